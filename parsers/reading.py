@@ -247,10 +247,10 @@ def block_from_json(data: Mapping[str, Any]) -> Block:
 class Correction:
     """What a fix or an undo says about the entry that it means, and what of it was said rather than assumed.
 
-    `said` names the fields of the records that stand in the text (`block`, `day`, `litres`, ...). `was` is a figure said
-    to be wrong (`17 not 18`), `block_was` a block said to be wrong (`block 9 not 4`), `day_was` such a day. `everything`
-    is an undo of all that was entered with the last text or on the day named. `adds` is a fix that only adds to an entry
-    what was left out (`rain too`, `the drc was 31`).
+    `said` names the fields of the records that stand in the text (`block`, `day`, `litres`, ...). `was` is a figure
+    said to be wrong (`17 not 18`), `block_was` a block said to be wrong (`block 9 not 4`), `day_was` such a day.
+    `everything` is an undo of all that was entered with the last text or on the day named. `adds` is a fix that only
+    adds to an entry what was left out (`rain too`, `the drc was 31`).
     """
 
     said: frozenset[str] = frozenset()
@@ -318,9 +318,9 @@ class Request:
 class Reading:
     """What a text says, as a careful clerk would write it down, and what the talk needs besides.
 
-    With `ask` set, `records` is empty and `pending` holds what was understood so far (with gaps), to be completed by the
-    answer; `options` are the likely answers. `person` is the name of somebody else of the farm for whom the text speaks
-    (`this is Kofi on Ama's phone`). `answers` says that the text answers the open question; `confirmed` that an
+    With `ask` set, `records` is empty and `pending` holds what was understood so far (with gaps), to be completed by
+    the answer; `options` are the likely answers. `person` is the name of somebody else of the farm for whom the text
+    speaks (`this is Kofi on Ama's phone`). `answers` says that the text answers the open question; `confirmed` that an
     implausible figure was confirmed. `declined` says that the open question was answered with no. `bounded` says that
     the search was cut short because the text holds too much; `grounds` are lines that explain the outcome.
     """
