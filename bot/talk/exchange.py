@@ -53,3 +53,27 @@ class Answer:
     parts: int = 0
     to_others: tuple[Outgoing, ...] = ()
     repeat: bool = False
+
+
+class Fate(StrEnum):
+    """What became of a text that a carrier was asked to send."""
+
+    SENT = "sent"
+    LATER = "later"
+    NEVER = "never"
+    OPTED_OUT = "opted_out"
+    UNSURE = "unsure"
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """A carrier's word on a text: its fate, the carrier's id for it, and the code of what went wrong.
+
+    `UNSURE` is a text that may or may not have gone out (the line broke after it was handed over). `alarm` is what a person
+    has to mend, in one line.
+    """
+
+    fate: Fate
+    carrier_id: str | None = None
+    code: str | None = None
+    alarm: str | None = None

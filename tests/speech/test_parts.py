@@ -6,7 +6,7 @@ import smsutil
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.talk.parts import GSM7_CHARACTERS, GSM7_TWO_UNITS, Parts, count_parts, in_gsm7
+from bot.speech.parts import GSM7_CHARACTERS, GSM7_TWO_UNITS, Parts, count_parts, in_gsm7
 
 # Worked from the tables of 3GPP TS 23.038 (alphabet, two-unit characters) and the 153 and 67 units a part of TS 23.040.
 EXAMPLES = [
