@@ -1,0 +1,108 @@
+"""From what is in a table to what Python holds, and back.
+
+Measured things are whole numbers in the tables: millilitres, grams, hundredths of a percent, ten-thousandths of the
+currency's unit. Moments are ISO 8601 texts in UTC with microseconds: their order as text is their order in time.
+"""
+
+import unicodedata
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from typing import Any
+
+from parsers.reading import Reason, Record, What
+
+
+def moment_out(at: datetime) -> str:
+    """A moment as text. Raises ValueError for one without a zone."""
+    if at.tzinfo is None:
+        raise ValueError("a moment needs a zone")
+    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+def moment_in(text: str) -> datetime:
+    """A moment from the books, in UTC."""
+    return datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
+
+
+def moment_or_none(text: str | None) -> datetime | None:
+    """A moment that may be missing."""
+    return None if text is None else moment_in(text)
+
+
+def scaled(value: Decimal | None, by: int) -> int | None:
+    """A Decimal as a whole number of smaller units. Raises ValueError where it does not fit without a rest."""
+    if value is None:
+        return None
+    exact = value * by
+    if exact != exact.to_integral_value():
+        raise ValueError(f"{value} is finer than the books keep (1/{by})")
+    return int(exact)
+
+
+def unscaled(value: int | None, by: int) -> Decimal | None:
+    """A whole number of smaller units as a Decimal without needless zeros."""
+    if value is None:
+        return None
+    exact = (Decimal(value) / by).normalize()
+    return exact.quantize(Decimal(1)) if exact == exact.to_integral_value() else exact
+
+
+def folded(name: str) -> str:
+    """A name as a key: without case, marks, spaces and punctuation (`El Mango` and `el-mangó` are one)."""
+    bare = unicodedata.normalize("NFKD", name.casefold())
+    kept = "".join(c for c in bare if unicodedata.category(c)[0] in "LN" or _is_vowel_mark(c))
+    return unicodedata.normalize("NFKC", kept)
+
+
+def _is_vowel_mark(character: str) -> bool:
+    """Marks that carry the word in scripts such as Thai; the accents of Latin letters are left out."""
+    return unicodedata.category(character)[0] == "M" and not "\u0300" <= character <= "\u036f"
+
+
+def rounded(value: Decimal | None, by: int) -> Decimal | None:
+    """A Decimal rounded half to even to the finest unit that the books keep."""
+    return None if value is None else (value * by).quantize(Decimal(1)) / by
+
+
+def record_out(record: Record) -> dict[str, Any]:
+    """A record's columns. Quantities finer than the books keep are rounded to a millilitre, a gram, a hundredth."""
+    return {
+        "what": record.what.value,
+        "day": None if record.day is None else record.day.isoformat(),
+        "block": record.block,
+        "ml": scaled(rounded(record.litres, 1000), 1000),
+        "grams": scaled(rounded(record.kg, 1000), 1000),
+        "drc_hundredths": scaled(rounded(record.drc, 100), 100),
+        "rain": int(record.rain),
+        "late": int(record.late),
+        "again": int(record.again),
+        "reason": None if record.reason is None else record.reason.value,
+        "pieces": record.count,
+        "sheets": record.sheets,
+        "taken_from": record.farm,
+        "grade": record.grade,
+        "price_ten_thousandths": scaled(rounded(record.price, 10000), 10000),
+        "place": record.place,
+    }
+
+
+def record_in(row: dict[str, Any]) -> Record:
+    """The record of a row of entries."""
+    return Record(
+        what=What(row["what"]),
+        day=None if row["day"] is None else date.fromisoformat(row["day"]),
+        block=row["block"],
+        litres=unscaled(row["ml"], 1000),
+        kg=unscaled(row["grams"], 1000),
+        drc=unscaled(row["drc_hundredths"], 100),
+        rain=bool(row["rain"]),
+        late=bool(row["late"]),
+        again=bool(row["again"]),
+        reason=None if row["reason"] is None else Reason(row["reason"]),
+        count=row["pieces"],
+        sheets=row["sheets"],
+        farm=row["taken_from"],
+        grade=row["grade"],
+        price=unscaled(row["price_ten_thousandths"], 10000),
+        place=row["place"],
+    )

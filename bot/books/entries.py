@@ -1,0 +1,167 @@
+"""The lines of the day-book. A line is never overwritten: a newer one takes its place, and both can be seen.
+
+A line stands when nothing took its place and it does not itself take out another.
+"""
+
+import json
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import Any
+
+from bot.books.convert import moment_in, moment_out, record_in, record_out
+from bot.books.errors import AlreadyReplaced
+from bot.books.ids import new_id
+from bot.books.model import Entry
+from bot.books.people import person_in
+from bot.books.store import Transaction
+from parsers.reading import Record, What
+
+_FIRST_DAY, _LAST_DAY = date.min, date.max
+
+
+def enter(
+    tx: Transaction,
+    *,
+    farm_id: str,
+    message_id: str,
+    by: str,
+    via: str | None,
+    record: Record,
+    entered_at: datetime,
+    confirmed: bool = False,
+    computed: Mapping[str, Any] | None = None,
+    replaces: str | None = None,
+    removed: bool = False,
+) -> Entry:
+    """Write a line. `by` is the id of him whose work it is, `via` the number of another's phone that was used.
+
+    Raises AlreadyReplaced when the line that it should take the place of does not stand any more.
+    """
+    entry_id = new_id()
+    written = tx.run(
+        "add_entry",
+        id=entry_id,
+        farm_id=farm_id,
+        message_id=message_id,
+        by_person=by,
+        via=via,
+        entered_at=moment_out(entered_at),
+        replaces=replaces,
+        removed=int(removed),
+        confirmed=int(confirmed),
+        computed=None if computed is None else json.dumps(dict(computed), ensure_ascii=False),
+        **record_out(record),
+    )
+    if not written:
+        raise AlreadyReplaced(f"the entry {replaces} was corrected or taken out before")
+    found = entry(tx, entry_id)
+    assert found is not None
+    return found
+
+
+def remove(tx: Transaction, entry_id: str, *, message_id: str, at: datetime) -> Entry:
+    """Take a line out: a line that takes its place and stands for nothing. Raises AlreadyReplaced."""
+    old = entry(tx, entry_id)
+    if old is None:
+        raise LookupError(f"there is no entry {entry_id}")
+    return enter(
+        tx,
+        farm_id=old.farm_id,
+        message_id=message_id,
+        by=old.by.id,
+        via=old.via,
+        record=old.record,
+        entered_at=at,
+        replaces=entry_id,
+        removed=True,
+    )
+
+
+def entry(tx: Transaction, entry_id: str) -> Entry | None:
+    """A line by its id."""
+    rows = tx.run("entry", id=entry_id)
+    return _entry(rows[0]) if rows else None
+
+
+def successor(tx: Transaction, entry_id: str) -> Entry | None:
+    """The line that took its place, if any."""
+    rows = tx.run("successor", id=entry_id)
+    return entry(tx, rows[0]["id"]) if rows else None
+
+
+def history(tx: Transaction, entry_id: str) -> list[Entry]:
+    """The line with all that went before and after it, oldest first. Raises LookupError."""
+    found = entry(tx, entry_id)
+    if found is None:
+        raise LookupError(f"there is no entry {entry_id}")
+    chain = [found]
+    while chain[0].replaces is not None and (before := entry(tx, chain[0].replaces)) is not None:
+        chain.insert(0, before)
+    while (after := successor(tx, chain[-1].id)) is not None:
+        chain.append(after)
+    return chain
+
+
+def standing(
+    tx: Transaction,
+    farm_id: str,
+    *,
+    first: date | None = None,
+    last: date | None = None,
+    block: str | None = None,
+    by: str | None = None,
+    what: What | None = None,
+) -> list[Entry]:
+    """What stands in a farm's book from `first` to `last`, both included, by day and time of entering."""
+    return [
+        found
+        for found in (_entry(row) for row in tx.run("standing", **_span(farm_id, first, last)))
+        if (block is None or found.record.block == block)
+        and (by is None or found.by.id == by)
+        and (what is None or found.record.what is what)
+    ]
+
+
+def all_entries(tx: Transaction, farm_id: str, *, first: date | None = None, last: date | None = None) -> list[Entry]:
+    """Every line, also those that were replaced or take out another."""
+    return [_entry(row) for row in tx.run("all_entries", **_span(farm_id, first, last))]
+
+
+def of_message(tx: Transaction, message_id: str) -> list[Entry]:
+    """The lines that a text brought."""
+    return [_entry(row) for row in tx.run("entries_of_message", message_id=message_id)]
+
+
+def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
+    """The farm for which somebody entered last."""
+    rows = tx.run("latest_farm_of", person_id=person_id, most=1)
+    return rows[0]["farm_id"] if rows else None
+
+
+def position(tx: Transaction, farm_id: str, what: What, first_id: str) -> int:
+    """The running number of a first line of its kind in its farm's book, from 1."""
+    return int(tx.run("position_of", farm_id=farm_id, what=what.value, id=first_id)[0]["position"])
+
+
+def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]:
+    return {
+        "farm_id": farm_id,
+        "first_day": (first or _FIRST_DAY).isoformat(),
+        "last_day": (last or _LAST_DAY).isoformat(),
+    }
+
+
+def _entry(row: Mapping[str, Any]) -> Entry:
+    return Entry(
+        id=row["id"],
+        farm_id=row["farm_id"],
+        message_id=row["message_id"],
+        by=person_in(row, row["by_person"]),
+        via=row["via"],
+        record=record_in(dict(row)),
+        entered_at=moment_in(row["entered_at"]),
+        replaces=row["replaces"],
+        removed=bool(row["removed"]),
+        confirmed=bool(row["confirmed"]),
+        computed=None if row["computed"] is None else json.loads(row["computed"]),
+    )

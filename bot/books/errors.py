@@ -1,0 +1,33 @@
+"""What can go wrong with the books. Every message says what to do.
+
+BooksError
+    BooksUnavailable    cannot be opened, read or written now
+        BooksFull       no room on the disk
+    NotADayBook         the file is something else, or was written by a newer version
+    AlreadyReplaced     the entry was corrected or taken out before
+    BadFile (ValueError)  a file to import is not as it should be
+"""
+
+
+class BooksError(Exception):
+    """The root of what can go wrong with the books."""
+
+
+class BooksUnavailable(BooksError):
+    """The books cannot be opened, read or written now; nothing was entered."""
+
+
+class BooksFull(BooksUnavailable):
+    """There is no room left on the disk; nothing was entered."""
+
+
+class NotADayBook(BooksError):
+    """The file is not a day-book that this version can read."""
+
+
+class AlreadyReplaced(BooksError):
+    """The entry does not stand any more: a newer one has taken its place."""
+
+
+class BadFile(BooksError, ValueError):
+    """A file to import is not as it should be; the message names the place and what to write there."""

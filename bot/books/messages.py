@@ -1,0 +1,76 @@
+"""Texts as they came, and what was answered."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from bot.books import outbox
+from bot.books.convert import moment_in, moment_or_none, moment_out
+from bot.books.model import StoredMessage, Waiting
+from bot.books.store import Transaction
+
+
+def receive(
+    tx: Transaction, *, message_id: str, carrier: str, number: str, text: str, at: datetime, arrived: datetime
+) -> StoredMessage | None:
+    """Write a text down before anything else is done with it.
+
+    Returns None when it is new, and what is stored of it when the carrier delivered it before.
+    """
+    new = tx.run(
+        "receive_message",
+        id=message_id,
+        carrier=carrier,
+        number=number,
+        body=text,
+        sent_at=moment_out(at),
+        arrived_at=moment_out(arrived),
+    )
+    return None if new else _message(tx.run("message", id=message_id)[0])
+
+
+def close(tx: Transaction, message_id: str, *, person_id: str | None, kind: str, reply: str | None, parts: int) -> None:
+    """What became of a text; the reply is kept so that a repeated delivery gets the same."""
+    tx.run("close_message", id=message_id, person_id=person_id, kind=kind, reply=reply, parts=parts)
+
+
+def last_reply_to_stranger(tx: Transaction, number: str, except_id: str = "") -> datetime | None:
+    """When a number was last answered with words."""
+    return moment_or_none(tx.run("last_reply_to", number=number, except_id=except_id)[0]["at"])
+
+
+def listing(tx: Transaction, since: datetime, until: datetime) -> list[StoredMessage]:
+    """Texts that arrived from `since` to before `until`, oldest first."""
+    rows = tx.run("messages_between", since=moment_out(since), until=moment_out(until))
+    return [_message(row) for row in rows]
+
+
+def latest_from(tx: Transaction, number: str, most: int) -> list[StoredMessage]:
+    """The newest texts of a number, newest first."""
+    return [_message(row) for row in tx.run("latest_from", number=number, most=most)]
+
+
+def message(tx: Transaction, message_id: str) -> StoredMessage | None:
+    """A text by its id."""
+    rows = tx.run("message", id=message_id)
+    return _message(rows[0]) if rows else None
+
+
+def to_others_of(tx: Transaction, message_id: str) -> list[Waiting]:
+    """What others were told because of a text."""
+    return outbox.because_of(tx, message_id)
+
+
+def _message(row: Mapping[str, Any]) -> StoredMessage:
+    return StoredMessage(
+        id=row["id"],
+        carrier=row["carrier"],
+        number=row["number"],
+        person_id=row["person_id"],
+        text=row["body"],
+        at=moment_in(row["sent_at"]),
+        arrived=moment_in(row["arrived_at"]),
+        kind=row["kind"],
+        reply=row["reply"],
+        parts=row["parts"],
+    )

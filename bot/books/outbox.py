@@ -1,0 +1,123 @@
+"""Texts to others: written in the transaction that gives rise to them, sent afterwards, each once.
+
+A text is claimed (`sending`) before the carrier is asked; what is left in that state after a crash is not sent again by
+itself, since it may have gone out.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from bot.books.convert import moment_in, moment_out
+from bot.books.ids import new_id
+from bot.books.model import Waiting
+from bot.books.store import Transaction
+
+
+def put(
+    tx: Transaction,
+    *,
+    to: str,
+    text: str,
+    parts: int,
+    because: str | None,
+    key: str | None = None,
+    due_at: datetime,
+    created_at: datetime,
+) -> str | None:
+    """A text that waits to be sent. Returns its id, or None when one with this key was put before."""
+    rows = tx.run(
+        "put_in_outbox",
+        id=new_id(),
+        number=to,
+        body=text,
+        parts=parts,
+        because=because,
+        dedupe_key=key,
+        created_at=moment_out(created_at),
+        due_at=moment_out(due_at),
+    )
+    return rows[0]["id"] if rows else None
+
+
+def has(tx: Transaction, key: str) -> bool:
+    """Whether a text with this key was ever put."""
+    return bool(tx.run("has_key", dedupe_key=key)[0]["n"])
+
+
+def claim(tx: Transaction, now: datetime) -> Waiting | None:
+    """Take the oldest text that is due; nobody else gets it."""
+    rows = tx.run("claim", now=moment_out(now))
+    return _waiting(rows[0]) if rows else None
+
+
+def sent(tx: Transaction, text_id: str, carrier_id: str | None, *, at: datetime) -> None:
+    """The carrier took it."""
+    _set(tx, text_id, "sent", at, at, carrier_id, None)
+
+
+def failed(tx: Transaction, text_id: str, error_code: str | None, again_at: datetime | None, *, at: datetime) -> None:
+    """The carrier did not take it: it waits for another try, or is given up when `again_at` is None."""
+    _set(tx, text_id, "failed" if again_at is None else "new", again_at or at, at, None, error_code)
+
+
+def unsure(tx: Transaction, text_id: str, *, at: datetime) -> None:
+    """It may or may not have gone out."""
+    _set(tx, text_id, "unsure", at, at, None, None)
+
+
+def waiting_count(tx: Transaction) -> int:
+    """How many texts wait."""
+    return int(tx.run("waiting_count")[0]["n"])
+
+
+def left_sending(tx: Transaction, before: datetime) -> list[Waiting]:
+    """Texts that were being sent when something broke, since before that moment."""
+    return [_waiting(row) for row in tx.run("left_sending", before=moment_out(before))]
+
+
+def because_of(tx: Transaction, message_id: str) -> list[Waiting]:
+    """What others were told because of a text."""
+    return [_waiting(row) for row in tx.run("because_of", because=message_id)]
+
+
+def listing(tx: Transaction, since: datetime, until: datetime) -> list[Waiting]:
+    """Texts that were put from `since` to before `until`."""
+    return [_waiting(row) for row in tx.run("outbox_between", since=moment_out(since), until=moment_out(until))]
+
+
+def _set(
+    tx: Transaction,
+    text_id: str,
+    state: str,
+    due: datetime,
+    at: datetime,
+    carrier_id: str | None,
+    error_code: str | None,
+) -> None:
+    tx.run(
+        "set_state",
+        id=text_id,
+        state=state,
+        due_at=moment_out(due),
+        at=moment_out(at),
+        carrier_id=carrier_id,
+        error_code=error_code,
+    )
+
+
+def _waiting(row: Mapping[str, Any]) -> Waiting:
+    return Waiting(
+        id=row["id"],
+        to=row["number"],
+        text=row["body"],
+        parts=row["parts"],
+        because=row["because"],
+        key=row["dedupe_key"],
+        state=row["state"],
+        attempts=row["attempts"],
+        created_at=moment_in(row["created_at"]),
+        due_at=moment_in(row["due_at"]),
+        carrier_id=row["carrier_id"],
+        error_code=row["error_code"],
+    )

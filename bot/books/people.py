@@ -1,0 +1,122 @@
+"""People: their phones, their roles at farms, and whether they want texts at all."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from bot.books.convert import moment_or_none, moment_out
+from bot.books.ids import new_id
+from bot.books.model import Membership, Person
+from bot.books.store import Transaction
+from parsers.reading import Role
+
+#: Blocks of a role are kept in one column, one a line: names may hold anything but a line break.
+_LINE = "\n"
+
+
+def person_by_number(tx: Transaction, number: str) -> Person | None:
+    """Somebody by his phone, in E.164 form."""
+    rows = tx.run("person_by_number", number=number)
+    return person_in(rows[0]) if rows else None
+
+
+def enrol(
+    tx: Transaction,
+    *,
+    name: str,
+    number: str,
+    language: str,
+    farm_id: str,
+    role: Role,
+    blocks: Sequence[str],
+    at: datetime,
+    message_id: str | None,
+) -> Membership:
+    """Give somebody a role at a farm. A known number keeps its other roles; the same role gets the new blocks."""
+    known = person_by_number(tx, number)
+    person_id = known.id if known is not None else new_id()
+    if known is None:
+        values = {"name": name, "language": language, "number": number, "created_at": moment_out(at)}
+        tx.run("add_person", id=person_id, **values)
+    else:
+        tx.run("change_person", id=person_id, name=name, language=language)
+    tx.run("end_role", person_id=person_id, farm_id=farm_id, role=role.value, at=moment_out(at))
+    tx.run(
+        "add_role",
+        id=new_id(),
+        person_id=person_id,
+        farm_id=farm_id,
+        role=role.value,
+        blocks=_LINE.join(blocks),
+        since=moment_out(at),
+        message_id=message_id,
+    )
+    found = person_by_number(tx, number)
+    assert found is not None
+    return Membership(found, farm_id, role, tuple(blocks))
+
+
+def dismiss(tx: Transaction, person_id: str, farm_id: str, role: Role | None, *, at: datetime) -> None:
+    """End a role, or all roles, of somebody at a farm. What he entered stays."""
+    if role is None:
+        tx.run("end_roles", person_id=person_id, farm_id=farm_id, at=moment_out(at))
+    else:
+        tx.run("end_role", person_id=person_id, farm_id=farm_id, role=role.value, at=moment_out(at))
+
+
+def memberships(tx: Transaction, person_id: str) -> list[Membership]:
+    """What somebody is, and where."""
+    return [_membership(row) for row in tx.run("memberships", person_id=person_id)]
+
+
+def members(tx: Transaction, farm_id: str) -> list[Membership]:
+    """Everybody of a farm, in the order of enrolment."""
+    return [_membership(row) for row in tx.run("members", farm_id=farm_id)]
+
+
+def everybody(tx: Transaction) -> list[Membership]:
+    """Everybody of every farm."""
+    return [_membership(row) for row in tx.run("all_members")]
+
+
+def opt_out(tx: Transaction, person_id: str, at: datetime) -> None:
+    """He wants no more texts."""
+    tx.run("set_opted_out", id=person_id, at=moment_out(at))
+
+
+def opt_in(tx: Transaction, person_id: str) -> None:
+    """He wants texts again."""
+    tx.run("set_opted_out", id=person_id, at=None)
+
+
+def block(tx: Transaction, person_id: str, at: datetime) -> None:
+    """His number may do nothing any more (a lost phone)."""
+    tx.run("set_blocked", id=person_id, at=moment_out(at))
+
+
+def unblock(tx: Transaction, person_id: str) -> None:
+    """His number may do what it could before."""
+    tx.run("set_blocked", id=person_id, at=None)
+
+
+def set_language(tx: Transaction, person_id: str, language: str) -> None:
+    """The language that he is answered in."""
+    row = tx.run("person", id=person_id)[0]
+    tx.run("change_person", id=person_id, name=row["name"], language=language)
+
+
+def person_in(row: Mapping[str, Any], person_id: str | None = None) -> Person:
+    """The person in a row that holds his columns."""
+    return Person(
+        id=person_id or row["id"],
+        number=row["number"],
+        name=row["name"],
+        language=row["language"],
+        opted_out_at=moment_or_none(row["opted_out_at"]),
+        blocked_at=moment_or_none(row["blocked_at"]),
+    )
+
+
+def _membership(row: Mapping[str, Any]) -> Membership:
+    names = tuple(row["blocks"].split(_LINE)) if row["blocks"] else ()
+    return Membership(person_in(row), row["farm_id"], Role(row["role"]), names)

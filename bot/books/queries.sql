@@ -1,0 +1,275 @@
+-- Every statement of the books, once, for both engines. `-- name:` then a line of purpose, then the statement.
+-- Rules: named parameters only, no literals with a colon or a percent sign, no engine's own functions.
+
+-- name: ping
+-- Whether the books can be read.
+select count(*) as farms from farms;
+
+-- name: touch
+-- Whether the books can be written: changes nothing.
+update farms set name = name where id = :id;
+
+-- name: add_farm
+-- A new farm.
+insert into farms (id, name, name_key, timezone, currency, language, created_at)
+values (:id, :name, :name_key, :timezone, :currency, :language, :created_at);
+
+-- name: farm
+-- A farm by its id.
+select * from farms where id = :id;
+
+-- name: farm_named
+-- A farm by its folded name.
+select * from farms where name_key = :name_key;
+
+-- name: all_farms
+-- All farms in the order in which they were added.
+select * from farms order by id;
+
+-- name: add_other_farm
+-- A farm without a book here that the collectors of this one visit too.
+insert into other_farms (farm_id, name, name_key) values (:farm_id, :name, :name_key)
+on conflict (farm_id, name_key) do nothing;
+
+-- name: other_farms
+-- The farms without a book here that are visited too.
+select name from other_farms where farm_id = :farm_id order by name_key;
+
+-- name: add_setting
+-- A setting of a farm from a moment on.
+insert into farm_settings (id, farm_id, name, value, set_at, message_id)
+values (:id, :farm_id, :name, :value, :set_at, :message_id);
+
+-- name: settings_history
+-- Every setting that a farm ever had, oldest first.
+select * from farm_settings where farm_id = :farm_id order by set_at, id;
+
+-- name: add_block
+-- A block of a farm.
+insert into blocks (id, farm_id, name, name_key, position, trees, usual_ml)
+values (:id, :farm_id, :name, :name_key, :position, :trees, :usual_ml);
+
+-- name: blocks
+-- The blocks of a farm in their order.
+select * from blocks where farm_id = :farm_id order by position;
+
+-- name: add_container
+-- What a container holds, from a moment on.
+insert into containers (id, farm_id, name, name_key, ml, set_at, message_id)
+values (:id, :farm_id, :name, :name_key, :ml, :set_at, :message_id);
+
+-- name: containers
+-- Containers of a farm with every size they ever had, oldest first.
+select * from containers where farm_id = :farm_id order by set_at, id;
+
+-- name: add_point
+-- A collection point.
+insert into points (id, name, name_key) values (:id, :name, :name_key);
+
+-- name: add_point_farm
+-- A farm that brings to a collection point.
+insert into point_farms (point_id, farm_id) values (:point_id, :farm_id)
+on conflict (point_id, farm_id) do nothing;
+
+-- name: points
+-- All collection points with the farms that bring to them.
+select p.id, p.name, p.name_key, f.farm_id
+from points p left join point_farms f on f.point_id = p.id
+order by p.name_key, f.farm_id;
+
+-- name: person_by_number
+-- Somebody by his phone.
+select * from people where number = :number;
+
+-- name: person
+-- Somebody by id.
+select * from people where id = :id;
+
+-- name: add_person
+-- Somebody new.
+insert into people (id, number, name, language, created_at, opted_out_at, blocked_at)
+values (:id, :number, :name, :language, :created_at, null, null);
+
+-- name: change_person
+-- A person's name and language.
+update people set name = :name, language = :language where id = :id;
+
+-- name: set_opted_out
+-- Since when somebody wants no texts; null for one who does.
+update people set opted_out_at = :at where id = :id;
+
+-- name: set_blocked
+-- Since when a number may do nothing; null for one that may.
+update people set blocked_at = :at where id = :id;
+
+-- name: add_role
+-- A role of somebody at a farm from a moment on.
+insert into roles (id, person_id, farm_id, role, blocks, since, until, message_id)
+values (:id, :person_id, :farm_id, :role, :blocks, :since, null, :message_id);
+
+-- name: end_role
+-- A role ends.
+update roles set until = :at
+where person_id = :person_id and farm_id = :farm_id and role = :role and until is null;
+
+-- name: end_roles
+-- All roles of somebody at a farm end.
+update roles set until = :at
+where person_id = :person_id and farm_id = :farm_id and until is null;
+
+-- name: memberships
+-- What somebody is, and where.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.person_id = :person_id and r.until is null
+order by r.id;
+
+-- name: members
+-- Everybody of a farm.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.farm_id = :farm_id and r.until is null
+order by r.id;
+
+-- name: all_members
+-- Everybody of every farm.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.until is null
+order by r.farm_id, r.id;
+
+-- name: receive_message
+-- Write a text down under the carrier's id; no row comes back for one that is there already.
+insert into messages (id, carrier, number, person_id, body, sent_at, arrived_at, kind, reply, parts)
+values (:id, :carrier, :number, null, :body, :sent_at, :arrived_at, null, null, null)
+on conflict (id) do nothing
+returning id;
+
+-- name: message
+-- A text by its id.
+select * from messages where id = :id;
+
+-- name: close_message
+-- What became of a text.
+update messages set person_id = :person_id, kind = :kind, reply = :reply, parts = :parts where id = :id;
+
+-- name: last_reply_to
+-- When a number was last answered with words.
+select max(arrived_at) as at from messages where number = :number and reply is not null and id <> :except_id;
+
+-- name: messages_between
+-- Texts that arrived in a span of time, oldest first.
+select * from messages where arrived_at >= :since and arrived_at < :until order by arrived_at, id;
+
+-- name: latest_from
+-- The newest texts of a number.
+select * from messages where number = :number order by arrived_at desc, id desc limit :most;
+
+-- name: add_entry
+-- A line of the day-book.
+insert into entries (
+    id, farm_id, message_id, by_person, via, what, day, block, ml, grams, drc_hundredths, rain, late, again, reason,
+    pieces, sheets, taken_from, grade, price_ten_thousandths, place, entered_at, replaces, removed, confirmed, computed
+) values (
+    :id, :farm_id, :message_id, :by_person, :via, :what, :day, :block, :ml, :grams, :drc_hundredths, :rain, :late, :again,
+    :reason, :pieces, :sheets, :taken_from, :grade, :price_ten_thousandths, :place, :entered_at, :replaces, :removed,
+    :confirmed, :computed
+) on conflict (replaces) do nothing
+returning id;
+
+-- name: entry
+-- A line by its id.
+select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
+from entries e join people p on p.id = e.by_person
+where e.id = :id;
+
+-- name: successor
+-- The line that took the place of another.
+select id from entries where replaces = :id;
+
+-- name: standing
+-- What stands in a farm's book for some days: lines that nothing replaced and that do not take out another.
+select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
+from entries e join people p on p.id = e.by_person
+where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.day, e.entered_at, e.id;
+
+-- name: all_entries
+-- Every line of a farm's book for some days, also those that were replaced or take out another.
+select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
+from entries e join people p on p.id = e.by_person
+where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day
+order by e.day, e.entered_at, e.id;
+
+-- name: entries_of_message
+-- The lines that a text brought.
+select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
+from entries e join people p on p.id = e.by_person
+where e.message_id = :message_id
+order by e.id;
+
+-- name: latest_farm_of
+-- The farm for which somebody entered last.
+select farm_id from entries where by_person = :person_id order by entered_at desc, id desc limit :most;
+
+-- name: position_of
+-- How many first entries of a kind a farm's book holds up to one of them.
+select count(*) as position from entries where farm_id = :farm_id and what = :what and replaces is null and id <= :id;
+
+-- name: ask
+-- A question to somebody.
+insert into questions (id, person_id, farm_id, message_id, body, asked_at, expires_at, closed_at, outcome)
+values (:id, :person_id, :farm_id, :message_id, :body, :asked_at, :expires_at, null, null);
+
+-- name: open_question
+-- The question that somebody has not answered yet.
+select * from questions
+where person_id = :person_id and closed_at is null and expires_at > :now
+order by asked_at desc, id desc limit :most;
+
+-- name: close_questions
+-- Whatever was asked of somebody is settled.
+update questions set closed_at = :at, outcome = :outcome where person_id = :person_id and closed_at is null;
+
+-- name: put_in_outbox
+-- A text that waits to be sent; no row comes back for one whose key exists.
+insert into outbox (
+    id, number, body, parts, because, dedupe_key, state, attempts, created_at, due_at, changed_at, carrier_id, error_code
+) values (
+    :id, :number, :body, :parts, :because, :dedupe_key, 'new', 0, :created_at, :due_at, :created_at, null, null
+) on conflict (dedupe_key) do nothing
+returning id;
+
+-- name: has_key
+-- Whether a text with this key was ever put.
+select count(*) as n from outbox where dedupe_key = :dedupe_key;
+
+-- name: claim
+-- Take the oldest text that is due; the state stands in the outer condition too, so that no two take the same.
+update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now
+where id = (
+    select id from outbox where state = 'new' and due_at <= :now order by due_at, id limit 1
+) and state = 'new'
+returning *;
+
+-- name: set_state
+-- What became of a text.
+update outbox set state = :state, changed_at = :at, carrier_id = :carrier_id, error_code = :error_code, due_at = :due_at
+where id = :id;
+
+-- name: left_sending
+-- Texts that were being sent when something broke.
+select * from outbox where state = 'sending' and changed_at < :before order by changed_at, id;
+
+-- name: waiting_count
+-- How many texts wait.
+select count(*) as n from outbox where state = 'new';
+
+-- name: because_of
+-- What others were told because of a text.
+select * from outbox where because = :because order by id;
+
+-- name: outbox_between
+-- Texts that were put in a span of time.
+select * from outbox where created_at >= :since and created_at < :until order by created_at, id;
