@@ -3,10 +3,8 @@
 The notation is the international one for latex harvest technology (Lukman 1983, revised by Vijayakumar et al. 2009).
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from types import MappingProxyType
 from typing import Literal
 
 Shape = Literal["S", "V", "C", "Mc"]
@@ -14,8 +12,6 @@ Direction = Literal["D", "U"]
 Joiner = Literal["+", ";"]
 
 MONTHS: tuple[str, ...] = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
-
-DAYS_IN: Mapping[str, int] = MappingProxyType({"d": 1, "w": 7, "m": 30, "y": 365})
 
 
 @dataclass(frozen=True)
