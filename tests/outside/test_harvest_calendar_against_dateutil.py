@@ -91,7 +91,7 @@ def test_two_days_in_three_leave_out_every_third_working_day() -> None:
 
 
 def test_two_tappings_a_week_at_d3() -> None:
-    """Commere et al. 1988, IRRDB: `1/2S d/3 6d/7` is described as two tappings a week. Printed (HV-15)."""
+    """Commere et al. 1988, IRRDB: `1/2S d/3 6d/7` is described as two tappings a week. Printed."""
     week = tapping_days(calendar("1/2S d/3 6d/7"), MONDAY, MONDAY + timedelta(days=6))
 
     assert len(week) == 2
@@ -99,14 +99,14 @@ def test_two_tappings_a_week_at_d3() -> None:
 
 
 def test_three_tappings_a_fortnight_at_d4() -> None:
-    """Coulibaly et al. 2014, Agronomie Africaine 26(1): three per fortnight. Printed; read as d4 6d/7 (HV-16)."""
+    """Coulibaly et al. 2014, Agronomie Africaine 26(1): three per fortnight. Printed; read as d4 6d/7."""
     for task in range(4):
         days = tapping_days(calendar("S/2 d4 6d/7"), MONDAY, MONDAY + timedelta(days=13), task)
         assert len(days) == 3
 
 
 def test_a_missed_weekly_tapping_is_made_up_on_the_very_next_day() -> None:
-    """Rubber Board India, news 990 (2016): tap the next day, then go back to the weekday. Rule printed (HV-14)."""
+    """Rubber Board India, news 990 (2016): tap the next day, then go back to the weekday. Rule printed."""
     tuesday = date(2026, 3, 3)
     weekly_tapping = tapping_calendar(system("S/2 d7 6d/7"), tuesday, [SUNDAY])
 
@@ -118,7 +118,7 @@ def test_a_missed_weekly_tapping_is_made_up_on_the_very_next_day() -> None:
 
 
 def test_half_of_the_rain_days_fall_on_a_block_tapped_every_second_day() -> None:
-    """Daily News (Sri Lanka), 18 March 2008: about 140 rain days cost a d2 block about 70 tappings. Printed (HV-02)."""
+    """Daily News (Sri Lanka), 18 March 2008: about 140 rain days cost a d2 block about 70 tappings. Printed."""
     days = tapping_days(calendar("S/2 d2 7d/7"), MONDAY, MONDAY + timedelta(days=139))
 
     assert len(days) == 70

@@ -21,7 +21,7 @@ def test_a_half_spiral_every_second_day_and_two_in_turn_are_both_a_hundred() -> 
 
 
 def test_both_ways_of_writing_the_double_cut_are_the_same_schedule() -> None:
-    """Chantuma et al. 2016 write `2xS/2 d2 (t,t)`, Chantuma et al. 2011 `S/2 d4 (t,t)`. Printed (HV-42)."""
+    """Chantuma et al. 2016 write `2xS/2 d2 (t,t)`, Chantuma et al. 2011 `S/2 d4 (t,t)`. Printed."""
     visits, per_cut = intensity(system("2xS/2 d2 (t,t)")), intensity(system("S/2 d4 (t,t)"))
 
     assert visits == per_cut
@@ -43,7 +43,7 @@ def test_both_ways_of_writing_the_double_cut_are_the_same_schedule() -> None:
     ],
 )
 def test_intensities_follow_the_rule_of_the_notation(text: str, percent: float) -> None:
-    """Derived from the rule that S/2 d2 is 100 % (HV-41)."""
+    """Derived from the rule that S/2 d2 is 100 %."""
     assert intensity(system(text)).nominal_percent == pytest.approx(percent, abs=0.05)
 
 
@@ -81,14 +81,14 @@ def test_days_tapped_in_kottayam_stay_below_what_is_scheduled() -> None:
     [("S/2 d3", "S/2 d4", 25), ("S/2 d3", "S/2 d6", 50), ("S/2 d2", "S/2 d3", 33)],
 )
 def test_tappers_saved_by_a_lower_frequency(before: str, after: str, fewer: float) -> None:
-    """d3 to d4 and d6: Coulibaly et al. 2017; d2 to d3: Zar Ni Zaw et al. 2016. Printed (HV-11, HV-12)."""
+    """d3 to d4 and d6: Coulibaly et al. 2017; d2 to d3: Zar Ni Zaw et al. 2016. Printed."""
     need = {text: tappers_needed(1200, 1, system(text)) for text in (before, after)}
 
     assert 100 * (1 - need[after] / need[before]) == pytest.approx(fewer, abs=0.5)
 
 
 def test_nine_and_six_hectares_a_tapper() -> None:
-    """Daily Mirror (Sri Lanka), 4 March 2014: 900 trees a task are 9 ha a tapper, 600 trees 6 ha. Printed (HV-43).
+    """Daily Mirror (Sri Lanka), 4 March 2014: 900 trees a task are 9 ha a tapper, 600 trees 6 ha. Printed.
 
     With 300 trees a hectare and three tasks, that is d3.
     """

@@ -21,7 +21,7 @@ from bot.rubber.wintering import leaf_rest, too_cold
     ],
 )
 def test_losses_by_hour(at: time, loss: float) -> None:
-    """Bands of a Thai growers' table (rakayang.net, copy). Printed (HV-39)."""
+    """Bands of a Thai growers' table (rakayang.net, copy). Printed."""
     found = start_hour(at, "Thailand")
 
     assert (found.loss_low_percent, found.loss_high_percent, found.between) == (loss, loss, False)
@@ -29,7 +29,7 @@ def test_losses_by_hour(at: time, loss: float) -> None:
 
 @pytest.mark.parametrize(("at", "losses"), [(8, (3, 20)), (11, (20, 31)), (14, (23, 31)), (17, (6, 23))])
 def test_hours_that_the_table_leaves_open_lie_between_both_sides(at: int, losses: tuple[float, float]) -> None:
-    """The same table has no entry for 08-09, 11-12, 14-15 and 17-18 h (HV-39)."""
+    """The same table has no entry for 08-09, 11-12, 14-15 and 17-18 h."""
     found = start_hour(time(at, 30), "Thailand")
 
     assert (found.loss_low_percent, found.loss_high_percent) == losses
@@ -37,7 +37,7 @@ def test_hours_that_the_table_leaves_open_lie_between_both_sides(at: int, losses
 
 
 def test_twenty_kilos_expected_are_sixteen_from_a_start_at_ten() -> None:
-    """Derived from the same table (HV-40)."""
+    """Derived from the same table."""
     assert after_start_loss(20.0, start_hour(time(10), "Thailand")) == pytest.approx((16.0, 16.0))
 
 
@@ -52,7 +52,7 @@ def test_the_range_for_other_regions_holds_a_malaysian_report() -> None:
     ("flushing", "what"), [(0, "nothing"), (1, "flushing trees"), (29, "flushing trees"), (30, "block")]
 )
 def test_a_block_rests_from_thirty_percent_of_flushing_trees(flushing: int, what: str) -> None:
-    """Vietnam Rubber Group, technical procedure 2012. Printed rule (HV-47)."""
+    """Vietnam Rubber Group, technical procedure 2012. Printed rule."""
     assert leaf_rest(flushing, 100).what == what
 
 
@@ -61,5 +61,5 @@ def test_a_block_rests_from_thirty_percent_of_flushing_trees(flushing: int, what
     [([14, 14, 14], True), ([14, 14, 16], False), ([16, 14, 14, 14], True), ([14, 14], False), ([15, 14, 14], False)],
 )
 def test_three_cold_days_stop_tapping(means: list[float], cold: bool) -> None:
-    """Vietnam Rubber Group, technical procedure 2012: below 15 C on three days running. Printed rule (HV-48)."""
+    """Vietnam Rubber Group, technical procedure 2012: below 15 C on three days running. Printed rule."""
     assert too_cold(means) == cold
