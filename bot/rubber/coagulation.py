@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from bot.rubber import latex
 from bot.rubber.acids import Acid, DoseRefused, acid_g_for_ammonia, acid_named, working_solution
-from bot.rubber.reference import source, value
+from bot.rubber.reference import NORMAL_80, source, value
 
 __all__ = [
     "Acid",
@@ -24,9 +24,6 @@ __all__ = [
     "water_by_volume_rule",
     "water_to_target",
 ]
-
-NORMAL_80 = 1.2816
-"""Standard deviations from the middle to either end of the range that holds 80 % of a normal distribution."""
 
 
 class Setting(StrEnum):
@@ -100,9 +97,9 @@ def dose(
     """Water, acid and expected dry weight for `litres` of field latex of `drc_percent` (% m/m).
 
     Latex that was weighed: `dose(latex.litres_from_kg(kg, drc), drc)`. `drc_low` and `drc_high` are the 80 % range of
-    the DRC (left out: 33 +/- 4.5 points, the spread between farms). `acid_g_per_kg` replaces the usual grams of pure
-    acid per kg of dry rubber for the setting. With `pan_litres` a pan makes a sheet; otherwise the sheet's dry weight
-    sets their number.
+    the DRC (left out: 33 +/- 5 points, 30-40 % as published, the spread between farms). `acid_g_per_kg` replaces the
+    usual grams of pure acid per kg of dry rubber for the setting. With `pan_litres` a pan makes a sheet; otherwise the
+    sheet's dry weight sets their number.
 
     Raises DoseRefused, with the reason, for anything outside sane bounds and for acids that are not to be used.
     """
