@@ -161,7 +161,7 @@ REFERENCE: Mapping[str, Constant] = _constants(
         ("smoke_days_high", 7.0, "d; 11 with thick sheets", "Morgan 1922, p. 185", PUBLISHED),
         ("solar_days_low", 4.0, "d, mixed-mode", "Songkhla cooperative", PUBLISHED),
         ("solar_days", 6.0, "d, fair weather", "Solar-assisted 1993", PUBLISHED),
-        ("solar_days_high", 9.0, "d, tunnel", "Two solar systems", PUBLISHED),
+        ("solar_days_high", 12.0, "d, greenhouse at 37 C", "Two solar systems", PUBLISHED),
         ("hot_air_days_low", 1.0, "d at 55-65 C", "Hewapathirana 2011", PUBLISHED),
         ("hot_air_days", 2.0, "d", "no source read", PRACTICE),
         ("hot_air_days_high", 3.0, "d", "no source read", PRACTICE),
