@@ -13,9 +13,10 @@ from typing import Literal
 from dateutil.relativedelta import relativedelta
 
 from bot.rubber.harvest_reference import source, value
+from bot.rubber.safety import CAUTIONS, Caution
 from bot.rubber.tapping_system import Rounds
 
-CAUTION = "Stimulant: gloves and goggles; follow the label and local rules."
+CAUTION: Caution = CAUTIONS["stimulant"]
 
 Obstacle = Literal["wintering", "dry trees", "wounds", "thin renewed bark", "wet panel", "too soon"]
 
