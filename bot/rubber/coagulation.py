@@ -104,8 +104,8 @@ def dose(
     Raises DoseRefused, with the reason, for anything outside sane bounds and for acids that are not to be used.
     """
     acid, ready = acid_named(acid), _setting_named(ready)
-    low, high = _drc_range(drc_percent, drc_low, drc_high)
     _check_latex(litres, drc_percent, ammonia_g_per_litre)
+    low, high = _drc_range(drc_percent, drc_low, drc_high)
     _check_choices(target_drc_percent, sheet_dry_kg, pan_litres, solution_percent)
     latex_kg = latex.kg_from_litres(litres, drc_percent)
     dry_kg = latex.dry_kg_from_kg(latex_kg, drc_percent)

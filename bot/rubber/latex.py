@@ -2,6 +2,8 @@
 
 DRC is dry rubber content, % by mass. Density follows the two-phase rule (the volumes of rubber and serum add up), with
 the densities of Smith 1940 at 29 C. A hydrometer value in g/L holds the density already: see `hydrometer`.
+Ammonia at the level of a preservative does not change the density of the rubber (Smith 1940); what it does to the acid
+is in `acids`.
 """
 
 from bot.rubber.reference import value

@@ -54,6 +54,7 @@ SOURCES: Mapping[str, str] = MappingProxyType(
         "UiTM AGR182": "UiTM, course AGR182, chapter 5 (composition of latex, DRC)",
         "Hwee": "E. A. Hwee, Non-rubbers and their effects, MARGMA, table 1",
         "ASTM D1076-02": "ASTM D1076-02, Rubber: concentrated, ammonia preserved, creamed and centrifuged latex",
+        "US patent 4455265": "US patent 4,455,265, background: concentrate is kept with 0.6 % ammonia or more",
         "IS 3708": "Indian Standard IS 3708 (Part 1):1985, natural rubber latex, dry rubber content",
         "SNI 06-2047-2002": "Indonesian standard SNI 06-2047-2002, field latex and lump",
         "IAPWS-95": "IAPWS formulation 1995 for water, at 29 C and one atmosphere",
@@ -133,7 +134,7 @@ REFERENCE: Mapping[str, Constant] = _constants(
         ("acid_per_kg_high", 15.0, "g pure per kg dry rubber", "Indonesian slides", DERIVED),
         ("working_solution", 2.0, "% w/v", "Songkhla cooperative", PUBLISHED),
         ("working_solution_high", 5.0, "% w/v, more sets in lumps", "Morgan 1922, pp. 75, 78", PUBLISHED),
-        ("ammonia_accepted_high", 8.0, "g NH3 per litre, above preserved concentrate", "ASTM D1076-02", DERIVED),
+        ("ammonia_accepted_high", 8.0, "g NH3 per litre, above preserved concentrate", "US patent 4455265", DERIVED),
         ("litres_accepted_high", 2000.0, "L, above an estate tank of 1359 L", "Morgan 1922, p. 90", DERIVED),
         ("sheet_dry_kg", 0.5, "kg", "Tripura grower", PUBLISHED),
         # Hours from acid to rolling

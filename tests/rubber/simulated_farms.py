@@ -15,6 +15,7 @@ from random import Random
 
 from bot.rubber.estimate import Batch, Event, Latex, Method, Reading
 from bot.rubber.latex import dry_kg_from_litres
+from bot.rubber.levels import WetSheets
 
 FIRST = date(2026, 1, 5)
 
@@ -102,6 +103,10 @@ def farm(seed: int, days: int = 150) -> Farm:
         truth = {block.name: block.next(number, season.shift(number), rain) for block in blocks}
         if random.random() < 0.12:
             continue
+        for block in blocks:
+            block.usual_litres *= (
+                1 + 0.004 * math.sin(2 * math.pi * number / 365 + season.phase) + random.gauss(0, 0.01)
+            )
         latex = [_brought(random, block, today, wet) for block in blocks if random.random() < tapped_share]
         if latex:
             found.days.append(_day(random, today, latex, truth))
@@ -112,7 +117,7 @@ def farm(seed: int, days: int = 150) -> Farm:
 
 
 def _brought(random: Random, block: Block, today: date, wet: bool) -> Latex:
-    litres = block.usual_litres * random.lognormvariate(0, 0.25) * (0.8 if wet else 1.0)
+    litres = block.usual_litres * random.gammavariate(14, 1 / 14) * (0.8 if wet else 1.0)
     reported = wet and random.random() < 0.8
     return Latex(today, block.name, litres, reported, block.since_stimulation)
 
@@ -183,3 +188,17 @@ class Instrument:
             drc = 10 * drc if self.random.random() < 0.01 else drc
             if drc <= 60:
                 yield today, Reading(f"drc {today} {each.block}", each, round(drc, 1), Method.HYDROMETER, "1")
+
+
+def wet_sheets(seed: int, batches: int = 60) -> list[WetSheets]:
+    """Sheets weighed wet and dry on one farm: moisture anywhere in 24-36 %, a new roller, skewed days, slips."""
+    random = Random(seed)
+    moisture, change = random.uniform(24, 36), random.randrange(10, 2 * batches)
+    found = []
+    for number in range(batches):
+        own = moisture + 2 * (random.gammavariate(2, 0.7) - 1.4) + (3 if number >= change else 0)
+        wet = random.uniform(8, 40)
+        dry = wet * (1 - own / 100) * (1 + heavy(random, 0.008))
+        dry *= 10 if random.random() < 0.01 else 1
+        found.append(WetSheets(str(number), FIRST + timedelta(days=2 * number), round(wet, 1), round(dry, 1)))
+    return found
