@@ -39,8 +39,8 @@ class Kind:
 class Observation:
     """`value` = sum of weight x quantity + noise (a variance). `key` names the entry it comes from.
 
-    `levels` are the quantities that a lasting surprise changes. Only a `scored` observation counts for the range's
-    record.
+    `levels` are those of the quantities that a lasting surprise changes. Only a `scored` observation counts for the
+    range's record.
     """
 
     key: str

@@ -269,7 +269,7 @@ def test_covariance_stays_symmetric_and_no_sum_gets_a_negative_variance(
         day += timedelta(days=days)
         weights = {name: weight for name, weight in zip(names, (one, two, three), strict=True) if abs(weight) > 0.01}
         if weights:
-            observation = Observation(str(number), day, weights, seen, noise, (names[0],), scored=True)
+            observation = Observation(str(number), day, weights, seen, noise, tuple(weights)[:1], scored=True)
             learned = learn(learned, [observation])
     covariance = learned.belief.covariance
     for at, row in enumerate(covariance):
