@@ -79,6 +79,12 @@ def dry_kg(kg: float, age_days: float) -> tuple[float, float, float]:
     return middle, low, high
 
 
+def scrap_dry_kg(kg: float) -> tuple[float, float]:
+    """Dry rubber in so many kg of bark shavings and tree scrap: lowest and highest (30-40 %, Morgan 1922, p. 123)."""
+    low, high = (dry_matter(kg, 100 - value(name)) for name in ("scrap_rubber_low", "scrap_rubber_high"))
+    return low, high
+
+
 def share_of_crop(latex_dry_kg: float, lump_dry_kg: float) -> ShareOfCrop | None:
     """The share of lump and scrap in a crop, both as dry kg; None without a crop. 10-30 % is published.
 

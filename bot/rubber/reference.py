@@ -152,7 +152,6 @@ REFERENCE: Mapping[str, Constant] = _constants(
         ("pattern_passes", 1.0, "pass", "Morgan 1922, pp. 102-105", PUBLISHED),
         ("dry_moisture", 0.5, "% w.b. of a dry sheet", "Solar-assisted 1993", PUBLISHED),
         ("sold_moisture", 1.5, "% w.b., the most in the best raw grade", "Thai sheet grades", PUBLISHED),
-        ("night_moisture", 0.4, "points that a night gives back", "Morgan 1922, pp. 141-142", PUBLISHED),
         # Drying: days from rolling to dry
         ("sun_days_low", 5.0, "d", "Tripura grower", PUBLISHED),
         ("sun_days", 6.0, "d", "Tripura grower", PUBLISHED),

@@ -5,7 +5,7 @@ import pytest
 from bot.rubber.drying import Method, drying_time, moisture_left
 from bot.rubber.hydrometer import drc_by_hydrometer
 from bot.rubber.latex import drc_by_test_sheet, drc_from_total_solids, grams_per_litre
-from bot.rubber.lump import dry_content
+from bot.rubber.lump import dry_content, scrap_dry_kg
 from bot.rubber.sheets import dry_weight, moisture_from_weights, wet_basis
 
 PUBLISHED_DAYS = [
@@ -124,3 +124,8 @@ def test_field_latex_of_the_marga_table() -> None:
 def test_test_sheet_of_a_hundred_millilitres() -> None:
     """SNI 06-2047-2002 takes 100 ml; derived: 32.41 g of crepe are 33 % by the density of Smith 1940."""
     assert drc_by_test_sheet(100, 32.41) == pytest.approx(33.0, abs=0.01)
+
+
+def test_bark_shavings_and_tree_scrap_are_a_third_rubber() -> None:
+    """Morgan 1922, p. 123, printed: 30-40 % of the gross weight."""
+    assert scrap_dry_kg(10) == pytest.approx((3, 4))
