@@ -12,6 +12,9 @@ from typing import Literal
 
 from bot.rubber.tapping_system import Panel
 
+HALF_MM = 0.05
+"""In cm: no finer is a height read off a trunk."""
+
 DEFAULT_ORDER: tuple[Panel, ...] = (
     Panel("B", "O", 1),
     Panel("B", "O", 2),
@@ -162,7 +165,7 @@ def bark_use(used_cm: float, tappings_left: int, mm_a_tapping: float, limit_cm: 
     left = _above_zero(limit_cm, "the limit") - used_cm
     allowed = mm_allowed(left, tappings_left) if left > 0 and tappings_left else None
     kind: Literal["within", "heading over", "over"] = (
-        "within" if used_cm + needed <= limit_cm + 1e-9 else "heading over"
+        "within" if used_cm + needed <= limit_cm + HALF_MM else "heading over"
     )
     return BarkUse(used_cm, needed, used_cm + needed, limit_cm, allowed, "over" if left < 0 else kind)
 
