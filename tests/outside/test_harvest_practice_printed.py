@@ -4,6 +4,7 @@ from datetime import time
 
 import pytest
 
+from bot.rubber.lump import share_of_crop
 from bot.rubber.start_hour import after_start_loss, start_hour
 from bot.rubber.wintering import leaf_rest, too_cold
 
@@ -63,3 +64,14 @@ def test_a_block_rests_from_thirty_percent_of_flushing_trees(flushing: int, what
 def test_three_cold_days_stop_tapping(means: list[float], cold: bool) -> None:
     """Vietnam Rubber Group, technical procedure 2012: below 15 C on three days running. Printed rule."""
     assert too_cold(means) == cold
+
+
+@pytest.mark.parametrize("scrap", [20, 25, 30])
+def test_a_fifth_to_three_tenths_of_the_crop_come_as_scrap(scrap: float) -> None:
+    """Kerala Agricultural University, crop collection: 70 to 80 % of the crop is latex. Printed."""
+    assert share_of_crop(100 - scrap, scrap).verdict == "usual"
+
+
+def test_more_scrap_than_that_is_noticed() -> None:
+    """Derived from the same figure."""
+    assert share_of_crop(69, 31).verdict == "high"

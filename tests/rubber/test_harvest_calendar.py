@@ -261,6 +261,17 @@ def test_months_without_tapping_lower_what_is_scheduled() -> None:
     assert any("from memory" in source for source in found.sources)
 
 
+def test_two_intervals_in_turn_count_as_two_tappings_in_both() -> None:
+    assert intensity(system("S/2 d2 d3")).nominal_percent == 80
+
+
+def test_a_day_is_not_made_up_in_a_closed_month_or_on_a_lost_day() -> None:
+    plan = tapping_calendar(system("S/2 d7"), MONDAY, [], closed_months=[4], lost=[date(2026, 3, 17)])
+
+    assert recovery_day(plan, date(2026, 3, 16), NEXT_DAY).reason == "no free day"
+    assert recovery_day(plan, date(2026, 3, 31), NEXT_DAY).reason == "no free day"
+
+
 def test_systems_merely_listed_have_no_common_intensity() -> None:
     with pytest.raises(IncompleteSystemError, match="listed"):
         total_intensity(read("S/2 d3; S/4U d3"))

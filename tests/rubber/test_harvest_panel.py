@@ -173,6 +173,11 @@ def test_rounds_that_do_not_fit_the_tapping_year_are_left_out() -> None:
     assert len(round_days(Rounds(12, every=1, unit="m"), *YEAR)) == 10
 
 
+def test_a_tapping_year_of_one_day_has_its_round_on_that_day() -> None:
+    assert round_days(Rounds(1), YEAR[0], YEAR[0]) == (YEAR[0],)
+    assert len(round_days(Rounds(2, every=1, unit="w"), YEAR[0], YEAR[0] + timedelta(days=7))) == 2
+
+
 def test_the_next_round_comes_after_the_last_one_given() -> None:
     plan = round_days(Rounds(3, every=1, unit="m"), *YEAR)
 

@@ -77,8 +77,18 @@ def test_a_tapping_year_may_begin_in_another_month() -> None:
     assert against_last_year(tappings, date(2028, 2, 29), first_month=5).before == 0
 
 
+def test_the_first_day_of_the_tapping_year_belongs_to_it() -> None:
+    tappings = [Tapping(date(year, 1, 1), "3", "Ama", 300, 4.0) for year in (2025, 2026)]
+
+    assert against_last_year(tappings, date(2026, 1, 1)) == change(4, 4)
+
+
 def test_a_change_from_nothing_has_no_percent() -> None:
     assert change(5, 0).percent is None
+
+
+def test_a_range_may_be_a_single_figure() -> None:
+    assert in_range(5, 5, 5) == "within"
 
 
 @pytest.mark.parametrize(("figure", "where"), [(19.0, "below"), (19.1, "within"), (90.5, "within"), (90.6, "above")])
@@ -123,6 +133,12 @@ def test_impossible_yields_are_refused(impossible) -> None:  # type: ignore[no-u
 FLAT = Shape("flat", (1.0,) * 12, "even", "derived")
 PEAKED = Shape("peaked", (1, 0, 0, 1, 2, 3, 3, 3, 4, 5, 6, 4), "peaked", "derived")
 START = date(2026, 1, 1)
+
+
+def test_a_shape_is_in_any_unit() -> None:
+    small = Shape("small", (0.01,) * 12, "even", "derived")
+
+    assert share_so_far(small, START, date(2026, 6, 30)) == pytest.approx(share_so_far(FLAT, START, date(2026, 6, 30)))
 
 
 def test_half_a_year_of_a_flat_season_is_half_the_crop() -> None:

@@ -134,7 +134,8 @@ def test_pay_is_lifted_to_a_guarantee() -> None:
 
     assert topped_up(low, D("350.00")).lines[-1].amount == D("317.50")
     assert topped_up(low, D("350.00")).amount == 350
-    assert topped_up(low, D(30)) == low
+    assert topped_up(low, D(30)) == topped_up(low, D("32.50")) == low
+    assert topped_up(low, D("33.00")).amount == 33
 
 
 def test_an_advance_is_taken_back_by_a_share_at_most() -> None:

@@ -143,6 +143,11 @@ def test_impossible_sales_are_refused(impossible) -> None:  # type: ignore[no-un
         impossible()
 
 
+def test_deductions_above_the_sale_are_told_with_both_sums() -> None:
+    with pytest.raises(SaleError, match=r"deductions of 5\.00 are more than the sale of 0\.30"):
+        latex_sale(D(1), D(30), D(1), 2, [Deduction("road", D(5), "sale")])
+
+
 def test_reconciling_nothing_is_refused() -> None:
     with pytest.raises(MoneyError):
         reconcile({"a": D(0)}, D(1))
