@@ -101,7 +101,14 @@ def line(tongue: Tongue, record: Record, today: date, *, with_day: bool = True) 
         What.PRICE: tongue.say("price"),
         What.CHECK_IN: tongue.say("at {place}", place=record.place or ""),
     }
-    pieces = [place, day, words.get(record.what, ""), record.farm or "", amount(tongue, record), *_trade(tongue, record)]
+    pieces = [
+        place,
+        day,
+        words.get(record.what, ""),
+        record.farm or "",
+        amount(tongue, record),
+        *_trade(tongue, record),
+    ]
     return " ".join(piece for piece in pieces if piece) + marks(tongue, record)
 
 
@@ -160,7 +167,9 @@ def not_tapped(tongue: Tongue, records: Sequence[Record], today: date) -> str:
     for (day, why), group in groupby(records, key=lambda record: (record.day, record.reason)):
         names = tongue.several(block_name(tongue, record.block) for record in group)
         when = tongue.day(day, today) if day else ""
-        said.append(tongue.say("Not tapped {day}: {blocks}, {reason}.", day=when, blocks=names, reason=reason(tongue, why)))
+        said.append(
+            tongue.say("Not tapped {day}: {blocks}, {reason}.", day=when, blocks=names, reason=reason(tongue, why))
+        )
     return " ".join(said)
 
 

@@ -1,0 +1,118 @@
+"""The web application: the carriers' doors, the pages, and whether all is well. Nothing happens at import.
+
+Carriers try again or use their fallback address when they get a fault; so books that cannot be written are 503, and a text
+is answered only when it is in the books.
+"""
+
+import logging
+import traceback
+from collections.abc import Callable
+from datetime import datetime
+from http import HTTPStatus
+
+from flask import Flask, Response, jsonify, request
+from flask.typing import ResponseReturnValue
+from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUnavailable
+
+from bot.books import Books, BooksError, outbox
+from bot.carriers import twilio
+from bot.pages import owner, practice
+from bot.settings import Settings
+from bot.talk.answer import answer
+
+Clock = Callable[[], datetime]
+
+#: Bytes of a request. A text of 1,600 letters of any script is under 15 kB when it arrives in a form.
+MOST_BYTES = 64 * 1024
+
+SECURITY_HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "Cache-Control": "no-store",
+}
+
+log = logging.getLogger(__name__)
+
+
+def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
+    """The application over these books. `clock` gives the present moment with its zone."""
+    app = Flask(__name__, static_folder=None, template_folder="pages/templates")
+    app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.after_request(_secure)
+    app.register_error_handler(HTTPException, _plain)
+    app.register_error_handler(BooksError, _unavailable)
+    app.register_error_handler(Exception, _fault)
+    app.add_url_rule("/health", view_func=lambda: _health(books), endpoint="health")
+    app.add_url_rule(
+        twilio.PATH, view_func=lambda: _from_twilio(settings, books, clock), endpoint="twilio", methods=["POST"]
+    )
+    app.register_blueprint(owner.pages(settings, books, clock))
+    if settings.demonstration:
+        app.register_blueprint(practice.pages(books, clock))
+    return app
+
+
+def _from_twilio(settings: Settings, books: Books, clock: Clock) -> Response:
+    query = request.query_string.decode("latin-1")
+    if not twilio.is_genuine(settings, request.path, query, request.form, request.headers):
+        log.warning("refused a call to %s: signature missing or wrong", request.path)
+        raise Forbidden("The signature is missing or wrong.")
+    now = clock()
+    try:
+        incoming = twilio.read_form(request.form, now, keeps_words=settings.twilio_keeps_words)
+    except twilio.BadForm as fault:
+        raise BadRequest(str(fault)) from fault
+    if incoming is None:
+        log.info("ignored a text from a sender without a number")
+        return _xml(twilio.twiml(None))
+    return _xml(twilio.twiml(answer(books, incoming, now).text))
+
+
+def _xml(text: str) -> Response:
+    return Response(text, content_type="text/xml; charset=utf-8")
+
+
+def _health(books: Books) -> Response:
+    """Whether the books can be read and written, and how many texts wait to be sent."""
+    books.check()
+    with books.transaction() as tx:
+        return jsonify(books="ok", waiting=outbox.waiting_count(tx))
+
+
+def _secure(response: Response) -> Response:
+    for name, value in SECURITY_HEADERS.items():
+        response.headers.setdefault(name, value)
+    return response
+
+
+def _plain(error: HTTPException) -> ResponseReturnValue:
+    """An error as one line of plain text, with the headers that belong to it."""
+    response = error.get_response()
+    response.set_data(f"{error.code} {error.name}: {error.description}\n")
+    response.content_type = "text/plain; charset=utf-8"
+    return response
+
+
+def _unavailable(error: BooksError) -> ResponseReturnValue:
+    log.error("the books cannot be used: %s", error)
+    return _plain(ServiceUnavailable("The books cannot be used just now. Nothing was entered. Try again."))
+
+
+def _fault(error: Exception) -> ResponseReturnValue:
+    """Any other fault, logged by its place only: its message may hold what somebody texted."""
+    places = [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in traceback.extract_tb(error.__traceback__)]
+    log.error(
+        "fault in %s %s: %s at %s", request.method, request.path, type(error).__name__, " < ".join(places[::-1][:8])
+    )
+    return (
+        f"{HTTPStatus.INTERNAL_SERVER_ERROR.value} Internal Server Error: nothing was entered.\n",
+        500,
+        {"Content-Type": "text/plain; charset=utf-8"},
+    )

@@ -1,0 +1,1 @@
+"""What the operator can do from a shell: one module a subject, gathered by `bot.cli`."""

@@ -1,0 +1,126 @@
+"""What is due now: weekly summaries are written to the outbox, and waiting texts are sent.
+
+Run each minute by a timer. Running it twice, late, or on two machines at once does no harm: a summary has a key that exists
+once, and a text is claimed before it is sent.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from bot.books import Books, Transaction, farms, outbox, people
+from bot.books.model import Farm, Person, Waiting
+from bot.speech.language import economical, tongue
+from bot.speech.parts import count_parts
+from bot.talk.exchange import Delivery, Fate
+from bot.week import words
+from parsers.reading import Role
+
+Send = Callable[[Waiting], Delivery]
+
+#: When a text that a carrier could not take now is tried again, by the number of tries so far; then it is given up.
+TRY_AGAIN = (timedelta(minutes=2), timedelta(minutes=15), timedelta(hours=1), timedelta(hours=4))
+
+#: A summary whose hour passed longer ago than this (the machine was off) is not sent any more: the next one comes.
+SUMMARY_LATEST = timedelta(days=2)
+
+#: A summary due before noon speaks of the days up to the one before.
+NOON = 12
+
+
+@dataclass(frozen=True)
+class Due:
+    """What a run did. `alarms` are lines for the operator."""
+
+    written: int = 0
+    sent: int = 0
+    later: int = 0
+    given_up: int = 0
+    unsure: int = 0
+    alarms: tuple[str, ...] = field(default_factory=tuple)
+
+
+def run_due(books: Books, now: datetime, send: Send | None) -> Due:
+    """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox."""
+    written = books.run_transaction(lambda tx: write_summaries(tx, now))
+    deliveries = [] if send is None else _send_waiting(books, now, send)
+    return Due(
+        written=written,
+        sent=sum(each.fate is Fate.SENT for each in deliveries),
+        later=sum(each.fate is Fate.LATER for each in deliveries),
+        given_up=sum(each.fate in (Fate.NEVER, Fate.OPTED_OUT) for each in deliveries),
+        unsure=sum(each.fate is Fate.UNSURE for each in deliveries),
+        alarms=tuple(dict.fromkeys(each.alarm for each in deliveries if each.alarm)),
+    )
+
+
+def write_summaries(tx: Transaction, now: datetime) -> int:
+    """Put the summaries in the outbox whose hour has come, one for each owner, farm and week. Returns how many."""
+    return sum(_write_summary(tx, farm, now) for farm in farms.all_farms(tx))
+
+
+def _write_summary(tx: Transaction, farm: Farm, now: datetime) -> int:
+    due = last_due(farm, now)
+    if now - due > SUMMARY_LATEST:
+        return 0
+    last = due.date() if due.hour >= NOON else due.date() - timedelta(days=1)
+    owners = [each.person for each in people.members(tx, farm.id) if each.role is Role.OWNER]
+    return sum(_put_summary(tx, farm, owner, last, now) for owner in owners)
+
+
+def _put_summary(tx: Transaction, farm: Farm, owner: Person, last: date, now: datetime) -> bool:
+    if owner.opted_out_at is not None or owner.blocked_at is not None:
+        return False
+    key = f"week:{farm.id}:{owner.id}:{last.isoformat()}"
+    if outbox.has(tx, key):
+        return False
+    text = economical(words.summary(tx, farm, tongue(owner.language), last - timedelta(days=6), last))
+    put = outbox.put(
+        tx,
+        to=owner.number,
+        text=text,
+        parts=count_parts(text).parts,
+        because=None,
+        key=key,
+        due_at=now,
+        created_at=now,
+    )
+    return put is not None
+
+
+def last_due(farm: Farm, now: datetime) -> datetime:
+    """The latest moment, not after now, at which the farm's summary falls due, on its own clock."""
+    local = now.astimezone(ZoneInfo(farm.timezone))
+    back = (local.weekday() - farm.settings.summary_weekday) % 7
+    day = local.date() - timedelta(days=back)
+    due = _at_hour(day, farm.settings.summary_hour, farm.timezone)
+    return due if due <= now else _at_hour(day - timedelta(days=7), farm.settings.summary_hour, farm.timezone)
+
+
+def _at_hour(day: date, hour: int, zone: str) -> datetime:
+    return datetime(day.year, day.month, day.day, hour, tzinfo=ZoneInfo(zone))
+
+
+def _send_waiting(books: Books, now: datetime, send: Send) -> list[Delivery]:
+    deliveries = []
+    while (waiting := books.run_transaction(lambda tx: outbox.claim(tx, now))) is not None:
+        delivery = send(waiting)
+        books.run_transaction(lambda tx, waiting=waiting, delivery=delivery: _note(tx, waiting, delivery, now))
+        deliveries.append(delivery)
+    return deliveries
+
+
+def _note(tx: Transaction, waiting: Waiting, delivery: Delivery, now: datetime) -> None:
+    if delivery.fate is Fate.SENT:
+        outbox.sent(tx, waiting.id, delivery.carrier_id, at=now)
+    elif delivery.fate is Fate.UNSURE:
+        outbox.unsure(tx, waiting.id, at=now)
+    elif delivery.fate is Fate.LATER and waiting.attempts <= len(TRY_AGAIN):
+        outbox.failed(tx, waiting.id, delivery.code, now + TRY_AGAIN[waiting.attempts - 1], at=now)
+    else:
+        outbox.failed(tx, waiting.id, delivery.code, None, at=now)
+    if delivery.fate is Fate.OPTED_OUT:
+        person = people.person_by_number(tx, waiting.to)
+        if person is not None:
+            people.opt_out(tx, person.id, now)

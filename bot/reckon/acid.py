@@ -1,0 +1,46 @@
+"""How fast a farm uses acid, and how long what it has will last."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+from bot.books import Transaction, entries
+from bot.books.model import Farm
+from bot.reckon.batches import Batch, batch, dose_for, is_latex
+from bot.reckon.drc import drc_of
+from bot.rubber.coagulation import DoseRefused
+from parsers.reading import What
+
+#: The pace of so many days tells how long the acid lasts.
+PACE_DAYS = 14
+
+
+def days_left(tx: Transaction, farm: Farm, litres: Decimal, today: date) -> int | None:
+    """Days with latex that so much acid lasts at the pace of the last two weeks; None without any latex in them."""
+    used = ml_a_day(tx, farm, today)
+    return None if not used else int(float(litres) * 1000 / used)
+
+
+def ml_a_day(tx: Transaction, farm: Farm, today: date) -> float:
+    """Millilitres of the farm's acid that a day with latex took in the last two weeks; 0 without any."""
+    doses = _daily_doses(tx, farm, today - timedelta(days=PACE_DAYS), today)
+    return sum(doses) / len(doses) if doses else 0.0
+
+
+def ml_used(tx: Transaction, farm: Farm, first: date, last: date) -> float:
+    """Millilitres of acid that the latex of these days should have taken."""
+    return sum(_daily_doses(tx, farm, first, last))
+
+
+def _daily_doses(tx: Transaction, farm: Farm, first: date, last: date) -> list[float]:
+    by_day: dict[date | None, list[Batch]] = {}
+    for entry in entries.standing(tx, farm.id, first=first, last=last, what=What.LATEX):
+        if is_latex(entry.record):
+            by_day.setdefault(entry.record.day, []).append(batch(entry.record, drc_of(entry.record, farm.settings)))
+    return [ml for ml in (_acid_ml(farm, batches) for batches in by_day.values()) if ml is not None]
+
+
+def _acid_ml(farm: Farm, batches: list[Batch]) -> float | None:
+    try:
+        return dose_for(batches, farm.settings).acid_ml
+    except DoseRefused:  # latex too thin for sheet took no acid
+        return None

@@ -1,0 +1,135 @@
+"""The one door of the talk: a text comes in, is written down, read, entered and answered, all in one transaction.
+
+The text is written first, under the carrier's id: a known id is a repeat and gets the stored answer again. Whatever is said
+to others is put in the outbox within the same transaction, so that a crash loses none and a repeat sends none twice.
+"""
+
+from collections.abc import Callable
+from datetime import datetime
+
+import parsers
+from bot.books import Books, Transaction, messages, outbox, people
+from bot.books.model import Person, StoredMessage
+from bot.speech.language import economical
+from bot.speech.parts import count_parts
+from bot.talk import collecting, correcting, entering, managing, queries, questions, service
+from bot.talk.desk import Desk, Outcome, desks
+from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
+from parsers.reading import Intent, Reading
+
+Handler = Callable[[Desk, Reading], Outcome]
+
+HANDLERS: dict[Intent, Handler] = {
+    Intent.LOG: entering.log,
+    Intent.FIX: correcting.fix,
+    Intent.UNDO: correcting.undo,
+    Intent.DOSE: queries.dose,
+    Intent.WEEK: queries.query,
+    Intent.READY: queries.ready,
+    Intent.WHY: queries.why,
+    Intent.HELP: service.help_,
+    Intent.CHAT: service.chat,
+    Intent.UNKNOWN: service.unknown,
+    Intent.MANAGE: managing.manage,
+    Intent.DISPUTE: collecting.dispute,
+}
+
+
+def answer(books: Books, incoming: Incoming, now: datetime) -> Answer:
+    """Read a text, enter what it says, and answer it.
+
+    `now` is the clock of the house. Raises the errors of `bot.books` when the books cannot be written: then nothing was
+    entered and the carrier should try again.
+    """
+    return books.run_transaction(lambda tx: _answer(tx, incoming, now))
+
+
+def _answer(tx: Transaction, incoming: Incoming, now: datetime) -> Answer:
+    stored = messages.receive(
+        tx,
+        message_id=incoming.id,
+        carrier=incoming.carrier,
+        number=incoming.sender,
+        text=incoming.text,
+        at=incoming.at,
+        arrived=incoming.arrived,
+    )
+    if stored is not None:
+        return _again(tx, stored)
+    me = people.person_by_number(tx, incoming.sender)
+    outcome = service.stranger(tx, incoming, now) if me is None else _to_member(tx, me, incoming, now)
+    return _close(tx, me, incoming, outcome, now)
+
+
+def _again(tx: Transaction, stored: StoredMessage) -> Answer:
+    """The stored answer of a text that was delivered before."""
+    others = tuple(Outgoing(each.to, each.text) for each in messages.to_others_of(tx, stored.id))
+    return Answer(Kind(stored.kind or Kind.SILENT), stored.reply, stored.parts or 0, others, repeat=True)
+
+
+def _to_member(tx: Transaction, me: Person, incoming: Incoming, now: datetime) -> Outcome:
+    if me.blocked_at is not None:
+        return Outcome(Kind.SILENT, None)
+    places = desks(tx, me, incoming, now)
+    if not places:
+        return service.stranger(tx, incoming, now)
+    desk, reading = _best_reading(places)
+    if reading.intent in (Intent.STOP, Intent.START):
+        return service.stop_or_start(desk, reading)
+    outcome = _handle(desk, reading)
+    # Somebody who asked for no more texts gets none; what he reports is still his work and stands in the book.
+    return outcome if me.opted_out_at is None else Outcome(_quiet(outcome.kind), None, outcome.others)
+
+
+def _quiet(kind: Kind) -> Kind:
+    return kind if kind in (Kind.ENTERED, Kind.CHANGED, Kind.REMOVED) else Kind.SILENT
+
+
+def _handle(desk: Desk, reading: Reading) -> Outcome:
+    if reading.answers:
+        questions.settle(desk)
+    if reading.ask is not None:
+        return questions.ask(desk, reading)
+    return HANDLERS[reading.intent](desk, reading)
+
+
+def _best_reading(places: list[Desk]) -> tuple[Desk, Reading]:
+    """The farm that the text speaks of: the first (he wrote about it last) unless only another one makes sense of it."""
+    read = [(desk, _read(desk)) for desk in places]
+    named = [pair for pair in read if pair[0].farm.name.casefold() in pair[0].message.text.casefold()]
+    clear = [pair for pair in read if pair[1].ask is None and pair[1].intent is not Intent.UNKNOWN]
+    return (named or clear or read)[0]
+
+
+def _read(desk: Desk) -> Reading:
+    return parsers.read(desk.message.text, desk.setting(questions.open_for(desk)))
+
+
+def _close(tx: Transaction, me: Person | None, incoming: Incoming, outcome: Outcome, now: datetime) -> Answer:
+    text = None if outcome.text is None else economical(outcome.text)
+    parts = 0 if text is None else count_parts(text).parts
+    messages.close(
+        tx, incoming.id, person_id=None if me is None else me.id, kind=outcome.kind.value, reply=text, parts=parts
+    )
+    return Answer(outcome.kind, text, parts, _tell_others(tx, incoming, outcome, now))
+
+
+def _tell_others(tx: Transaction, incoming: Incoming, outcome: Outcome, now: datetime) -> tuple[Outgoing, ...]:
+    told: dict[str, Outgoing] = {}
+    for each in outcome.others:
+        silent = each.person.opted_out_at is not None or each.person.blocked_at is not None
+        if silent or each.person.number in told or each.person.number == incoming.sender:
+            continue
+        text = economical(each.text)
+        outbox.put(
+            tx,
+            to=each.person.number,
+            text=text,
+            parts=count_parts(text).parts,
+            because=incoming.id,
+            key=f"{incoming.id}>{each.person.number}",
+            due_at=now,
+            created_at=now,
+        )
+        told[each.person.number] = Outgoing(each.person.number, text)
+    return tuple(told.values())

@@ -1,0 +1,200 @@
+"""Correcting and taking back: a new line takes the place of an older one, and both can be seen.
+
+Anybody may correct what is his own work. An owner may correct and take back what his tappers entered, and they are told; a
+tapper may not touch another's.
+"""
+
+from bot.books import entries
+from bot.books.model import Entry, Person
+from bot.reckon import batches
+from bot.speech import say
+from bot.speech.language import Tongue, tongue
+from bot.talk import entering, questions
+from bot.talk.desk import Desk, Outcome, Told
+from bot.talk.exchange import Kind
+from parsers.reading import Correction, Reading, Record, What
+
+
+def fix(desk: Desk, reading: Reading) -> Outcome:
+    """Put the corrected lines in the place of those that they mean; a line that stands nowhere yet is entered."""
+    worker = desk.named(reading.person) or desk.me
+    correction = reading.correction or Correction()
+    pairs = [(record, target(desk, record, correction, reading.targets)) for record in reading.records]
+    foreign = [entry for _, entry in pairs if entry is not None and not may_change(desk, worker, entry)]
+    if foreign:
+        return refuse(desk, foreign[0])
+    new = tuple(record for record, entry in pairs if entry is None)
+    changes = [(record, entry) for record, entry in pairs if entry is not None and entry.record != record]
+    if new and not changes:
+        return _nothing_to_change(desk, reading, new)
+    if not changes:
+        return _stands_so(desk, [entry for _, entry in pairs if entry is not None])
+    changed = [(entry, change(desk, entry, record)) for record, entry in changes]
+    if new:
+        entering.enter(desk, worker, new)
+    return _changed(desk, changed)
+
+
+def undo(desk: Desk, reading: Reading) -> Outcome:
+    """Take lines out of the book; they stay visible as taken out."""
+    found = meant_by_undo(desk, reading)
+    if not found:
+        return _nothing_to_take_out(desk)
+    foreign = [entry for entry in found if not may_change(desk, desk.me, entry)]
+    if foreign:
+        return refuse(desk, foreign[0])
+    for entry in found:
+        entries.remove(desk.tx, entry.id, message_id=desk.message.id, at=desk.sent)
+    said = say.lines(desk.tongue, [entry.record for entry in found], desk.today)
+    return Outcome(Kind.REMOVED, desk.tongue.say("Taken out: {lines}.", lines=said), _told_of_removal(desk, found))
+
+
+def change(desk: Desk, entry: Entry, record: Record) -> Entry:
+    """A new line in the place of an older one. It stays the work of the same person."""
+    batch = entering.batch_of(desk, record)
+    return entries.enter(
+        desk.tx,
+        farm_id=desk.farm.id,
+        message_id=desk.message.id,
+        by=entry.by.id,
+        via=entry.via if entry.by.id != desk.me.id else None,
+        record=record,
+        entered_at=desk.sent,
+        confirmed=entry.confirmed,
+        computed=None if batch is None else batches.kept(batch, desk.farm),
+        replaces=entry.id,
+    )
+
+
+def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
+    """His own work, what his phone entered, or anything on his own farm."""
+    return desk.is_owner or entry.by.id in (worker.id, desk.me.id) or entry.via == desk.me.number
+
+
+def refuse(desk: Desk, entry: Entry) -> Outcome:
+    """Say why a line is not changed, and who can."""
+    text = desk.tongue.say(
+        "{line} is {name}'s entry: only {name} or the owner can change it. Nothing changed.",
+        line=say.sentence(say.line(desk.tongue, entry.record, desk.today)).rstrip("."),
+        name=entry.by.name,
+    )
+    return Outcome(Kind.REFUSED, text)
+
+
+def target(desk: Desk, record: Record, correction: Correction, targets: tuple[str, ...]) -> Entry | None:
+    """The standing line that a corrected record means: the one the reader found, else the newest that fits."""
+    block = correction.block_was or record.block
+    day = correction.day_was or record.day
+    fits = [
+        entry
+        for entry in reversed(desk.view)
+        if entry.record.what is record.what
+        and entry.record.day == day
+        and (block is None or entry.record.block == block)
+        and (record.farm is None or entry.record.farm in (None, record.farm))
+    ]
+    named = [entry for entry in fits if entry.id in targets]
+    own = [entry for entry in fits if entry.by.id == desk.me.id]
+    figure = [entry for entry in own or fits if correction.was in (entry.record.litres, entry.record.kg)]
+    chosen = named or (figure if correction.was is not None else []) or own or fits
+    return chosen[0] if chosen else None
+
+
+def meant_by_undo(desk: Desk, reading: Reading) -> list[Entry]:
+    """The lines to take out: those named, or what the sender's last entering text brought."""
+    by_id = {entry.id: entry for entry in desk.view}
+    named = [by_id[each] for each in reading.targets if each in by_id]
+    if named:
+        return named
+    if reading.records:
+        found = [target(desk, record, reading.correction or Correction(), ()) for record in reading.records]
+        return [entry for entry in found if entry is not None]
+    mine = [entry for entry in desk.view if entry.by.id == desk.me.id or entry.via == desk.me.number]
+    if not mine:
+        return []
+    latest = max(mine, key=lambda entry: (entry.entered_at, entry.id))
+    return [entry for entry in mine if entry.message_id == latest.message_id]
+
+
+def difference(tongue: Tongue, before: Record, now: Record) -> str:
+    """What changed, from what to what: `(was 18 L)`."""
+    if before.block != now.block:
+        return tongue.say("was {before}", before=say.block_name(tongue, before.block))
+    if say.amount(tongue, before) != say.amount(tongue, now):
+        return tongue.say("was {before}", before=say.amount(tongue, before) or "-")
+    if before.day != now.day and before.day is not None:
+        return tongue.say("was {before}", before=tongue.date(before.day))
+    if before.reason != now.reason:
+        return tongue.say("was {before}", before=say.reason(tongue, before.reason))
+    return ""
+
+
+def _changed_line(tongue: Tongue, before: Record, now: Record, desk: Desk) -> str:
+    was = difference(tongue, before, now)
+    said = say.line(tongue, now, desk.today)
+    return f"{said} ({was})" if was else said
+
+
+def _changed(desk: Desk, changed: list[tuple[Entry, Entry]]) -> Outcome:
+    said = desk.tongue.several(_changed_line(desk.tongue, old.record, new.record, desk) for old, new in changed)
+    pieces = [desk.tongue.say("Changed: {lines}.", lines=said)]
+    if any(_dose_matters(old.record, new.record) for old, new in changed):
+        pieces.append(entering.to_do(desk, [new.record for _, new in changed]))
+    others = tuple(_told_of_change(desk, old, new) for old, new in changed if old.by.id != desk.me.id)
+    return Outcome(Kind.CHANGED, " ".join(piece for piece in pieces if piece), others + _receipts_again(desk, changed))
+
+
+def _dose_matters(before: Record, now: Record) -> bool:
+    return now.what is What.LATEX and (before.litres, before.kg, before.drc) != (now.litres, now.kg, now.drc)
+
+
+def _told_of_change(desk: Desk, old: Entry, new: Entry) -> Told:
+    theirs = tongue(old.by.language)
+    said = _changed_line(theirs, old.record, new.record, desk)
+    return Told(old.by, theirs.say("{name} changed your entry: {lines}.", name=desk.me.name, lines=said))
+
+
+def _told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
+    told = []
+    for entry in found:
+        if entry.by.id != desk.me.id:
+            theirs = tongue(entry.by.language)
+            said = say.line(theirs, entry.record, desk.today)
+            told.append(
+                Told(entry.by, theirs.say("{name} took out your entry: {lines}.", name=desk.me.name, lines=said))
+            )
+    return tuple(told)
+
+
+def _receipts_again(desk: Desk, changed: list[tuple[Entry, Entry]]) -> tuple[Told, ...]:
+    """A changed take is told to those who got its receipt."""
+    told = []
+    for old, new in changed:
+        if new.record.what is What.COLLECTED:
+            for person in [*desk.owners(), *desk.tappers()]:
+                theirs = tongue(person.language)
+                said = _changed_line(theirs, old.record, new.record, desk)
+                told.append(Told(person, theirs.say("{name} changed: {lines}.", name=desk.me.name, lines=said)))
+    return tuple(told)
+
+
+def _stands_so(desk: Desk, standing: list[Entry]) -> Outcome:
+    said = say.lines(desk.tongue, [entry.record for entry in standing], desk.today)
+    return Outcome(Kind.ANSWERED, desk.tongue.say("So it stands already: {lines}.", lines=said))
+
+
+def _nothing_to_change(desk: Desk, reading: Reading, new: tuple[Record, ...]) -> Outcome:
+    """A correction of something that is not in the book: enter it where it says enough to be entered."""
+    complete = tuple(record for record in new if record.what is not What.LATEX or batches.is_latex(record))
+    if complete and not (reading.correction and reading.correction.adds):
+        return entering.log(desk, reading)
+    said = say.lines(desk.tongue, new, desk.today)
+    return Outcome(Kind.REFUSED, desk.tongue.say("I find no entry for that: {lines}. Text the litres too.", lines=said))
+
+
+def _nothing_to_take_out(desk: Desk) -> Outcome:
+    waiting = questions.open_for(desk)
+    if waiting is not None:
+        questions.settle(desk, "dropped")
+        return Outcome(Kind.REMOVED, desk.tongue.say("Dropped. Nothing was entered."))
+    return Outcome(Kind.ANSWERED, desk.tongue.say("There is no entry of yours to take out."))

@@ -1,0 +1,157 @@
+"""What a handler has before it: who texts, for which farm, in which setting, and the open transaction."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from bot.books import Transaction, entries, farms, people
+from bot.books.model import Entry, Farm, Membership, Person
+from bot.speech.language import Tongue, tongue
+from bot.talk.exchange import Incoming, Kind
+from parsers.reading import Block, Entered, OpenQuestion, Role, Setting
+from parsers.reading import Person as Named
+
+#: How many days back the reader is shown what stands in the book, so that corrections find what they mean.
+DAYS_IN_VIEW = 10
+
+#: A text before this hour of the farm's clock speaks of the day before: that tapping is what is being reported.
+NEW_DAY_HOUR = 3
+
+
+@dataclass(frozen=True)
+class Told:
+    """A text for somebody else, in his own language."""
+
+    person: Person
+    text: str
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a handler made of a text: the kind of answer, the answer (None: silence), and what others are told."""
+
+    kind: Kind
+    text: str | None
+    others: tuple[Told, ...] = ()
+
+
+@dataclass(frozen=True)
+class Desk:
+    """One person at one farm with one text before him."""
+
+    tx: Transaction
+    farm: Farm
+    me: Person
+    roles: frozenset[Role]
+    own_blocks: tuple[str, ...]
+    message: Incoming
+    now: datetime
+
+    @property
+    def tongue(self) -> Tongue:
+        """The sender's language."""
+        return tongue(self.me.language)
+
+    @cached_property
+    def sent(self) -> datetime:
+        """The sending time on the farm's clock; a sending time ahead of ours is taken for ours."""
+        return min(self.message.at, self.now).astimezone(ZoneInfo(self.farm.timezone))
+
+    @property
+    def today(self) -> date:
+        """The log day of the text."""
+        return log_day(self.sent)
+
+    @cached_property
+    def members(self) -> list[Membership]:
+        """Everybody of the farm."""
+        return people.members(self.tx, self.farm.id)
+
+    @cached_property
+    def view(self) -> list[Entry]:
+        """What stands in the book for the last days, oldest first."""
+        return entries.standing(self.tx, self.farm.id, first=self.today - timedelta(days=DAYS_IN_VIEW))
+
+    @property
+    def is_owner(self) -> bool:
+        return Role.OWNER in self.roles
+
+    @property
+    def role(self) -> Role:
+        """The role that decides how a text is read: an owner may do what a tapper may, and more."""
+        return next(role for role in (Role.OWNER, Role.COLLECTOR, Role.TAPPER) if role in self.roles)
+
+    def owners(self) -> list[Person]:
+        """The owners of the farm."""
+        return self._with_role(Role.OWNER)
+
+    def tappers(self) -> list[Person]:
+        """The tappers of the farm."""
+        return self._with_role(Role.TAPPER)
+
+    def collectors(self) -> list[Person]:
+        """The collectors that come to the farm."""
+        return self._with_role(Role.COLLECTOR)
+
+    def _with_role(self, role: Role) -> list[Person]:
+        return [each.person for each in self.members if each.role is role]
+
+    def named(self, name: str | None) -> Person | None:
+        """Somebody of the farm by the name that the reader found."""
+        return next((each.person for each in self.members if each.person.name == name), None) if name else None
+
+    def setting(self, question: OpenQuestion | None) -> Setting:
+        """The setting that the text is read in."""
+        return Setting(
+            blocks={
+                name: Block(block.trees, block.usual_litres)
+                for name, block in farms.blocks(self.tx, self.farm.id).items()
+            },
+            role=self.role,
+            own_blocks=self.own_blocks,
+            language=self.me.language,
+            sent_at=self.sent.replace(tzinfo=None),
+            containers=farms.containers(self.tx, self.farm.id),
+            name=self.me.name,
+            people=tuple(Named(each.person.name, each.role, each.blocks) for each in self.members),
+            farms=tuple(farms.names_known(self.tx, self.farm.id)),
+            places=tuple(point.name for point in farms.points(self.tx)),
+            entered=tuple(
+                Entered(
+                    id=entry.id,
+                    record=entry.record,
+                    by=entry.by.name,
+                    mine=entry.by.id == self.me.id,
+                    at=entry.entered_at.astimezone(ZoneInfo(self.farm.timezone)).replace(tzinfo=None),
+                )
+                for entry in self.view
+            ),
+            question=question,
+        )
+
+
+def log_day(local: datetime) -> date:
+    """The day that a text of this local time speaks of when it names none: before 03:00 the day before."""
+    return local.date() - timedelta(days=1) if local.hour < NEW_DAY_HOUR else local.date()
+
+
+def desks(tx: Transaction, me: Person, message: Incoming, now: datetime) -> list[Desk]:
+    """A desk for each farm of the person, the one that he last wrote about first."""
+    seats: dict[str, list[Membership]] = {}
+    for membership in people.memberships(tx, me.id):
+        seats.setdefault(membership.farm_id, []).append(membership)
+    found = []
+    for farm_id, held in seats.items():
+        farm = farms.farm(tx, farm_id)
+        roles = frozenset(each.role for each in held)
+        found.append(Desk(tx, farm, me, roles, _own_blocks(tx, farm_id, held), message, now))
+    latest = entries.latest_farm_of(tx, me.id)
+    return sorted(found, key=lambda desk: desk.farm.id != latest)
+
+
+def _own_blocks(tx: Transaction, farm_id: str, held: list[Membership]) -> tuple[str, ...]:
+    """A tapper's blocks; an owner who names none of his own may speak of any block of the farm."""
+    own = tuple(dict.fromkeys(name for each in held for name in each.blocks))
+    owns_all = any(each.role is Role.OWNER for each in held)
+    return own or (tuple(farms.blocks(tx, farm_id)) if owns_all else ())

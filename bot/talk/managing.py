@@ -1,0 +1,206 @@
+"""What an owner changes by text: people, acid strength, containers, the hour of his summary, a language."""
+
+import phonenumbers
+
+from bot.books import farms, people
+from bot.books.model import Membership
+from bot.speech import say
+from bot.speech.language import LANGUAGES, tongue
+from bot.talk.desk import Desk, Outcome, Told
+from bot.talk.exchange import Kind
+from parsers.reading import Manage, Reading, Request, Role
+
+#: Strengths of acid that a bottle on sale can have, percent by mass.
+STRENGTH_LOW, STRENGTH_HIGH = 10, 100
+
+
+def manage(desk: Desk, reading: Reading) -> Outcome:
+    """Do what an owner asks of his farm's settings and people; anybody else is told who can."""
+    request = reading.request
+    assert request is not None
+    if request.manage is Manage.LANGUAGE:
+        return _language(desk, request)
+    if not desk.is_owner:
+        return Outcome(Kind.REFUSED, desk.tongue.say("Only the owner can change that. Nothing changed."))
+    actions = {
+        Manage.ENROL: _enrol,
+        Manage.DISMISS: _dismiss,
+        Manage.PEOPLE: _people,
+        Manage.ACID_STRENGTH: _strength,
+        Manage.CONTAINER: _container,
+        Manage.SUMMARY_TIME: _summary_time,
+        Manage.LINK: _link,
+    }
+    return actions[request.manage](desk, request)
+
+
+def _enrol(desk: Desk, request: Request) -> Outcome:
+    number = _number(desk, request.number)
+    if request.name is None or number is None:
+        return Outcome(
+            Kind.ASKED,
+            desk.tongue.say(
+                "To enrol somebody text name, number and blocks: add tapper Kofi +447700900123 blocks 2, 3"
+            ),
+        )
+    unknown = [name for name in request.blocks if name not in farms.blocks(desk.tx, desk.farm.id)]
+    if unknown:
+        there = desk.tongue.several(farms.blocks(desk.tx, desk.farm.id))
+        return Outcome(
+            Kind.REFUSED,
+            desk.tongue.say("There is no block {name} here; there are {blocks}.", name=unknown[0], blocks=there),
+        )
+    person = people.person_by_number(desk.tx, number)
+    enrolled = people.enrol(
+        desk.tx,
+        name=request.name,
+        number=number,
+        language=person.language if person else desk.me.language,
+        farm_id=desk.farm.id,
+        role=request.role or Role.TAPPER,
+        blocks=request.blocks,
+        at=desk.sent,
+        message_id=desk.message.id,
+    )
+    return Outcome(Kind.ANSWERED, _enrolled(desk, enrolled), (_welcome(desk, enrolled),))
+
+
+def _enrolled(desk: Desk, enrolled: Membership) -> str:
+    blocks = desk.tongue.several(say.block_name(desk.tongue, name) for name in enrolled.blocks)
+    text = desk.tongue.say(
+        "Enrolled: {name}, {number}, {blocks}. Nobody under 18 may do hazardous work such as tapping with acid or at night "
+        "(ILO C138); check your country's rules.",
+        name=enrolled.person.name,
+        number=enrolled.person.number,
+        blocks=blocks or "-",
+    )
+    return text
+
+
+def _welcome(desk: Desk, enrolled: Membership) -> Told:
+    theirs = tongue(enrolled.person.language)
+    block = next(iter(enrolled.blocks), "3")
+    text = theirs.say(
+        "{owner} put you in the day-book of {farm}. Text after tapping, for example: block {name} 18 litres. STOP ends it.",
+        owner=desk.me.name,
+        farm=desk.farm.name,
+        name=block,
+    )
+    return Told(enrolled.person, text)
+
+
+def _number(desk: Desk, written: str | None) -> str | None:
+    """The number in E.164 form; a national number is taken for one of the country of the owner's own."""
+    if written is None:
+        return None
+    region = phonenumbers.region_code_for_number(phonenumbers.parse(desk.me.number, None))
+    try:
+        number = phonenumbers.parse(written, region)
+    except phonenumbers.NumberParseException:
+        return None
+    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
+
+
+def _dismiss(desk: Desk, request: Request) -> Outcome:
+    person = desk.named(request.name)
+    if person is None:
+        return _who_is_that(desk, request)
+    if person.id == desk.me.id:
+        return Outcome(Kind.REFUSED, desk.tongue.say("You cannot take yourself out. Ask the operator."))
+    people.dismiss(desk.tx, person.id, desk.farm.id, None, at=desk.sent)
+    theirs = tongue(person.language)
+    told = Told(
+        person, theirs.say("{owner} took you out of the day-book of {farm}.", owner=desk.me.name, farm=desk.farm.name)
+    )
+    text = desk.tongue.say("{name} is out of the day-book. What was entered stays.", name=person.name)
+    return Outcome(Kind.ANSWERED, text, (told,))
+
+
+def _who_is_that(desk: Desk, request: Request) -> Outcome:
+    there = desk.tongue.several(dict.fromkeys(each.person.name for each in desk.members))
+    return Outcome(
+        Kind.REFUSED,
+        desk.tongue.say("I know no {name} here; there are {people}.", name=request.name or "?", people=there),
+    )
+
+
+def _people(desk: Desk, _request: Request) -> Outcome:
+    said = "; ".join(_member(desk, each) for each in desk.members)
+    return Outcome(Kind.ANSWERED, f"{desk.farm.name}: {said}.")
+
+
+def _member(desk: Desk, member: Membership) -> str:
+    roles = {
+        Role.TAPPER: desk.tongue.say("tapper"),
+        Role.OWNER: desk.tongue.say("owner"),
+        Role.COLLECTOR: desk.tongue.say("collector"),
+    }
+    blocks = desk.tongue.several(member.blocks) if member.role is Role.TAPPER else ""
+    stopped = desk.tongue.say("no texts (STOP)") if member.person.opted_out_at is not None else ""
+    return " ".join(piece for piece in (member.person.name, roles[member.role], blocks, stopped) if piece)
+
+
+def _strength(desk: Desk, request: Request) -> Outcome:
+    if request.value is None or not STRENGTH_LOW <= request.value <= STRENGTH_HIGH:
+        return Outcome(
+            Kind.REFUSED,
+            desk.tongue.say("The strength stands on the bottle's label, 10 to 100 %. Text it like: acid is 85%"),
+        )
+    before = desk.farm.settings.acid_strength_percent
+    farms.change_setting(
+        desk.tx, desk.farm.id, "acid_strength_percent", request.value, at=desk.sent, message_id=desk.message.id
+    )
+    values = {"now": desk.tongue.number(request.value), "before": desk.tongue.number(before)}
+    told = tuple(
+        Told(each, tongue(each.language).say("The acid is now {now}% (was {before}%): doses change.", **values))
+        for each in desk.tappers()
+    )
+    text = desk.tongue.say("Acid is now {now}% (was {before}%). Check the label; doses change from now on.", **values)
+    return Outcome(Kind.CHANGED, text, told)
+
+
+def _container(desk: Desk, request: Request) -> Outcome:
+    if request.word is None or request.value is None or not 0 < request.value <= 1000:
+        return Outcome(Kind.ASKED, desk.tongue.say("How many litres does it hold? Text it like: bucket is 12 litres"))
+    before = farms.containers(desk.tx, desk.farm.id).get(request.word)
+    farms.set_container(desk.tx, desk.farm.id, request.word, request.value, at=desk.sent, message_id=desk.message.id)
+    values = {"word": request.word, "litres": desk.tongue.number(request.value)}
+    if before is None:
+        return Outcome(Kind.ANSWERED, desk.tongue.say("Noted: 1 {word} is {litres} L.", **values))
+    was = desk.tongue.number(before)
+    return Outcome(
+        Kind.CHANGED, desk.tongue.say("Changed: 1 {word} is {litres} L (was {before} L).", before=was, **values)
+    )
+
+
+def _summary_time(desk: Desk, request: Request) -> Outcome:
+    changes = _weekday_and_hour(request)
+    if not changes:
+        return Outcome(Kind.ASKED, desk.tongue.say("When shall the week come? Text it like: summary on sunday 18"))
+    for name, value in changes.items():
+        farms.change_setting(desk.tx, desk.farm.id, name, value, at=desk.sent, message_id=desk.message.id)
+    settings = farms.farm(desk.tx, desk.farm.id).settings
+    monday = desk.today.toordinal() - desk.today.weekday()
+    day = desk.tongue.weekday(desk.today.fromordinal(monday + settings.summary_weekday))
+    text = desk.tongue.say("The week comes on {day} at {hour}:00.", day=day, hour=settings.summary_hour)
+    return Outcome(Kind.CHANGED, text)
+
+
+def _weekday_and_hour(request: Request) -> dict[str, int]:
+    changes = {}
+    if request.word is not None and request.word.isdecimal() and int(request.word) <= 6:
+        changes["summary_weekday"] = int(request.word)
+    if request.value is not None and 0 <= request.value <= 23:
+        changes["summary_hour"] = int(request.value)
+    return changes
+
+
+def _language(desk: Desk, request: Request) -> Outcome:
+    if request.word not in LANGUAGES:
+        return Outcome(Kind.REFUSED, desk.tongue.say("I speak: {languages}.", languages=", ".join(LANGUAGES)))
+    people.set_language(desk.tx, desk.me.id, request.word)
+    return Outcome(Kind.CHANGED, tongue(request.word).say("I answer you in English from now on."))
+
+
+def _link(desk: Desk, _request: Request) -> Outcome:
+    return Outcome(Kind.ANSWERED, desk.tongue.say("Text: week. There is no page for you yet."))

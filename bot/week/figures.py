@@ -1,0 +1,156 @@
+"""What a span of days gave: gathered from the standing entries, computed, not yet said.
+
+Dry weight is what each entry was reckoned to give when it was made (it is kept with the entry); a day lost to rain is a
+block and day that was not tapped for rain; a silent day is one on which a tapper said nothing at all.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from bot.books import Transaction, entries, farms, people
+from bot.books.model import Entry, Farm, Person
+from parsers.reading import ALL_BLOCKS, Reason, Record, Role, What
+
+
+@dataclass(frozen=True)
+class Crop:
+    """Latex of a block, a tapper or a farm. `kg` is latex that was weighed and not measured in litres."""
+
+    litres: Decimal = Decimal(0)
+    kg: Decimal = Decimal(0)
+    dry_kg: float = 0.0
+    days: int = 0
+
+    @property
+    def empty(self) -> bool:
+        return not self.litres and not self.kg
+
+
+@dataclass(frozen=True)
+class Silence:
+    """A tapper who sent nothing: on how many days of the span, and the last day that he reported (None: never)."""
+
+    person: Person
+    days: int
+    last_day: date | None
+
+
+@dataclass(frozen=True)
+class Span:
+    """What the days from `first` to `last` (inclusive) gave."""
+
+    first: date
+    last: date
+    total: Crop
+    by_block: Mapping[str, Crop]
+    by_person: Mapping[str, Crop]
+    sheets_rolled: int
+    sheets_dry: int
+    dry_sheets_kg: Decimal
+    lump_kg: Decimal
+    taken_sheets: int
+    taken_kg: Decimal
+    rain_days: int
+    not_tapped: Mapping[Reason, int]
+    silent: tuple[Silence, ...]
+    entries: tuple[Entry, ...]
+
+
+def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
+    """Everything about the days from `first` to `last`, both included."""
+    standing = entries.standing(tx, farm.id, first=first, last=last)
+    latex = [entry for entry in standing if entry.record.what is What.LATEX]
+    missed = list(_missed_days(tx, farm, standing))
+    return Span(
+        first=first,
+        last=last,
+        total=crop(latex),
+        by_block=_grouped(latex, lambda entry: entry.record.block or ""),
+        by_person=_grouped(latex, lambda entry: entry.by.name),
+        sheets_rolled=_sum_int(standing, What.SHEETS_ROLLED, lambda record: record.count),
+        sheets_dry=_sum_int(standing, What.SHEETS_DRY, lambda record: record.count),
+        dry_sheets_kg=_sum(standing, What.SHEETS_DRY),
+        lump_kg=_sum(standing, What.LUMP),
+        taken_sheets=_sum_int(standing, What.COLLECTED, lambda record: record.sheets),
+        taken_kg=_sum(standing, What.COLLECTED),
+        rain_days=sum(1 for _, _, why in missed if why is Reason.RAIN),
+        not_tapped=_count(why for _, _, why in missed),
+        silent=tuple(_silent(tx, farm, standing, first, last)),
+        entries=tuple(standing),
+    )
+
+
+def crop(latex: Iterable[Entry]) -> Crop:
+    """The sum of some entries of latex."""
+    litres, kg, dry, days = Decimal(0), Decimal(0), 0.0, set()
+    for entry in latex:
+        litres += entry.record.litres or 0
+        kg += entry.record.kg or 0
+        dry += float((entry.computed or {}).get("dry_kg", 0))
+        days.add(entry.record.day)
+    return Crop(litres, kg, dry, len(days))
+
+
+def _grouped(latex: Iterable[Entry], key) -> Mapping[str, Crop]:  # type: ignore[no-untyped-def]
+    groups: dict[str, list[Entry]] = defaultdict(list)
+    for entry in latex:
+        groups[key(entry)].append(entry)
+    return {name: crop(group) for name, group in groups.items()}
+
+
+def _sum(standing: Iterable[Entry], what: What) -> Decimal:
+    return sum((entry.record.kg or Decimal(0) for entry in standing if entry.record.what is what), Decimal(0))
+
+
+def _sum_int(standing: Iterable[Entry], what: What, get) -> int:  # type: ignore[no-untyped-def]
+    return sum(get(entry.record) or 0 for entry in standing if entry.record.what is what)
+
+
+def _count(reasons: Iterable[Reason]) -> Mapping[Reason, int]:
+    counts: dict[Reason, int] = defaultdict(int)
+    for why in reasons:
+        counts[why] += 1
+    return counts
+
+
+def _missed_days(tx: Transaction, farm: Farm, standing: list[Entry]) -> Iterable[tuple[str, date, Reason]]:
+    """Block-days that were not tapped; a block-day with latex after all is not one."""
+    tapped = {(entry.record.block, entry.record.day) for entry in standing if entry.record.what is What.LATEX}
+    blocks_of = {each.person.id: each.blocks for each in people.members(tx, farm.id) if each.role is Role.TAPPER}
+    every = tuple(farms.blocks(tx, farm.id))
+    seen: set[tuple[str, date]] = set()
+    for entry in standing:
+        record = entry.record
+        if record.what is not What.NO_TAPPING or record.day is None:
+            continue
+        for block in _blocks(record, blocks_of.get(entry.by.id, every) or every):
+            if (block, record.day) not in tapped and (block, record.day) not in seen:
+                seen.add((block, record.day))
+                yield block, record.day, record.reason or Reason.OTHER
+
+
+def _blocks(record: Record, own: tuple[str, ...]) -> tuple[str, ...]:
+    return own if record.block in (None, ALL_BLOCKS) else (record.block,)  # type: ignore[return-value]
+
+
+def _silent(tx: Transaction, farm: Farm, standing: list[Entry], first: date, last: date) -> Iterable[Silence]:
+    spoke: dict[str, set[date]] = defaultdict(set)
+    for entry in standing:
+        if entry.record.day is not None:
+            spoke[entry.by.id].add(entry.record.day)
+    length = (last - first).days + 1
+    for member in people.members(tx, farm.id):
+        if member.role is Role.TAPPER:
+            days = length - len(spoke[member.person.id])
+            last_day = max(spoke[member.person.id], default=None)
+            if days:
+                yield Silence(member.person, days, last_day)
+
+
+def week_of(day: date) -> tuple[date, date]:
+    """Monday and Sunday of the week that holds the day (ISO 8601)."""
+    monday = day - timedelta(days=day.weekday())
+    return monday, monday + timedelta(days=6)
