@@ -1,0 +1,138 @@
+"""`farm` and `people`: which farms there are, who is enrolled, and adding both from files."""
+
+from pathlib import Path
+
+import click
+
+from bot.books import Transaction, farms
+from bot.books import people as enrolled
+from bot.books.errors import BadFile
+from bot.books.load import load_farm, load_people, read_farm_file, read_people_file
+from bot.commands.common import JSON, BadInput, now, opened, say_list, say_table
+
+FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+
+
+@click.group()
+def farm() -> None:
+    """Add farms, and see which there are.
+
+    \b
+    Example:
+      tapping-log farm add rim-farm.toml
+    """
+
+
+@farm.command()
+@click.argument("file", type=FILE)
+def add(file: Path) -> None:
+    """Add the farm of a TOML file: name, timezone, currency, language, blocks, containers, people, points.
+
+    \b
+    Example:
+      tapping-log farm add rim-farm.toml
+    """
+    try:
+        plan = read_farm_file(file)
+        with opened() as books:
+            added = books.run_transaction(lambda tx: load_farm(tx, plan, now()))
+    except BadFile as fault:
+        raise BadInput(f"{file}: {fault}") from fault
+    click.echo(f"{added.name} is in the books.")
+
+
+@farm.command(name="list")
+@JSON
+def list_farms(plain_json: bool) -> None:
+    """The farms with their blocks.
+
+    \b
+    Example:
+      tapping-log farm list
+    """
+    with opened() as books, books.transaction() as tx:
+        found = [
+            {
+                "name": each.name,
+                "timezone": each.timezone,
+                "currency": each.currency,
+                "language": each.language,
+                "blocks": list(farms.blocks(tx, each.id)),
+            }
+            for each in farms.all_farms(tx)
+        ]
+    if plain_json:
+        say_list(found)
+    else:
+        rows = [(f["name"], f["timezone"], f["currency"], f["language"], " ".join(f["blocks"])) for f in found]
+        say_table(("Farm", "Zone", "Currency", "Language", "Blocks"), rows)
+
+
+@click.group(invoke_without_command=True)
+@JSON
+@click.pass_context
+def people(context: click.Context, plain_json: bool) -> None:
+    """Who is enrolled: number, name, roles, farm, blocks, language; one line a person and farm.
+
+    \b
+    Example:
+      tapping-log people --json
+    """
+    if context.invoked_subcommand is not None:
+        return
+    with opened() as books, books.transaction() as tx:
+        found = _enrolled(tx)
+    if plain_json:
+        say_list(found)
+    else:
+        shown = ("number", "name", "roles", "farm", "blocks", "language", "texts")
+        rows = [tuple(_cell(each[key]) for key in shown) for each in found]
+        say_table(tuple(key.capitalize() for key in shown), rows)
+
+
+def _enrolled(tx: Transaction) -> list[dict[str, object]]:
+    """A row for each person at each farm, with all his roles and blocks there."""
+    rows: dict[tuple[str, str], dict[str, object]] = {}
+    names = {each.id: each.name for each in farms.all_farms(tx)}
+    for each in enrolled.everybody(tx):
+        key = each.person.id, each.farm_id
+        before = rows.get(key, {"roles": [], "blocks": []})
+        rows[key] = {
+            "number": each.person.number,
+            "name": each.person.name,
+            "roles": _joined(before["roles"], [each.role.value]),
+            "farm": names[each.farm_id],
+            "blocks": _joined(before["blocks"], each.blocks),
+            "language": each.person.language,
+            "texts": "stopped" if each.person.opted_out_at or each.person.blocked_at else "wanted",
+        }
+    return list(rows.values())
+
+
+def _joined(before: object, more: list[str] | tuple[str, ...]) -> list[str]:
+    known = list(before) if isinstance(before, list) else []
+    return list(dict.fromkeys([*known, *more]))
+
+
+def _cell(value: object) -> str:
+    return " ".join(value) if isinstance(value, list) else str(value)
+
+
+@people.command(name="import")
+@click.argument("file", type=FILE)
+def import_people(file: Path) -> None:
+    """Enrol the people of a CSV file with the columns number, name, role, farm, blocks, language.
+
+    Nobody is enrolled when a line is wrong. A number that is known keeps its other roles.
+
+    \b
+    Example:
+      tapping-log people import people.csv
+    """
+    try:
+        plans = read_people_file(file)
+        with opened() as books:
+            books.run_transaction(lambda tx: load_people(tx, plans, now()))
+    except BadFile as fault:
+        raise BadInput(f"{file}: {fault}") from fault
+    click.echo(f"{len(plans)} lines are in the books.")

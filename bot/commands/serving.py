@@ -1,0 +1,87 @@
+"""`serve`: the web application, with one worker process and some threads, until Ctrl-C."""
+
+import logging
+import socket
+from typing import Any
+
+import click
+from gunicorn.app.base import BaseApplication
+
+from bot.app import create_app
+from bot.books import Books
+from bot.commands.common import now, opened, settings
+from bot.settings import Settings
+
+#: One process, since with SQLite there is one writer; threads wait for it in turn.
+WORKERS, THREADS = 1, 8
+
+#: Seconds that a worker may be silent, and that a call which runs may still take when the server stops.
+TIMEOUT, GRACE = 30, 10
+
+
+class Server(BaseApplication):
+    """The application in gunicorn, on a socket that is open already."""
+
+    def __init__(self, chosen: Settings, taken: socket.socket) -> None:
+        self._chosen, self._taken = chosen, taken
+        super().__init__()
+
+    def load_config(self) -> None:
+        """Gunicorn's own settings; none is read from files or from the command line."""
+        for name, value in self._options().items():
+            self.cfg.set(name, value)
+
+    def load(self) -> Any:
+        """The application, made in the worker, so that no connection to the books goes through a fork."""
+        logging.basicConfig(level=self._chosen.log_level, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+        from bot.books import open_books
+
+        books: Books = open_books(self._chosen.books)
+        return create_app(self._chosen, books, now)
+
+    def _options(self) -> dict[str, Any]:
+        return {
+            "bind": f"fd://{self._taken.fileno()}",
+            "worker_class": "gthread",
+            "workers": WORKERS,
+            "threads": THREADS,
+            "timeout": TIMEOUT,
+            "graceful_timeout": GRACE,
+            "loglevel": "warning",
+            "proc_name": "tapping-log",
+        }
+
+
+@click.command()
+def serve() -> None:
+    """Serve the carriers' door and the pages at HOST and PORT of the settings, until Ctrl-C.
+
+    \b
+    Example:
+      PORT=8090 TAPPING_LOG_DEMONSTRATION=yes tapping-log serve
+    """
+    chosen = settings()
+    with opened(chosen) as books:
+        books.check()
+    with _listening(chosen.host, chosen.port) as taken:
+        for line in addresses(chosen):
+            click.echo(line)
+        Server(chosen, taken).run()
+
+
+def addresses(chosen: Settings) -> list[str]:
+    """Where things are, a line each."""
+    host = f"[{chosen.host}]" if ":" in chosen.host else chosen.host
+    here = f"http://{host}:{chosen.port}"
+    lines = [f"Owner's page    {here}/owner", f"Health          {here}/health", "Ctrl-C stops."]
+    return [f"Practice phone  {here}/practice", *lines] if chosen.demonstration else lines
+
+
+def _listening(host: str, port: int) -> socket.socket:
+    """A socket that listens there. A port in use, or an address that is not ours, ends the command with one line."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    try:
+        return socket.create_server((host, port), family=family, backlog=512)
+    except OSError as fault:
+        message = f"Cannot listen at {host} port {port}: {fault.strerror}. Set another PORT, or stop what uses it."
+        raise click.ClickException(message) from fault
