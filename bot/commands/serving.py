@@ -8,7 +8,7 @@ import click
 from gunicorn.app.base import BaseApplication
 
 from bot.app import create_app
-from bot.books import Books
+from bot.books import open_books
 from bot.commands.common import now, opened, settings
 from bot.settings import Settings
 
@@ -34,10 +34,7 @@ class Server(BaseApplication):
     def load(self) -> Any:
         """The application, made in the worker, so that no connection to the books goes through a fork."""
         logging.basicConfig(level=self._chosen.log_level, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
-        from bot.books import open_books
-
-        books: Books = open_books(self._chosen.books)
-        return create_app(self._chosen, books, now)
+        return create_app(self._chosen, open_books(self._chosen.books), now)
 
     def _options(self) -> dict[str, Any]:
         return {
