@@ -22,10 +22,7 @@ def commands(command: click.Command = main, path: str = "tapping-log") -> Iterat
 
 EVERY = dict(commands())
 OPTIONS = [
-    (path, option)
-    for path, command in EVERY.items()
-    for option in command.params
-    if isinstance(option, click.Option)
+    (path, option) for path, command in EVERY.items() for option in command.params if isinstance(option, click.Option)
 ]
 
 

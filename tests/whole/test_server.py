@@ -99,9 +99,7 @@ def with_a_farm(path: Path) -> Path:
             at=START,
         )
         who = {"name": "Sefu", "number": TAPPER, "language": "en"}
-        people.enrol(
-            tx, **who, farm_id=farm.id, role=Role.TAPPER, blocks=("3",), at=START, message_id=None
-        )
+        people.enrol(tx, **who, farm_id=farm.id, role=Role.TAPPER, blocks=("3",), at=START, message_id=None)
     books.close()
     return path
 
