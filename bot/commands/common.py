@@ -69,7 +69,7 @@ def farm_called(tx: Transaction, name: str) -> Farm:
     return found
 
 
-class Day(click.ParamType):
+class Day(click.ParamType[date]):
     """A day as 2026-03-15."""
 
     name = "day"

@@ -1,6 +1,7 @@
 """`farm` and `people`: which farms there are, who is enrolled, and adding both from files."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -51,7 +52,7 @@ def list_farms(plain_json: bool) -> None:
       tapping-log farm list
     """
     with opened() as books, books.transaction() as tx:
-        found = [
+        found: list[dict[str, Any]] = [
             {
                 "name": each.name,
                 "timezone": each.timezone,
@@ -64,7 +65,9 @@ def list_farms(plain_json: bool) -> None:
     if plain_json:
         say_list(found)
     else:
-        rows = [(f["name"], f["timezone"], f["currency"], f["language"], " ".join(f["blocks"])) for f in found]
+        rows: list[tuple[str, ...]] = [
+            (f["name"], f["timezone"], f["currency"], f["language"], " ".join(f["blocks"])) for f in found
+        ]
         say_table(("Farm", "Zone", "Currency", "Language", "Blocks"), rows)
 
 

@@ -54,7 +54,7 @@ def _entry(entry: Entry) -> dict[str, Any]:
 
 def _say_entries(standing: list[dict[str, Any]]) -> None:
     about = {"id", "by", "via", "message", "entered_at", "replaces", "what", "day", "block"}
-    rows = [
+    rows: list[tuple[str, ...]] = [
         (
             str(each.get("day", "")),
             each["what"],

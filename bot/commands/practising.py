@@ -1,5 +1,8 @@
 """`talk` and `demo`: a practice phone in the terminal, and the invented cooperative to try it on."""
 
+import sys
+from collections.abc import Iterable
+
 import click
 
 from bot.books import Books, people
@@ -22,8 +25,9 @@ def talk(number: str, texts: tuple[str, ...]) -> None:
     Example:
       tapping-log talk --as +447700900102 "block 1 18 litres rain"
     """
+    lines: Iterable[str] = texts or sys.stdin
     with opened() as books:
-        for text in texts or click.get_text_stream("stdin"):
+        for text in lines:
             if text.strip():
                 _send(books, number, text.strip())
 

@@ -119,7 +119,7 @@ def _line(number: int, text: str, seen: dict[str, int]) -> Line:
         raise BadInput(f"Line {number}: {', '.join(sorted(wrong))} is missing or not known")
     if not re.fullmatch(r"\+[1-9][0-9]{1,14}", given["from"]):
         raise BadInput(f"Line {number}: `from` must be a number like +447700900102, not {given['from']!r}")
-    at, arrived = _moment(number, "at", given["at"]), _moment(number, "arrived", given.get("arrived", given["at"]))
+    at, arrived = _moment(number, "at", given["at"]), _moment(number, "arrived", given.get("arrived") or given["at"])
     return Line(number, given.get("id") or _derived(given, seen), given["from"], given["text"], at, arrived)
 
 

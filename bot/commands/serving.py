@@ -5,7 +5,7 @@ import socket
 from typing import Any
 
 import click
-from gunicorn.app.base import BaseApplication
+from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 
 from bot.app import create_app
 from bot.books import open_books
@@ -19,11 +19,11 @@ WORKERS, THREADS = 1, 8
 TIMEOUT, GRACE = 30, 10
 
 
-class Server(BaseApplication):
+class Server(BaseApplication):  # type: ignore[misc]
     """The application in gunicorn, on a socket that is open already."""
 
-    def __init__(self, chosen: Settings, taken: socket.socket) -> None:
-        self._chosen, self._taken = chosen, taken
+    def __init__(self, chosen: Settings, descriptor: int) -> None:
+        self._chosen, self._descriptor = chosen, descriptor
         super().__init__()
 
     def load_config(self) -> None:
@@ -38,7 +38,7 @@ class Server(BaseApplication):
 
     def _options(self) -> dict[str, Any]:
         return {
-            "bind": f"fd://{self._taken.fileno()}",
+            "bind": f"fd://{self._descriptor}",
             "worker_class": "gthread",
             "workers": WORKERS,
             "threads": THREADS,
@@ -60,10 +60,10 @@ def serve() -> None:
     chosen = settings()
     with opened(chosen) as books:
         books.check()
-    with _listening(chosen.host, chosen.port) as taken:
-        for line in addresses(chosen):
-            click.echo(line)
-        Server(chosen, taken).run()
+    descriptor = _listening(chosen.host, chosen.port).detach()  # gunicorn closes it
+    for line in addresses(chosen):
+        click.echo(line)
+    Server(chosen, descriptor).run()
 
 
 def addresses(chosen: Settings) -> list[str]:

@@ -151,6 +151,8 @@ def test_there_is_no_practice_phone_outside_a_demonstration(server: Running) -> 
 
 
 def test_ctrl_c_stops_it_cleanly(server: Running) -> None:
+    assert server.call("/health")[0] == 200
+
     server.process.send_signal(signal.SIGINT)
     _, errors = server.process.communicate(timeout=15)
 
