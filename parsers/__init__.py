@@ -1,0 +1,101 @@
+"""Reading what people really text: `read(text, setting)` gives a `Reading`. No clock, no network, no database."""
+
+from dataclasses import replace
+
+from parsers import answers, corrections, managing, others
+from parsers.facts import Facts, Finder
+from parsers.items import items
+from parsers.numbers import numbered
+from parsers.reader import Reader
+from parsers.reading import Intent, Reading, Setting
+from parsers.spelling import LONGEST_TEXT
+from parsers.words import Words, standard
+
+__all__ = ["choose", "facts_of", "read"]
+
+#: Words that carriers keep for themselves: a text that is nothing but one of them is never a command of ours.
+STOP_WORDS = frozenset("stop stopall unsubscribe cancel end quit revoke optout arret arrete arrett".split())
+START_WORDS = frozenset("start unstop".split())
+HELP_WORDS = frozenset("help info aide ayuda bantuan".split())
+
+
+def facts_of(text: str, setting: Setting, words: Words | None = None) -> Facts:
+    """What a text says, before it is weighed."""
+    lexicon = (words or standard()).of(setting.language)
+    return Finder(numbered(items(text, setting, lexicon)), setting, setting.sent_at).run()
+
+
+def read(text: str, setting: Setting, words: Words | None = None) -> Reading:
+    """Read a text in its setting. Any text is read without an error; nothing is guessed silently."""
+    reserved = _reserved(text)
+    if reserved is not None:
+        return reserved
+    facts = facts_of(text, setting, words)
+    reading = _read(text, facts, setting)
+    bounded = len(text) > LONGEST_TEXT
+    return replace(reading, bounded=True) if bounded else reading
+
+
+def choose(text: str, setting: Setting) -> str | None:
+    """The answer to "more, or instead?": `more`, `instead`, or None where it is neither."""
+    return answers.choice(facts_of(text, setting))
+
+
+def _reserved(text: str) -> Reading | None:
+    word = text.strip().strip(".!?").casefold()
+    if word in STOP_WORDS:
+        return Reading(Intent.STOP)
+    if word in START_WORDS:
+        return Reading(Intent.START)
+    return Reading(Intent.HELP) if word in HELP_WORDS else None
+
+
+def _read(text: str, facts: Facts, setting: Setting) -> Reading:
+    speaker = others.speaker(facts, setting)
+    if speaker is not None:
+        setting = others.as_spoken_by(setting, speaker)
+        facts = others.without_introduction(facts, speaker)
+    request = managing.request(text, facts, setting)
+    if request is not None:
+        return Reading(Intent.MANAGE, request=request)
+    special = others.about_the_book(facts, setting)
+    if special is not None:
+        return special
+    reader = Reader(facts, setting)
+    alone = reader.read()
+    if setting.question is not None and speaker is None:
+        answer = answers.answered(facts, setting.question, setting, alone)
+        if answer is not None:
+            return answer
+    reading = _corrected(alone, facts, setting, reader)
+    return reading if speaker is None else replace(reading, person=speaker)
+
+
+def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -> Reading:
+    """The reading as a correction, an addition or a taking back, where the text is one."""
+    if alone.intent in (Intent.STOP, Intent.HELP, Intent.WEEK, Intent.READY, Intent.DOSE):
+        return alone
+    quantity = facts.has("litres", "kg", "sheets", "number", "unmeasured", "price_value", "trees")
+    if facts.has("undo") and not quantity and not facts.has("rain", "about_tomorrow") and not _is_dry_out(facts):
+        return corrections.undone(facts, setting)
+    if (
+        facts.has("undo")
+        and quantity
+        and not corrections.is_fix(facts)
+        and not facts.has("collected", "lump", "dry", "rolled", "stimulated", "acid")
+        and len(facts.items) < 14
+    ):
+        return corrections.undone(facts, setting)
+    if corrections.is_fix(facts) and (alone.records or alone.ask):
+        return corrections.fixed(alone, facts, setting)
+    added = corrections.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
+    if added is not None:
+        return added
+    if facts.has("fix", "not") and not alone.records and not alone.ask:
+        moved = corrections.moved(facts, setting)
+        return moved or alone
+    return alone
+
+
+def _is_dry_out(facts: Facts) -> bool:
+    return facts.has("dry", "rolled", "stimulated", "lump")

@@ -1,9 +1,10 @@
 """The words of a language, as data.
 
-One TOML file a language lies in `words/`. Its tables are groups (`unit`, `kind`, `day`, ...), its keys meanings, its
-values words and phrases separated by commas. `[numbers]` gives number words a value. An operator lays local words over
-these with files (or mappings) of the same form; a language of its own is one more file. Words that stand in several
-lists have several meanings; which one is meant is weighed later.
+One TOML file a language lies in `words/`. `[words]` gives each meaning its words and phrases, separated by commas;
+`[numbers]`, `[times]` and `[adds]` give number words their value; `[days]`, `[weekdays]`, `[months]`, `[spans]` and
+`[languages]` do the same for days and languages. An operator lays local words over these with files (or mappings) of the
+same form that begin with `language = "xx"`; a language of its own is one more file. A word that stands in several lists
+has several meanings; which one is meant is weighed later.
 """
 
 import tomllib
@@ -12,52 +13,59 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from parsers.spelling import bare, fold, is_latin, tokens
 
 LANGUAGES = ("en", "fr", "id", "th", "vi", "es")
 
-#: Words that the reader leaves unread. They are listed so that no slip of the thumb is seen in them.
-IGNORED = "noise.word"
+#: Tables whose keys are values: the tag that their words get.
+VALUED = {
+    "numbers": "number",
+    "times": "times",
+    "adds": "adds",
+    "days": "day",
+    "weekdays": "weekday",
+    "months": "month",
+}
 
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One spelling of a word or phrase: its exact (accented) form, its language and what it may mean."""
-
-    exact: str
-    language: str
-    tag: str
-    value: int = 0
-
-
-@dataclass(frozen=True)
-class Lexicon:
-    """The words of all languages as a sender of one language uses them: his own language first."""
-
-    language: str
-    phrases: Mapping[str, tuple[Entry, ...]]
-    longest: Mapping[str, int]
-    spellable: tuple[str, ...]
-    unspaced: frozenset[str]
-    longest_unspaced: int
-
-
-@dataclass(frozen=True)
-class Words:
-    """All lexicons, by language of the sender. `default` serves senders of other languages."""
-
-    lexicons: Mapping[str, Lexicon]
-    default: str = "en"
-
-    def of(self, language: str) -> Lexicon:
-        """The lexicon for a sender of that language (a two letter code), or the default one."""
-        return self.lexicons.get(language) or self.lexicons[self.default]
+#: A very short word of another language than the sender's counts only for these meanings.
+SHORT_ABROAD = frozenset({"litre", "kg"})
 
 
 class WordsError(ValueError):
     """A word file that cannot be used: says which file, table and key."""
+
+
+class Meaning(NamedTuple):
+    """What a word may mean: a tag, a value for numbers and days, how it is spelt with its marks, and its language."""
+
+    tag: str
+    value: int | str
+    exact: str
+    language: str
+
+
+@dataclass(frozen=True, eq=False)
+class Lexicon:
+    """The words of all languages as a sender of one language uses them: his own language first."""
+
+    language: str
+    phrases: Mapping[str, tuple[Meaning, ...]]
+    longest: Mapping[str, int]
+    spellable: tuple[str, ...]
+    unspaced: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Words:
+    """All lexicons, by language of the sender; English serves senders of other languages."""
+
+    lexicons: Mapping[str, Lexicon]
+
+    def of(self, language: str) -> Lexicon:
+        """The lexicon for a sender of that language."""
+        return self.lexicons.get(language) or self.lexicons["en"]
 
 
 @lru_cache(maxsize=1)
@@ -67,23 +75,22 @@ def standard() -> Words:
 
 
 def load(overlays: tuple[Path | Mapping[str, Any], ...] = ()) -> Words:
-    """The words of the package with an operator's words laid over them.
-
-    An overlay is a TOML file or a mapping of the same form, with `language = "xx"` at its top. Raises WordsError for
-    a file that is not of that form.
-    """
-    entries: list[Entry] = []
+    """The words of the package with an operator's words laid over them. Raises WordsError."""
+    meanings: list[tuple[str, Meaning]] = []
     languages = list(LANGUAGES)
     folder = resources.files("parsers") / "words"
     for language in LANGUAGES:
-        entries += _entries(tomllib.loads((folder / f"{language}.toml").read_text("utf-8")), language)
+        meanings += _meanings(tomllib.loads((folder / f"{language}.toml").read_text("utf-8")), language)
     for overlay in overlays:
         data = _overlay(overlay)
         language = str(data["language"])
-        entries += _entries({key: value for key, value in data.items() if key != "language"}, language)
+        meanings += _meanings({key: value for key, value in data.items() if key != "language"}, language)
         if language not in languages:
             languages.append(language)
-    return Words({language: _lexicon(entries, language) for language in languages})
+    by_key: dict[str, list[Meaning]] = {}
+    for key, meaning in meanings:
+        by_key.setdefault(key, []).append(meaning)
+    return Words({language: _lexicon(by_key, language) for language in languages})
 
 
 def _overlay(overlay: Path | Mapping[str, Any]) -> Mapping[str, Any]:
@@ -96,48 +103,42 @@ def _overlay(overlay: Path | Mapping[str, Any]) -> Mapping[str, Any]:
     return data
 
 
-def _entries(data: Mapping[str, Any], language: str) -> Iterable[Entry]:
-    for group, keys in data.items():
+def _meanings(data: Mapping[str, Any], language: str) -> Iterable[tuple[str, Meaning]]:
+    for table, keys in data.items():
         if not isinstance(keys, Mapping):
-            raise WordsError(f"{language}: {group} must be a table of words")
-        for key, words in keys.items():
-            if not isinstance(words, str):
-                raise WordsError(f"{language}: {group}.{key} must be words separated by commas")
-            tag, value = _tag(group, key, language)
-            for phrase in words.replace("\n", ",").split(","):
+            raise WordsError(f"{language}: {table} must be a table of words")
+        for key, phrases in keys.items():
+            if not isinstance(phrases, str):
+                raise WordsError(f"{language}: {table}.{key} must be words separated by commas")
+            tag, value = _tag(table, key, language)
+            for phrase in phrases.split(","):
                 exact = _spelt(phrase)
                 if exact:
-                    yield Entry(exact, language, tag, value)
+                    yield bare(exact), Meaning(tag, value, exact, language)
 
 
-def _tag(group: str, key: str, language: str) -> tuple[str, int]:
-    if group != "number":
-        return f"{group}.{key}", 0
-    if key.isdecimal():
-        return "number.value", int(key)
-    if key.startswith("times"):
-        return "number.times", int(key[5:])
-    if key.startswith("add"):
-        return "number.add", int(key[3:])
-    if key == "and":
-        return "number.and", 0
-    raise WordsError(f"{language}: number.{key} must be a number, times10, add10 or and")
+def _tag(table: str, key: str, language: str) -> tuple[str, int | str]:
+    if table == "words":
+        return key, 0
+    if table in ("spans", "languages"):
+        return ("date" if key == "date" else table[:-1]), key
+    if table not in VALUED:
+        raise WordsError(f"{language}: there is no table {table}; use [words] or one of {', '.join(VALUED)}")
+    try:
+        return VALUED[table], int(key)
+    except ValueError as error:
+        raise WordsError(f"{language}: {table}.{key} must be a number") from error
 
 
-@lru_cache(maxsize=None)
 def _spelt(phrase: str) -> str:
-    return " ".join(token.word for token in tokens(phrase)) if not phrase.isalpha() else fold(phrase)
+    phrase = phrase.strip()
+    return fold(phrase) if phrase.isalpha() else " ".join(token.word for token in tokens(phrase))
 
 
-_ALWAYS_OPEN = ("unit.", "kind.grade", "kind.drc", "chat.")
-
-
-def _lexicon(entries: list[Entry], language: str) -> Lexicon:
-    by_key: dict[str, list[Entry]] = {}
-    for entry in entries:
-        by_key.setdefault(bare(entry.exact), []).append(entry)
-    phrases: dict[str, tuple[Entry, ...]] = {}
+def _lexicon(by_key: Mapping[str, list[Meaning]], language: str) -> Lexicon:
+    phrases: dict[str, tuple[Meaning, ...]] = {}
     longest: dict[str, int] = {}
+    spellable: list[str] = []
     for key, found in by_key.items():
         chosen = _chosen(key, found, language)
         if not chosen:
@@ -145,28 +146,17 @@ def _lexicon(entries: list[Entry], language: str) -> Lexicon:
         phrases[key] = chosen
         first, _, rest = key.partition(" ")
         longest[first] = max(longest.get(first, 1), rest.count(" ") + 2 if rest else 1)
-    unspaced = frozenset(key for key in phrases if not is_latin(key))
-    return Lexicon(
-        language=language,
-        phrases=phrases,
-        longest=longest,
-        spellable=tuple(key for key, found in phrases.items() if _may_be_misspelt(key, found, language)),
-        unspaced=unspaced,
-        longest_unspaced=max((len(key) for key in unspaced), default=1),
-    )
+        if len(key) >= 4 and " " not in key and is_latin(key) and chosen[0].language == language:
+            spellable.append(key)
+    unspaced = frozenset(key for key in phrases if not is_latin(key) and " " not in key)
+    return Lexicon(language, phrases, longest, tuple(spellable), unspaced)
 
 
-def _chosen(key: str, found: list[Entry], language: str) -> tuple[Entry, ...]:
-    """A word that the sender's language has means what it means there; very short foreign words are only units."""
-    own = tuple(entry for entry in found if entry.language == language)
+def _chosen(key: str, found: list[Meaning], language: str) -> tuple[Meaning, ...]:
+    """A word that the sender's language has means what it means there."""
+    own = tuple(each for each in found if each.language == language)
     if own:
         return own
     if len(key) < 3 and is_latin(key):
-        return tuple(entry for entry in found if entry.tag.startswith("unit.") and entry.language == "en")
-    return tuple(entry for entry in found if entry.tag != IGNORED or language == "en")
-
-
-def _may_be_misspelt(key: str, found: tuple[Entry, ...], language: str) -> bool:
-    if len(key) < 4 or " " in key or not is_latin(key):
-        return False
-    return any(entry.language == language for entry in found)
+        return tuple(each for each in found if each.tag in SHORT_ABROAD and each.language == "en")
+    return tuple(each for each in found if each.tag != "ignore" or language == "en")

@@ -1,0 +1,120 @@
+"""Answers to an open question: a word, a number, yes or no, or a whole new message that stands by itself."""
+
+from dataclasses import replace
+
+from parsers.facts import Facts
+from parsers.reading import Ask, Intent, OpenQuestion, Reading, Record, Setting, What
+
+#: A text with more items than this is hardly a mere answer.
+SHORT = 9
+
+
+def answered(facts: Facts, question: OpenQuestion, setting: Setting, alone: Reading) -> Reading | None:
+    """The reading that waits, completed by this text; None where the text is no answer."""
+    waiting = question.reading
+    if alone.intent in (Intent.UNDO, Intent.STOP, Intent.HELP, Intent.WEEK, Intent.DOSE):
+        return None
+    if facts.has("decline") and not facts.of("litres", "number"):
+        return Reading(Intent.CHAT, answers=True, declined=True)
+    complete = {Ask.BLOCK: _block, Ask.LITRES: _litres, Ask.DAY: _day, Ask.KG: _kg, Ask.WHAT: _what}[question.ask]
+    return complete(facts, waiting, setting, alone)
+
+
+def _done(waiting: Reading, records: tuple[Record, ...], *, confirmed: bool = False) -> Reading:
+    intent = waiting.intent if waiting.intent in (Intent.LOG, Intent.FIX, Intent.DOSE) else Intent.LOG
+    return replace(
+        waiting, intent=intent, records=records, ask=None, pending=(), options=(), answers=True, confirmed=confirmed
+    )
+
+
+def _block(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
+    names = [fact.name for fact in facts.of("block") if fact.name is not None]
+    if not names:
+        names = [
+            str(int(fact.value))
+            for fact in facts.of("number")
+            if fact.value is not None and fact.value == int(fact.value) and str(int(fact.value)) in setting.blocks
+        ]
+    volumes = facts.of("litres")
+    if not names or not waiting.pending:
+        return None
+    pending = waiting.pending[0]
+    if volumes and volumes[0].value not in (None, pending.litres):
+        return None
+    if pending.litres is None and pending.kg is None and pending.what is What.LATEX:
+        return None
+    stands = alone.intent is Intent.LOG and alone.records and len(facts.of("number")) > 1
+    if stands or len(names) > 2:
+        return None
+    return _done(waiting, (pending.with_(block=names[0]), *waiting.pending[1:]))
+
+
+def _litres(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
+    if not waiting.pending:
+        return None
+    pending = waiting.pending[0]
+    values = facts.of("litres") or facts.of("number")
+    named = [fact.name for fact in facts.of("block")]
+    if named and pending.block is not None and named[0] != pending.block:
+        return None
+    same = bool(values) and values[0].value == pending.litres
+    if (
+        pending.litres is not None
+        and pending.litres > 0
+        and facts.has("yes", "keep", "chat")
+        and (same or not values)
+        and not facts.has("not")
+    ):
+        return _done(waiting, waiting.pending, confirmed=True)
+    if not values or len(facts.of("day")) > 1:
+        return None
+    value = values[-1].value if facts.has("self") else values[0].value
+    if value is None or (alone.ask is Ask.LITRES and not same and alone.pending):
+        return None
+    block = named[0] if named else pending.block
+    if block is None:
+        return None
+    record = pending.with_(litres=value, block=block)
+    return _done(waiting, (record, *waiting.pending[1:]), confirmed=same)
+
+
+def _day(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
+    days = [fact.day.day for fact in facts.of("day") if fact.day and fact.day.day]
+    if not days or alone.records:
+        return None
+    return _done(
+        waiting, tuple(record.with_(day=days[0]) if record.day is None else record for record in waiting.pending)
+    )
+
+
+def _kg(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
+    values = facts.of("kg") or facts.of("number")
+    if not values or not waiting.pending:
+        return None
+    return _done(waiting, (waiting.pending[0].with_(kg=values[0].value), *waiting.pending[1:]))
+
+
+def _what(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
+    if not waiting.pending or facts.has("litres"):
+        return None
+    pending = waiting.pending[0]
+    kinds = (
+        ("lump", What.LUMP),
+        ("dry", What.SHEETS_DRY),
+        ("rolled", What.SHEETS_ROLLED),
+        ("sheet", What.SHEETS_DRY),
+        ("latex", What.LATEX),
+    )
+    for tag, what in kinds:
+        if facts.has(tag):
+            names = [fact.name for fact in facts.of("block")]
+            record = pending.with_(what=what, block=names[0] if names else pending.block)
+            return _done(waiting, (record,))
+    return None
+
+
+def choice(facts: Facts) -> str | None:
+    """The answer to "more, or instead?": `more`, `instead`, or None."""
+    if facts.has("instead", "fix", "not") and not facts.has("again"):
+        return "instead"
+    return "more" if facts.has("again", "plus") else None

@@ -1,0 +1,227 @@
+"""Questions to the day-book, what a collector took, and the place that he is at."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from decimal import Decimal
+
+from parsers.facts import Fact, Facts
+from parsers.reading import About, Query, Record, Role, Setting, What
+
+DayOf = Callable[[Fact | None], tuple[date | None, bool]]
+
+
+def query(facts: Facts, setting: Setting, today: date) -> Query | None:
+    """The question that a text asks of the book, or None where it asks none."""
+    asks = facts.has("ask", "question", "who", "total")
+    people = [fact.name for fact in facts.of("person") if fact.name != setting.name]
+    blocks = [fact.name for fact in facts.of("block")]
+    spans = facts.of("span", "day")
+    if not (
+        facts.has("week")
+        or (asks and (people or blocks or spans or facts.has("who", "collected", "acid", "price", "pay", "total")))
+        or (people and spans)
+    ):
+        return None
+    if facts.has("not_tapped") and not asks:
+        return None
+    first, last = _days(facts, today)
+    return Query(
+        _about(facts, people, blocks),
+        block=blocks[0] if blocks else None,
+        person=people[0] if people else None,
+        first=first,
+        last=last,
+    )
+
+
+def _about(facts: Facts, people: list[str | None], blocks: list[str | None]) -> About:
+    if facts.has("collected") and (people or facts.has("ask", "question")):
+        return About.TAKEN
+    if facts.has("who") and not people:
+        return About.WHO
+    for tag, about in (("acid", About.ACID), ("price", About.PRICE), ("pay", About.PAY)):
+        if facts.has(tag):
+            return about
+    if facts.has("not_tapped", "rain"):
+        return About.NO_TAPPING
+    if blocks or people or facts.has("total") or facts.of("day"):
+        return About.LITRES
+    return About.WEEK
+
+
+def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
+    days = [fact.day.day for fact in facts.of("day") if fact.day is not None and fact.day.day is not None]
+    spans = {fact.name for fact in facts.of("span")}
+    monday = today - timedelta(days=today.weekday())
+    if "since" in spans and days:
+        return days[0], today
+    if days:
+        return min(days), max(days)
+    if "last_week" in spans:
+        return monday - timedelta(days=7), monday - timedelta(days=1)
+    if "month" in spans:
+        return today.replace(day=1), today
+    if "last_month" in spans:
+        last = today.replace(day=1) - timedelta(days=1)
+        return last.replace(day=1), last
+    return (monday, today) if "week" in spans or facts.has("week") else (None, None)
+
+
+def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
+    """What a collector took: one record for each farm in the text."""
+    quantities = facts.of("sheets", "kg")
+    if not quantities or not (facts.has("collected", "grade", "farm", "price_value") or setting.role is Role.COLLECTOR):
+        return []
+    groups = _groups(quantities)
+    farms = _farms(facts, setting)
+    out = []
+    for n, group in enumerate(groups):
+        day, _ = day_of(group[0])
+        span = (group[0].at, groups[n + 1][0].at if n + 1 < len(groups) else 10**6)
+        start = 0 if n == 0 else span[0]
+        sheets = next((fact.value for fact in group if fact.kind == "sheets"), None)
+        out.append(
+            Record(
+                What.COLLECTED,
+                day,
+                sheets=None if sheets is None else int(sheets),
+                kg=next((fact.value for fact in group if fact.kind == "kg"), None),
+                grade=_within(facts.of("grade"), start, span[1], len(groups)),
+                price=_price(facts, start, span[1], len(groups)),
+                farm=_farm_of(farms, group, groups, n),
+            )
+        )
+    return out
+
+
+def _groups(quantities: list[Fact]) -> list[list[Fact]]:
+    groups: list[list[Fact]] = []
+    for fact in quantities:
+        if groups and fact.kind not in {each.kind for each in groups[-1]}:
+            groups[-1].append(fact)
+        else:
+            groups.append([fact])
+    return groups
+
+
+def _within(found: list[Fact], start: int, end: int, groups: int) -> str | None:
+    inside = [fact for fact in found if start <= fact.at < end]
+    chosen = inside or (found if groups == 1 else [])
+    return chosen[0].name if chosen else None
+
+
+def _price(facts: Facts, start: int, end: int, groups: int) -> Decimal | None:
+    found = facts.of("price_value") or (facts.of("number") if facts.has("grade", "price") and groups == 1 else [])
+    inside = [fact for fact in found if start <= fact.at < end] or (found if groups == 1 else [])
+    return inside[-1].value if inside else None
+
+
+def _farm_of(farms: list[tuple[int, str]], group: list[Fact], groups: list[list[Fact]], n: int) -> str | None:
+    if not farms:
+        return None
+    if len(groups) == 1:
+        return farms[0][1]
+    if len(farms) == len(groups):
+        return farms[n][1]
+    return min(farms, key=lambda each: abs(each[0] - group[-1].at))[1]
+
+
+def _farms(facts: Facts, setting: Setting) -> list[tuple[int, str]]:
+    """Farms that are named: those known, otherwise a run of words behind `from` or at the start that mean nothing else."""
+    known = [(fact.at, str(fact.name)) for fact in facts.of("farm")]
+    if known:
+        return known
+    runs = _unknown_runs(facts)
+    after = [run for run in runs if run[0] > 0 and _is_link(facts, run[0] - 1)]
+    return after or runs[:1]
+
+
+def _is_link(facts: Facts, at: int) -> bool:
+    item = facts.items[at]
+    return item.kind == "word" and item.has("from", "collected", "block")
+
+
+TITLES = frozenset(
+    "pak bu don dona doña cô co chu chú anh chi chị ong ông ba bà bac bác u ut út mr mrs tante tonton น้า ลุง ป้า พี่ ตา ยาย บัง เฮีย เจ๊ nha nhà thầy mas bang mak cik".split()
+)
+
+
+def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
+    runs: list[tuple[int, list[str]]] = []
+    previous = -5
+    for at, item in enumerate(facts.items):
+        is_name = item.kind == "word" and (
+            not item.tags
+            or item.has("slip", "person")
+            or item.key in TITLES
+            or (
+                item.capital
+                and not item.has("collected", "kg", "sheet", "price", "money", "per_kg", "day", "weekday", "from")
+            )
+        )
+        if not is_name or item.key in ("rss", "uss"):
+            continue
+        if runs and at == previous + 1:
+            runs[-1][1].append(item.text)
+        else:
+            runs.append((at, [item.text]))
+        previous = at
+    named = [(at, " ".join(words)) for at, words in runs]
+    return [run for run in named if folded_title(run[1]) is False]
+
+
+def folded_title(name: str) -> bool:
+    """Whether a run of words is nothing but a title."""
+    return all(word.casefold() in TITLES for word in name.split())
+
+
+def place(facts: Facts, setting: Setting) -> str | None:
+    """The place that a collector says he is at: the words behind `at`, up to the next thing that is said."""
+    links = facts.of("at_place")
+    if not links and not any(item.has("place") for item in facts.items if item.kind == "word"):
+        return None
+    for known in setting.places:
+        if known.casefold() in " ".join(item.text for item in facts.items).casefold():
+            return known
+    for start in ([fact.at for fact in reversed(links)] or [-1]) + [-1]:
+        words = _place_words(facts, start + 1)
+        if words:
+            return words
+    return None
+
+
+SKIPPED = frozenset("the a an el la los las le les al a à au aux de at di ที่ tại ở kat yang lah po na".split())
+
+
+def _place_words(facts: Facts, at: int) -> str | None:
+    words: list[str] = []
+    for item in facts.items[at:]:
+        if item.kind == "sign":
+            if words:
+                break
+            continue
+        if (
+            item.kind == "word"
+            and item.has("collected", "sheet", "ask", "about_tomorrow", "day", "chat", "keep", "latex", "again_me")
+            and not item.has("place")
+            and not item.capital
+        ):
+            if words:
+                break
+            continue
+        if not words and (
+            item.text.casefold() in SKIPPED
+            or item.has("at_place", "started")
+            or (item.has("ignore") and not item.capital)
+        ):
+            continue
+        if (
+            words
+            and item.kind == "word"
+            and item.has("ignore", "at_place", "yes")
+            and not item.has("place", "from", "number")
+            and not item.capital
+        ):
+            break
+        words.append(item.text if not words or not item.glued else "\0" + item.text)
+    return " ".join(words).replace(" \0", "").strip() or None

@@ -1,0 +1,243 @@
+"""Corrections and taking back: what a text says of an entry that stands, and which one it means."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+from parsers.facts import Fact, Facts
+from parsers.reading import Correction, Entered, Intent, Reading, Record, Setting, What
+
+FIXABLE = frozenset(
+    {
+        What.LATEX,
+        What.LUMP,
+        What.SHEETS_ROLLED,
+        What.SHEETS_DRY,
+        What.COLLECTED,
+        What.NO_TAPPING,
+        What.STIMULATED,
+        What.DRY_TREES,
+        What.ACID_STOCK,
+        What.PRICE,
+        What.CHECK_IN,
+    }
+)
+
+
+def block_was(facts: Facts) -> str | None:
+    """A block that is said to be wrong: `block 9 not 4`."""
+    blocks = facts.of("block", "badblock")
+    for denied in facts.of("not", "no"):
+        after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3]
+        if after and len(blocks) > 1:
+            return after[0].name
+    return None
+
+
+def figure_was(facts: Facts) -> Decimal | None:
+    """A figure that is said to be wrong: `17 not 18`."""
+    quantities = facts.of("litres", "number", "kg", "sheets")
+    for denied in facts.of("not"):
+        after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3]
+        if after:
+            return after[0].value
+    return None
+
+
+def is_fix(facts: Facts) -> bool:
+    """Whether the text corrects something: a word of correction, and something to correct it to."""
+    if not facts.has("fix", "not", "instead"):
+        return False
+    strong = [fact for fact in facts.of("fix") if not _is_denial(fact, facts)]
+    contrast = figure_was(facts) is not None or block_was(facts) is not None
+    return bool(strong) or contrast
+
+
+def _is_denial(fact: Fact, facts: Facts) -> bool:
+    """`no`/`not`/`is` belong to corrections only beside a figure that is taken back."""
+    weak = any(
+        each.at == fact.at and each.kind in ("no", "not", "chat", "rest", "late_report", "self") for each in facts.found
+    )
+    item = facts.items[fact.at]
+    return weak or item.has("ignore", "holds", "late_report") or item.key in WEAK
+
+
+#: Words that correct only together with something else.
+WEAK = frozenset(
+    "it is,is,es,fue,era,son,sorry,pardon,perdon,disculpe,disculpa,maaf,xin loi,desole,dsl,excuse,sory,sori,maap,perdone,lai,la,eh,jadi,thanh,เป็น,ขอโทษ,โทษที,ขอโทด,pas,fueron,eran,dispense,not,bukan,non".split(
+        ","
+    )
+)
+
+
+def stated(facts: Facts) -> frozenset[str]:
+    """The fields of a record that the text states."""
+    pairs = (
+        ("block", "block"),
+        ("day", "day"),
+        ("litres", "litres"),
+        ("number", "litres"),
+        ("kg", "kg"),
+        ("drc_value", "drc"),
+        ("rain", "rain"),
+        ("late", "late"),
+        ("sheets", "count"),
+        ("grade", "grade"),
+        ("price_value", "price"),
+    )
+    return frozenset(field for kind, field in pairs if facts.has(kind))
+
+
+def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
+    """A reading of figures as a correction, with the entry that it means where the setting shows one."""
+    correction = Correction(said=stated(facts), was=figure_was(facts), block_was=block_was(facts))
+    if reading.ask is not None:
+        return replace(reading, intent=Intent.FIX, correction=correction)
+    records, targets = [], []
+    for record in reading.records:
+        target = meant(record, correction, setting)
+        records.append(record if target is None else merged(target.record, record, correction))
+        targets += [] if target is None else [target.id]
+    return Reading(
+        Intent.FIX,
+        tuple(records),
+        correction=correction,
+        targets=tuple(targets),
+        person=reading.person,
+        grounds=reading.grounds,
+    )
+
+
+def meant(record: Record, correction: Correction, setting: Setting) -> Entered | None:
+    """The newest entry that a correction fits: its kind, block and day where they were said, its old figure where it was."""
+    fits = [
+        entry
+        for entry in reversed(setting.entered)
+        if entry.record.what is record.what and _fits(entry, record, correction)
+    ]
+    own = [entry for entry in fits if entry.mine]
+    with_figure = [entry for entry in own or fits if correction.was is None or correction.was in _figures(entry.record)]
+    chosen = with_figure or own or fits
+    return chosen[0] if chosen else None
+
+
+def _fits(entry: Entered, record: Record, correction: Correction) -> bool:
+    block = correction.block_was or (record.block if "block" in correction.said else None)
+    if block is not None and entry.record.block != block:
+        return False
+    if "day" in correction.said and entry.record.day != record.day:
+        return False
+    return not (
+        record.farm is not None
+        and entry.record.farm is not None
+        and record.farm.casefold() != entry.record.farm.casefold()
+    )
+
+
+def _figures(record: Record) -> tuple[object, ...]:
+    return (record.litres, record.kg, record.count, record.sheets)
+
+
+def merged(standing: Record, said: Record, correction: Correction) -> Record:
+    """The standing record with what was said changed in it."""
+    changes: dict[str, object] = {"day": standing.day} if "day" not in correction.said else {"day": said.day}
+    for name in ("litres", "kg", "drc", "count", "sheets", "grade", "price", "reason"):
+        if getattr(said, name) is not None:
+            changes[name] = getattr(said, name)
+    for name in ("rain", "late"):
+        if getattr(said, name):
+            changes[name] = True
+    if said.block is not None and (correction.block_was or "block" in correction.said):
+        changes["block"] = said.block
+    return standing.with_(**changes)
+
+
+def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rained: bool) -> Reading | None:
+    """What comes later belongs to what it speaks of: `drc block A 31`, `rain too, I left it out`."""
+    values = facts.of("drc_value") or ([fact for fact in facts.of("number") if facts.has("drc")])
+    late = facts.has("late") and not facts.has("late_report")
+    if (
+        facts.has("litres", "kg", "unmeasured", "not_tapped", "sheets")
+        or not (values or rained or late)
+        or facts.has("ask", "question", "acid")
+    ):
+        return None
+    latex = [entry for entry in setting.entered if entry.record.what is What.LATEX and entry.mine]
+    day = next((fact.day.day for fact in facts.of("day") if fact.day), None) or today
+    named = {fact.name for fact in facts.of("block")}
+    todays = [entry for entry in latex if entry.record.day == day]
+    found = [entry for entry in todays if not named or entry.record.block in named]
+    if not found or (named and len({entry.record.block for entry in found}) < len(named)):
+        return None
+    if not named and values and len(found) > 1:
+        newest = max(entry.at for entry in found)
+        found = [entry for entry in found if entry.at == newest]
+    changes: dict[str, object] = {}
+    if values:
+        changes["drc"] = values[-1].value
+    if rained:
+        changes["rain"] = True
+    if late:
+        changes["late"] = True
+    records = tuple(entry.record.with_(**changes) for entry in found)
+    return Reading(
+        Intent.FIX,
+        records,
+        correction=Correction(said=stated(facts), adds=True),
+        targets=tuple(entry.id for entry in found),
+    )
+
+
+def moved(facts: Facts, setting: Setting) -> Reading | None:
+    """A correction of the block or day alone: `block 9, not 4`; `that was yesterday's`."""
+    was = block_was(facts)
+    named = [fact.name for fact in facts.of("block") if fact.name != was]
+    days = [fact.day.day for fact in facts.of("day") if fact.day and fact.day.day]
+    mine = [entry for entry in reversed(setting.entered) if entry.mine]
+    fits = [entry for entry in mine if entry.record.block == was] if was else mine
+    if not fits or not (named or days):
+        return None
+    entry = fits[0]
+    changes: dict[str, object] = {}
+    if named and (was or named[0] != entry.record.block):
+        changes["block"] = named[0]
+    elif days:
+        changes["day"] = days[-1]
+    if not changes:
+        return None
+    correction = Correction(said=stated(facts), block_was=was or entry.record.block)
+    return Reading(Intent.FIX, (entry.record.with_(**changes),), correction=correction, targets=(entry.id,))
+
+
+def undone(facts: Facts, setting: Setting) -> Reading:
+    """What is to be taken out: the lines of the blocks, persons or days named, otherwise the last text's."""
+    named = {fact.name for fact in facts.of("block")}
+    days = {fact.day.day for fact in facts.of("day") if fact.day}
+    persons = {fact.name for fact in facts.of("person") if fact.name != setting.name}
+    correction = Correction(said=stated(facts), everything=facts.has("all"))
+    if not (named or persons or days or facts.has("all")):
+        return Reading(Intent.UNDO, correction=correction)
+    fits = [
+        entry
+        for entry in setting.entered
+        if (not named or entry.record.block in named)
+        and (not days or entry.record.day in days)
+        and (not persons or entry.by in persons)
+    ]
+    own = fits if persons else ([entry for entry in fits if entry.mine] or fits)
+    if not own:
+        return Reading(Intent.UNDO, correction=correction)
+    newest = max(entry.record.day or date.min for entry in own)
+    chosen = [entry for entry in own if entry.record.day == newest] if not days else own
+    if named and not facts.has("all"):
+        chosen = [
+            max((entry for entry in chosen if entry.record.block == name), key=lambda e: e.at)
+            for name in named
+            if any(e.record.block == name for e in chosen)
+        ]
+    return Reading(
+        Intent.UNDO,
+        tuple(entry.record for entry in chosen),
+        correction=correction,
+        targets=tuple(entry.id for entry in chosen),
+    )

@@ -1,0 +1,529 @@
+"""From items to facts: quantities with their units, blocks, days, and what was done, each with its place in the text.
+
+What is not a quantity is told apart here: times, phone numbers, tree counts, prices, dates, strengths. Numbers without a unit
+stay bare; what they are is weighed later.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+
+from parsers.days import Said, day_at
+from parsers.items import Item
+from parsers.reading import Setting
+
+#: Tags of words that are facts by themselves.
+PLAIN = (
+    "rain", "late", "not_tapped", "sick", "rest", "holiday", "wintering", "other", "lump", "rolled", "dry", "wet",
+    "stimulated", "dry_trees", "acid", "water", "stock", "dose", "ask", "week", "ready", "help", "stop", "undo", "fix",
+    "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
+    "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
+    "late_report", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
+)  # fmt: skip
+
+BREAKS = frozenset(",;.!?\n/|+&")
+#: Letters that people put before the number of a block in any language.
+BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One thing that the text says. `at` is its place among the items, `clause` the clause that it stands in."""
+
+    kind: str
+    at: int
+    clause: int
+    value: Decimal | None = None
+    name: str | None = None
+    day: Said | None = None
+    said: bool = True
+
+
+@dataclass
+class Facts:
+    """All that a text says."""
+
+    found: list[Fact] = field(default_factory=list)
+    items: list[Item] = field(default_factory=list)
+
+    def of(self, *kinds: str) -> list[Fact]:
+        """The facts of these kinds, in the order of the text."""
+        return [fact for fact in self.found if fact.kind in kinds]
+
+    def has(self, *kinds: str) -> bool:
+        """Whether there is a fact of one of these kinds."""
+        return any(fact.kind in kinds for fact in self.found)
+
+
+class Finder:
+    """Walks over the items once and notes the facts."""
+
+    def __init__(self, items: list[Item], setting: Setting, sent: datetime) -> None:
+        self.items = items
+        self.containers: Mapping[str, Decimal] = setting.containers
+        self.blocks = setting.blocks
+        self.sent = sent
+        self.facts = Facts(items=items)
+        self.clause = 0
+        self.at = 0
+
+    def run(self) -> Facts:
+        """All facts of the items."""
+        while self.at < len(self.items):
+            item = self.items[self.at]
+            if item.kind == "sign":
+                self._sign(item)
+            elif not self._day():
+                (self._number if item.kind == "number" else self._word)(item)
+        return self.facts
+
+    def _note(self, kind: str, **values: object) -> None:
+        self.facts.found.append(Fact(kind, self.at, self.clause, **values))  # type: ignore[arg-type]
+
+    def _next(self, step: int = 1) -> Item | None:
+        return self.items[self.at + step] if 0 <= self.at + step < len(self.items) else None
+
+    def _is(self, step: int, *tags: str) -> bool:
+        item = self._next(step)
+        return item is not None and item.kind == "word" and item.has(*tags)
+
+    def _is_sign(self, step: int, signs: str) -> bool:
+        item = self._next(step)
+        return item is not None and item.kind == "sign" and item.text in signs
+
+    def _sign(self, item: Item) -> None:
+        if item.text in BREAKS:
+            self.clause += 1
+        if item.text == "?":
+            self._note("question")
+        if item.text == "-" and (after := self._next()) is not None and after.kind == "number" and self._negative():
+            self._note("negative")
+        self.at += 1
+
+    def _negative(self) -> bool:
+        """A minus before a quantity, not a dash between two things."""
+        before = self._next(-1)
+        item = self.items[self.at]
+        return (
+            not item.glued
+            and (before is None or not before.kind == "number")
+            and bool(self._next() and self._next().glued)
+        )  # type: ignore[union-attr]
+
+    def _day(self) -> bool:
+        item = self.items[self.at]
+        if item.kind == "word" and item.has("own_block"):
+            return False
+        found = day_at(self.items, self.at, self.sent)
+        if found is None:
+            return False
+        said, length = found
+        self._note("ahead" if said.ahead else "day", day=said)
+        self.at += length
+        return True
+
+    # words
+
+    def _word(self, item: Item) -> None:
+        if self._block(item) or self._grade(item) or self._measure_without_number(item):
+            return
+        for tag in PLAIN:
+            if item.has(tag):
+                self._note(tag, name=item.name or str(item.tags[tag] or ""))
+        self.at += 1
+
+    def _block(self, item: Item) -> bool:
+        """A block by its name, or a block word and a name or number."""
+        if item.has("own_block") and self._may_be_block(item):
+            self._note("block", name=str(item.tags["own_block"]))
+            self.at += 1
+            if self._is(0, "block") and not self._is(0, "litre"):
+                after = self._next()
+                if after is None or not after.has("own_block"):
+                    self.at += 1
+            return True
+        if item.has("block") or (item.key in BLOCK_LETTERS and self._glued_block_number()):
+            return self._after_block_word(item)
+        return False
+
+    def _glued_block_number(self) -> bool:
+        number = self._next()
+        return number is not None and number.glued and number.kind == "number" and number.text in self.blocks
+
+    def _may_be_block(self, item: Item) -> bool:
+        """A one-letter name that is also a small word needs a sign that it is meant: a capital, or a number next to it."""
+        others = set(item.tags) - {"own_block", "slip"}
+        if not others or len(item.key) > 2:
+            return True
+        number = [self.items[self.at + step].kind == "number" for step in (-1, 1) if self._next(step) is not None]
+        return item.capital or any(number) or self._is(-1, "block") or self._is(1, "block")
+
+    def _after_block_word(self, item: Item) -> bool:
+        step = 1
+        while self._is_sign(step, ".:#-=") or (self._is(step, "block") and not self._is(step, "own_block")):
+            step += 1
+        after = self._next(step)
+        if after is None:
+            self.at += 1
+            return True
+        if after.has("own_block"):
+            self.at += step
+            self._note("block", name=str(after.tags["own_block"]))
+            self.at += 1
+            return True
+        if after.kind == "number" and after.value is not None:
+            return self._numbered_block(after, step)
+        if item.key in ("l", "lt", "b", "p", "no", "bl") and not after.glued and len(item.key) < 3:
+            return self._skip_if_litre(item)
+        label = after.kind == "word" and (
+            not after.tags or (len(after.key) <= 2 and after.capital and not after.has("litre", "kg"))
+        )
+        if label and not after.has("slip"):
+            self.at += step
+            self._note("badblock", name=after.text)
+            self.at += 1
+            return True
+        return self._skip_if_litre(item)
+
+    def _skip_if_litre(self, item: Item) -> bool:
+        if item.has("litre", "from", "place", "container", "farm"):
+            return False
+        self.at += 1
+        return True
+
+    def _numbered_block(self, after: Item, step: int) -> bool:
+        value = after.value
+        assert value is not None
+        name = str(int(value)) if value == int(value) else str(value)
+        letter = self._next(step + 1)
+        joined = f"{name}{letter.text}" if letter is not None and letter.glued and letter.kind == "word" else None
+        known = {key.casefold(): key for key in self.blocks}
+        if joined and joined.casefold() in known:
+            self.at += step + 1
+            self._note("block", name=known[joined.casefold()])
+            self.at += 1
+            return True
+        prefixed = [key for key in self.blocks if not key.isdecimal() and key.casefold().lstrip("bkclp") == name]
+        self.at += step
+        if name in self.blocks or not prefixed:
+            self._note("block" if name in self.blocks else "badblock", name=name)
+        else:
+            self._note("block", name=prefixed[0])
+        self.at += 1
+        return True
+
+    def _grade(self, item: Item) -> bool:
+        words = (
+            "rss",
+            "ชั้น",
+            "grade",
+            "grado",
+            "kelas",
+            "loai",
+            "gred",
+            "mutu",
+            "rsss",
+            "กรด",
+            "เกรด",
+            "clase",
+            "qualite",
+        )
+        number = self._next()
+        if item.key not in words or number is None or number.kind != "number" or number.value not in (1, 2, 3, 4, 5):
+            return False
+        self._note("grade", name=f"RSS{int(number.value)}")
+        self.at += 2
+        return True
+
+    def _measure_without_number(self, item: Item) -> bool:
+        """`half a bucket`, `bucket half`, `a bucket full`."""
+        if item.has("half") and not item.has("own_block") or item.has("half") and self._container_after(1):
+            step = 1
+            while self._is(step, "ignore", "of") and not self._is(step, "own_container", "container"):
+                step += 1
+            if self._is(step, "own_container", "container"):
+                self.at += step
+                self._container(self.items[self.at], Decimal("0.5"))
+                return True
+        if item.has("own_container") or (
+            item.has("container") and not item.has("own_block", "kg", "litre", "weighed", "latex")
+        ):
+            if self.facts.has("litres") and self.facts.found and self.facts.found[-1].kind == "litres":
+                self.at += 1
+                return True
+            if item.has("own_container") and not item.has("weighed", "ignore", "place", "stock", "dose"):
+                self._container(item, Decimal(1))
+                return True
+        return False
+
+    def _container_after(self, step: int) -> bool:
+        return self._is(step, "own_container", "container")
+
+    # numbers
+
+    def _number(self, item: Item) -> None:
+        value = item.value or Decimal(0)
+        if self._phone(item) or self._time(item) or self._priced(item, value):
+            return
+        after = self._next()
+        if after is None or after.kind == "number":
+            self._bare(item, value)
+        elif after.kind == "sign":
+            self._before_sign(item, after, value)
+        elif after.has("own_container") or (after.has("container") and not after.has("kg", "litre", "own_block")):
+            self.at += 1
+            self._container(after, value)
+        elif after.has("litre") and not after.has("own_block"):
+            self._litres(value)
+        elif after.has("kg") and not after.has("own_block"):
+            self._kilos(value)
+        elif after.has("sheet"):
+            self._quantity("sheets", value, 2)
+        elif after.has("dry_trees"):
+            self._quantity("trees", value, 1)
+        elif after.has("tree"):
+            self._quantity("trees", value, 2)
+        elif after.has("percent"):
+            self._percent(value, 2)
+        elif after.has("rolled", "dry", "wet") and self._is(2, "sheet"):
+            self._quantity("sheets", value, 1)
+        else:
+            self._bare(item, value)
+
+    def _quantity(self, kind: str, value: Decimal, length: int) -> None:
+        self._note(kind, value=value)
+        self.at += length
+
+    def _bare(self, item: Item, value: Decimal) -> None:
+        if self._recent("drc", 3) and 10 <= value <= 65:
+            self._note("drc_value", value=value)
+        else:
+            self._note("number", value=value, name=item.name or item.text)
+        self.at += 1
+
+    def _recent(self, tag: str, steps: int) -> bool:
+        for step in range(1, steps + 1):
+            before = self._next(-step)
+            if before is None or before.kind == "number" or before.text in ",;\n":
+                return False
+            if before.has(tag):
+                return True
+        return False
+
+    def _before_sign(self, item: Item, after: Item, value: Decimal) -> None:
+        if after.text == "%":
+            self._percent(value, 2)
+        elif after.text == "/" and self._is(2, "kg"):
+            self._note("price_value", value=value)
+            self.at += 3
+        elif after.text in "$€£฿₹₫":
+            self._quantity("price_value", value, 2)
+        else:
+            self._bare(item, value)
+
+    def _percent(self, value: Decimal, length: int) -> None:
+        near_acid = self._recent("acid", 3) or any(self._is(length + step, "acid") for step in (0, 1))
+        self._note("strength" if near_acid else "drc_value", value=value)
+        self.at += length
+
+    def _phone(self, item: Item) -> bool:
+        long = len(item.text) >= 7 and item.text.isdecimal()
+        led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
+        if not (long or led or self._is_sign(-1, "+") and len(item.text) > 3):
+            return False
+        self._note("phone")
+        self.at += 1
+        while (more := self._next(0)) is not None and (
+            more.kind == "number" and len(more.text) >= 2 or more.text in "-."
+        ):
+            after = self._next()
+            if more.kind == "number" and after is not None and after.has("litre", "kg", "own_container"):
+                break
+            self.at += 1
+        return True
+
+    def _time(self, item: Item) -> bool:
+        """`5.15am`, `5h`, `5h30`, `jam 5`, `5:30`, `ตี 5`, `from 5 to 9 o'clock`."""
+        value = item.value or Decimal(0)
+        after = self._next()
+        if (
+            self._is_sign(1, ":")
+            and (minutes := self._next(2)) is not None
+            and minutes.kind == "number"
+            and minutes.glued
+            and value <= 24
+        ):
+            self._time_found(3)
+            return True
+        if (
+            after is not None
+            and after.kind == "word"
+            and after.has("oclock")
+            and not after.has("own_block", "litre", "container")
+            and value <= 24
+        ):
+            minutes = self._next(2)
+            more = minutes is not None and minutes.kind == "number" and minutes.glued
+            self._time_found(3 if more else 2)
+            return True
+        before = self._next(-1)
+        if (
+            before is None
+            or before.kind != "word"
+            or value > 24
+            or (after is not None and after.has("litre", "kg", "own_container", "sheet", "tree"))
+        ):
+            return False
+        marked = before.has("oclock_before") or (
+            before.has("oclock", "started")
+            and not before.has("from", "block", "litre", "plus", "for", "all", "own_block")
+        )
+        if not marked or item.has("own_block"):
+            return False
+        self._time_found(1)
+        return True
+
+    def _time_found(self, length: int) -> None:
+        self._note("time")
+        self.at += length
+
+    def _priced(self, item: Item, value: Decimal) -> bool:
+        """A number that is money: after `@` or a price word, before money, or with the thousands that prices are short for."""
+        step, amount = 1, value
+        following = self._next(step)
+        if len(item.text) <= 3 and following is not None and following.kind == "number" and len(following.text) == 3:
+            tail = self._next(2)
+            if tail is not None and tail.has("money", "per_kg"):
+                self._note("price_value", value=value * 1000 + (following.value or 0))
+                self.at += 3
+                return True
+        thousand = (
+            following is not None
+            and following.kind == "word"
+            and following.has("thousand", "times")
+            and (following.has("thousand") or following.tags.get("times") == 1000)
+        )
+        if thousand and following is not None and not following.has("own_block"):
+            amount, step = value * 1000, 2
+            if self._is(2, "half"):
+                amount, step = amount + 500, 3
+            elif following.glued and (rest := self._next(2)) is not None and rest.kind == "number" and rest.glued:
+                amount, step = amount + (rest.value or 0) * 100, 3
+        elif item.has("share") and following is not None and following.has("thousand"):
+            amount, step = value * 1000, 2
+        if "." in item.text and len(item.text.rsplit(".", 1)[1]) == 3 and self._recent("price", 3):
+            amount = Decimal(item.text.replace(".", ""))
+        after = self._next(step)
+        money = (
+            after is not None
+            and after.kind == "word"
+            and after.has("money", "per_kg")
+            and not after.has("litre", "own_block")
+            and not after.has("kg")
+        )
+        per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
+        slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
+        marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre")
+        unit = after is not None and after.kind == "word" and after.has("litre", "kg", "sheet", "own_container", "tree")
+        worded = self._recent("price", 3) and not (unit and step == 1)
+        if not (money or per or slash or marked or worded or thousand):
+            return False
+        self._note("price_value", value=amount)
+        self.at += step + (2 if slash else 1 if money or per else 0)
+        return True
+
+    # units
+
+    def _container(self, item: Item, count: Decimal) -> None:
+        """`2 buckets`, `1 bucket and a half`, `1 keg 5 litres`, `one tin less 6 litre`; an undefined one is asked for."""
+        size = self.containers.get(str(item.tags["own_container"])) if item.has("own_container") else None
+        start = self.at
+        self.at += 1
+        while (
+            self._is(0, "ignore")
+            and not self._is(0, "own_block", "half", "plus", "less", "from")
+            and self._is(1, "half", "less", "plus")
+        ):
+            self.at += 1
+        if self._is(0, "plus") and self._is(1, "half"):
+            self.at += 1
+        if self._is(0, "half") and not self._is(0, "own_block"):
+            count += Decimal("0.5")
+            self.at += 1
+        elif self._is(0, "quarter"):
+            count += Decimal("0.25")
+            self.at += 1
+        litres = None if size is None else count * size
+        self.at, litres = self._with_rest(litres)
+        here, self.at = self.at, start
+        if litres is None:
+            self._note("unmeasured", name=item.text)
+        else:
+            self._note("litres", value=litres)
+        self.at = here
+
+    def _with_rest(self, litres: Decimal | None) -> tuple[int, Decimal | None]:
+        """Litres more or less beside a container."""
+        step, sign = 0, 1
+        if self._is(step, "less"):
+            step, sign = step + 1, -1
+        elif self._is(step, "plus") or self._is_sign(step, "+"):
+            step += 1
+        while self._is(step, "ignore") and not self._is(step, "own_block", "own_container"):
+            step += 1
+        number, unit = self._next(step), self._next(step + 1)
+        if number is None or number.kind != "number" or unit is None or not unit.has("litre") or unit.has("own_block"):
+            return self.at, litres
+        if number.has("own_block") and self._is(step + 2, "own_block"):
+            return self.at, litres
+        rest = number.value or Decimal(0)
+        return self.at + step + 2, None if litres is None else litres + sign * rest
+
+    def _litres(self, value: Decimal) -> None:
+        length = 2
+        value, length = self._decimals_after(value, length)
+        if self._is(length, "half") and not self._is(length, "own_block"):
+            value, length = value + Decimal("0.5"), length + 1
+        elif self._is(length, "plus") and self._is(length + 1, "half"):
+            value, length = value + Decimal("0.5"), length + 2
+        elif self._is(length, "quarter"):
+            value, length = value + Decimal("0.25"), length + 1
+        elif self._is_half_written(length):
+            value, length = value + Decimal("0.5"), length + 3
+        self._quantity("litres", value, length)
+
+    def _is_half_written(self, step: int) -> bool:
+        run = [self._next(step + n) for n in range(3)]
+        if any(each is None for each in run):
+            return False
+        return [each.text for each in run if each] == ["1", "/", "2"]
+
+    def _decimals_after(self, value: Decimal, length: int) -> tuple[Decimal, int]:
+        """`16ky8` is 16.8, `7l5` is 7.5: one digit glued behind the unit, which nothing follows that it belongs to."""
+        digit = self._next(length)
+        if digit is None or digit.kind != "number" or not digit.glued or len(digit.text) != 1 or value != int(value):
+            return value, length
+        unit = self._next(length - 1)
+        after = self._next(length + 1)
+        follows = after is not None and (
+            after.kind == "sign"
+            and after.text in "-=:"
+            and after.glued
+            or after.kind == "number"
+            or after.has("litre")
+            or (after.glued and after.kind == "word")
+        )
+        if unit is None or not unit.glued or follows:
+            return value, length
+        return value + Decimal(digit.text) / 10, length + 1
+
+    def _kilos(self, value: Decimal) -> None:
+        length = 2
+        value, length = self._decimals_after(value, length)
+        number, unit = self._next(length), self._next(length + 1)
+        if number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):
+            value, length = value + (number.value or Decimal(0)) / 10, length + 2
+        elif self._is(length, "half") and not self._is(length, "own_block"):
+            value, length = value + Decimal("0.5"), length + 1
+        self._quantity("kg", value, length)

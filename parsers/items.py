@@ -1,0 +1,279 @@
+"""From tokens to items: words with all that they may mean, numbers with their value, the farm's own names.
+
+The farm's names (blocks, containers, people, farms) come before the words of the language, the longest match before shorter
+ones. Scripts without spaces are cut by the words that are known. What is not known is tried as a slip of the thumb: one wrong,
+missing, doubled or swapped letter (two in long words), never in numbers, never in words under four letters, never where
+two corrections are as near.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import lru_cache
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+from parsers.reading import Setting
+from parsers.spelling import Token, bare, fold, is_latin, tokens
+from parsers.words import Lexicon, Meaning
+
+#: No more items than this are looked at: a text of ten parts holds fewer.
+MOST_ITEMS = 400
+
+
+@dataclass(slots=True)
+class Item:
+    """A word, number or sign. `tags` gives its possible meanings with their values."""
+
+    text: str
+    key: str
+    kind: str
+    glued: bool
+    tags: Mapping[str, int | str] = field(default_factory=dict)
+    value: Decimal | None = None
+    name: str | None = None
+    used: bool = False
+    capital: bool = False
+
+    def has(self, *tags: str) -> bool:
+        """Whether it may mean any of these."""
+        return any(tag in self.tags for tag in tags)
+
+
+def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
+    """The items of a text in this setting."""
+    names = Names.of(setting)
+    found = _cut(tokens(text)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
+    out: list[Item] = []
+    at = 0
+    while at < len(found):
+        item, length = _match(found, at, names, lexicon)
+        out.append(item)
+        at += length
+    return out
+
+
+@dataclass(frozen=True)
+class Names:
+    """The farm's own names by their tokens: (tag, name) for the key of each."""
+
+    by_key: Mapping[str, tuple[str, str]]
+    longest: int
+    spellable: tuple[str, ...]
+    unspaced: frozenset[str]
+
+    @staticmethod
+    def of(setting: Setting) -> "Names":
+        """The names of a setting."""
+        return _names(
+            tuple(setting.blocks),
+            tuple(setting.containers),
+            tuple(person.name for person in setting.people),
+            setting.farms,
+        )
+
+
+@lru_cache(maxsize=512)
+def _names(
+    blocks: tuple[str, ...], containers: tuple[str, ...], people: tuple[str, ...], farms: tuple[str, ...]
+) -> Names:
+    by_key: dict[str, tuple[str, str]] = {}
+    for name in people:
+        for part in (name, *_parts(name)):
+            by_key.setdefault(_key(part), ("person", name))
+    for name in farms:
+        by_key[_key(name)] = ("farm", name)
+    for name in containers:
+        for form in (name, name + "s", name + "es", name + "x", name + "nya"):
+            by_key[_key(form)] = ("own_container", name)
+    for name in blocks:
+        for part in _distinct(name, blocks):
+            by_key.setdefault(_key(part), ("own_block", name))
+    for name in blocks:
+        by_key[_key(name)] = ("own_block", name)
+    longest = max((key.count(" ") + 1 for key in by_key), default=1)
+    spellable = tuple(key for key in by_key if len(key) >= 3 and " " not in key and key.isalpha() and is_latin(key))
+    unspaced = frozenset(key for key in by_key if not is_latin(key) and " " not in key and not key[:1].isdecimal())
+    return Names(by_key, longest, spellable, unspaced)
+
+
+_GENERIC_PREFIX = ("สวน", "แปลง")
+_ARTICLES = frozenset("el la los las le les the of de del du".split())
+
+
+def _parts(name: str) -> list[str]:
+    pieces = name.split()
+    return [piece for piece in pieces if len(piece) >= 3] if len(pieces) > 1 else []
+
+
+def _distinct(name: str, blocks: tuple[str, ...]) -> list[str]:
+    """Shorter forms that name this block and no other: `mango` for `El Mango`."""
+    forms = [piece for piece in name.split() if len(piece) >= 3 and piece.casefold() not in _ARTICLES]
+    forms += [name.removeprefix(prefix) for prefix in _GENERIC_PREFIX if name.startswith(prefix) and name != prefix]
+    if len(forms) == 1 and forms[0] == name:
+        return []
+    return [form for form in forms if sum(form.casefold() in other.casefold() for other in blocks) == 1]
+
+
+@lru_cache(maxsize=4096)
+def _key(name: str) -> str:
+    return " ".join(bare(token.word) if token.kind == "w" else token.word for token in tokens(name))
+
+
+def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
+    """Words of scripts without spaces, cut into known words; Latin words glued to a known word, cut there."""
+    out: list[Token] = []
+    for token in found:
+        if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
+            out.append(token)
+            continue
+        before = bool(out) and token.glued and out[-1].kind == "d"
+        for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
+            out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
+    return out
+
+
+@lru_cache(maxsize=4096)
+def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: bool) -> tuple[str, ...]:
+    """The cheapest cut: known words cost little, unknown letters much, single letters more than words."""
+    known = lexicon.unspaced
+    best: list[tuple[float, int]] = [(0.0, 0)] + [(1e9, 0)] * len(word)
+    for start in range(len(word)):
+        base = best[start][0]
+        for end in range(start + 1, min(len(word), start + 24) + 1):
+            piece = word[start:end]
+            if piece in names or piece in known:
+                alone = len(piece) == 1 and not (start == 0 and after_digit) and end - start < len(word)
+                cost = 4.0 if alone else 1.0
+            elif end == start + 1:
+                cost = 3.0
+            else:
+                continue
+            if base + cost < best[end][0]:
+                best[end] = (base + cost, start)
+    return _joined_unknown(word, best, known | names)
+
+
+def _joined_unknown(word: str, best: list[tuple[float, int]], known: frozenset[str]) -> tuple[str, ...]:
+    pieces: list[str] = []
+    end = len(word)
+    while end > 0:
+        start = best[end][1]
+        pieces.insert(0, word[start:end])
+        end = start
+    out: list[str] = []
+    for piece in pieces:
+        if out and piece not in known and out[-1] not in known:
+            out[-1] += piece
+        else:
+            out.append(piece)
+    return tuple(out)
+
+
+def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> tuple[Item, int]:
+    """The item that begins at a token, and how many tokens it takes."""
+    token = found[at]
+    length, item = _named(found, at, names)
+    longest = lexicon.longest.get(token.bare, 1) if token.kind != "p" else 1
+    for size in range(min(longest, len(found) - at), 0, -1):
+        if size < length or (size == 1 and token.kind != "w"):
+            break
+        key = " ".join(each.bare for each in found[at : at + size])
+        meanings = lexicon.phrases.get(key)
+        if meanings and (size > length):
+            exact = " ".join(each.word for each in found[at : at + size])
+            return _worded(token, key, _fitting(exact, key, meanings)), size
+    if item is not None:
+        if token.kind == "w" and length == 1 and token.bare in lexicon.phrases:
+            item.tags = {**_tags(lexicon.phrases[token.bare]), **item.tags}
+        if token.kind == "d":
+            item.value, item.kind = _decimal(token.text), "number" if length == 1 else "word"
+        return item, length
+    if token.kind == "d":
+        return Item(token.text, token.text, "number", token.glued, {}, _decimal(token.text)), 1
+    if token.kind == "p":
+        return Item(token.text, token.text, "sign", token.glued), 1
+    meanings = lexicon.phrases.get(token.bare)
+    if meanings:
+        return _worded(token, token.bare, _fitting(token.word, token.bare, meanings)), 1
+    return _slip(token, names, lexicon), 1
+
+
+def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | None]:
+    for size in range(min(names.longest, len(found) - at), 0, -1):
+        run = found[at : at + size]
+        if any(token.kind == "p" and not token.glued for token in run[1:]):
+            continue
+        key = " ".join(token.bare if token.kind == "w" else token.word for token in run)
+        name = names.by_key.get(key)
+        if name is not None:
+            tag, meant = name
+            text = run[0].text
+            item = Item(text, key, "word", run[0].glued, {tag: meant}, name=meant, capital=text[:1].isupper())
+            return size, item
+    return 0, None
+
+
+def _worded(token: Token, key: str, meanings: Sequence[Meaning]) -> Item:
+    return Item(token.text, key, "word", token.glued, _tags(meanings), capital=token.text[:1].isupper())
+
+
+def _fitting(exact: str, key: str, meanings: Sequence[Meaning]) -> Sequence[Meaning]:
+    """Where marks were typed, the meanings that are spelt with these marks, if there are any."""
+    if exact == key:
+        return meanings
+    same = [each for each in meanings if each.exact == exact]
+    return same or meanings
+
+
+def _tags(meanings: Sequence[Meaning]) -> dict[str, int | str]:
+    return {each.tag: each.value for each in meanings}
+
+
+def _slip(token: Token, names: Names, lexicon: Lexicon) -> Item:
+    corrected = _corrected(token.bare, names.spellable, lexicon)
+    unknown = Item(token.text, token.bare, "word", token.glued, {}, capital=token.text[:1].isupper())
+    if corrected is None:
+        return unknown
+    if corrected in names.by_key:
+        tag, meant = names.by_key[corrected]
+        unknown.tags, unknown.name = {tag: meant, "slip": corrected}, meant
+    else:
+        unknown.tags = {**_tags(lexicon.phrases[corrected]), "slip": corrected}
+    return unknown
+
+
+@lru_cache(maxsize=20000)
+def _corrected(word: str, names: tuple[str, ...], lexicon: Lexicon) -> str | None:
+    """The one known word that is a slip away; None when there is none, or more than one with other meanings."""
+    if len(word) < 3 or len(word) > 30 or not is_latin(word):
+        return None
+    near_names = [name for name, distance, _ in process.extract(word, names, scorer=OSA.distance, score_cutoff=1)]
+    if len(near_names) == 1:
+        return near_names[0]
+    if len(word) < 4 or near_names:
+        return None
+    cutoff = 1 if len(word) < 8 else 2
+    near = process.extract(word, lexicon.spellable, scorer=OSA.distance, score_cutoff=cutoff, limit=6)
+    if not near:
+        return None
+    least = min(distance for _, distance, _ in near)
+    nearest = [key for key, distance, _ in near if distance == least]
+    meant = {frozenset((each.tag, each.value) for each in lexicon.phrases[key]) for key in nearest}
+    return nearest[0] if len(meant) == 1 else None
+
+
+def _decimal(text: str) -> Decimal:
+    """`18.5`, `18,5`; a group of three digits after a point or comma and another group are thousands."""
+    pieces = text.replace(",", ".").split(".")
+    if len(pieces) == 1:
+        return Decimal(text[:12])
+    if len(pieces) == 2:
+        return Decimal(f"{pieces[0][:9]}.{pieces[1][:6]}")
+    return Decimal("".join(pieces)[:12])
+
+
+def folded(text: str) -> str:
+    """A text as its words are compared."""
+    return bare(fold(text.strip()))

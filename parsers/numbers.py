@@ -1,0 +1,177 @@
+"""Numbers: words put together, halves and quarters, fractions, and the hundreds of thousands that prices are short for."""
+
+from decimal import Decimal
+
+from parsers.items import Item
+
+HALF, QUARTER, THREE_QUARTERS = Decimal("0.5"), Decimal("0.25"), Decimal("0.75")
+SHARES = {"half": HALF, "quarter": QUARTER, "three_quarters": THREE_QUARTERS}
+
+#: What may stand before or after a number word that also means something else (`six`/`after`) to make it a number.
+NEIGHBOURS = (
+    "litre",
+    "kg",
+    "own_container",
+    "container",
+    "sheet",
+    "tree",
+    "block",
+    "half",
+    "number",
+    "times",
+    "adds",
+    "gram100",
+)
+
+
+def numbered(found: list[Item]) -> list[Item]:
+    """Number words become numbers; fractions and halves join the number that they belong to."""
+    return _with_fractions(_with_words(found))
+
+
+def _with_words(found: list[Item]) -> list[Item]:
+    out: list[Item] = []
+    at = 0
+    while at < len(found):
+        value, length = _spelled(found, at)
+        if length:
+            first = found[at]
+            text = " ".join(item.text for item in found[at : at + length])
+            tags = {"spelled": 1, **({"own_block": first.name} if first.name and length == 1 else {})}
+            out.append(Item(text, first.key, "number", first.glued, tags, Decimal(value), name=first.name))
+            at += length
+        else:
+            out.append(found[at])
+            at += 1
+    return out
+
+
+def _spelled(found: list[Item], at: int) -> tuple[int, int]:
+    """The value of the number words from here, and how many items they take (0: none)."""
+    first = found[at]
+    if first.kind != "word" or not first.has("number", "times") or not _is_number_here(found, at):
+        return 0, 0
+    total, current, index = 0, -1, at
+    while index < len(found) and (index == at or _goes_on(found, index, current)):
+        item = found[index]
+        if item.kind == "sign" or (item.has("plus", "ignore") and not item.has("number", "times", "adds")):
+            index += 1
+            continue
+        total, current = _added(item, total, max(current, 0) if index > at else -1)
+        index += 1
+    return total + max(current, 0), index - at
+
+
+def _added(item: Item, total: int, current: int) -> tuple[int, int]:
+    if item.has("adds") and current >= 0:
+        return total, (current or 1) + int(item.tags["adds"])
+    if item.has("times") and (current >= 0 or not item.has("number")):
+        times = int(item.tags["times"])
+        unit = current % 10 if times == 10 and current > 0 else current
+        rest = current - unit if times == 10 and current > 0 else 0
+        value = (unit if unit > 0 else 1) * times + rest
+        return (total + value, 0) if times >= 100 else (total, value)
+    value = int(item.tags["number"])
+    return total, value if current < 0 else current + value
+
+
+def _goes_on(found: list[Item], index: int, current: int) -> bool:
+    """Whether the item belongs to the same number: `twenty` `five`, `dua` `puluh`, `vingt` `et` `un`."""
+    item = found[index]
+    if item.kind == "sign" and item.text == "-" or item.has("plus") and not item.has("number"):
+        after = found[index + 1] if index + 1 < len(found) else None
+        joins = item.kind == "sign" or item.key in ("y", "et", "and")
+        return (
+            joins
+            and current >= 20
+            and current % 10 == 0
+            and after is not None
+            and after.has("number")
+            and 0 < int(after.tags["number"]) < 10
+        )
+    if item.kind != "word":
+        return False
+    if item.has("times"):
+        return current > 0 and (int(item.tags["times"]) >= 100 or current % 10 > 0 or not item.has("number"))
+    if item.has("adds"):
+        return 0 < current < 10
+    if not item.has("number"):
+        return False
+    value = int(item.tags["number"])
+    if current == 0:
+        return True
+    room = 10 if current % 10 == 0 and current >= 10 else 0
+    room = 20 if current in (60, 80) else room
+    room = 100 if current % 100 == 0 and current >= 100 else room
+    return 0 < value < room
+
+
+def _is_number_here(found: list[Item], at: int) -> bool:
+    item = found[at]
+    others = set(item.tags) - {"number", "times", "adds", "slip"}
+    if not others or (others <= {"ignore", "same"} and not _is_small_article(item)):
+        return True
+    neighbours = [found[each] for each in (at - 1, at + 1) if 0 <= each < len(found)]
+    return any(each.kind == "word" and each.has(*NEIGHBOURS) for each in neighbours)
+
+
+def _is_small_article(item: Item) -> bool:
+    """`un`, `una`, `a`: a number only before a measure."""
+    return item.tags.get("number") == 1
+
+
+def _with_fractions(found: list[Item]) -> list[Item]:
+    out: list[Item] = []
+    at = 0
+    while at < len(found):
+        item = found[at]
+        share = _fraction(found, at)
+        if (
+            share is not None
+            and out
+            and out[-1].kind == "number"
+            and out[-1].value is not None
+            and not out[-1].has("share")
+        ):
+            out[-1] = _more(out[-1], share)
+            at += 3
+        elif share is not None and _before_measure(found, at + 3):
+            out.append(Item("1/2", "1/2", "number", item.glued, {"share": 1}, share))
+            at += 3
+        elif item.kind == "word" and (word := _share_word(item)) and _share_belongs(out, found, at):
+            out[-1] = _more(out[-1], word)
+            at += 1
+        else:
+            out.append(item)
+            at += 1
+    return out
+
+
+def _more(item: Item, share: Decimal) -> Item:
+    return Item(item.text, item.key, "number", item.glued, {**item.tags, "share": 1}, (item.value or 0) + share)
+
+
+def _fraction(found: list[Item], at: int) -> Decimal | None:
+    if (
+        at + 2 >= len(found)
+        or found[at + 1].text != "/"
+        or found[at].kind != "number"
+        or found[at + 2].kind != "number"
+    ):
+        return None
+    pair = (found[at].value, found[at + 2].value)
+    known = {(1, 2): HALF, (1, 4): QUARTER, (3, 4): THREE_QUARTERS, (1, 3): Decimal("0.33"), (2, 3): Decimal("0.67")}
+    return known.get((int(pair[0] or 0), int(pair[1] or 0))) if all(each == int(each or 0) for each in pair) else None
+
+
+def _share_word(item: Item) -> Decimal | None:
+    return next((SHARES[tag] for tag in ("three_quarters", "quarter", "half") if item.has(tag)), None)
+
+
+def _share_belongs(out: list[Item], found: list[Item], at: int) -> bool:
+    """`18 and a half`: the number just before takes it, unless the word is the name of a block (`tengah`)."""
+    return bool(out) and out[-1].kind == "number" and not out[-1].has("share") and not found[at].has("own_block")
+
+
+def _before_measure(found: list[Item], at: int) -> bool:
+    return at < len(found) and found[at].has("own_container", "container", "litre", "kg")

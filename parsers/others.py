@@ -1,0 +1,73 @@
+"""Speaking for somebody else, and talk about the book that enters nothing: disputes, why, leaving things as they are."""
+
+from dataclasses import replace
+
+from parsers.facts import Facts
+from parsers.reading import Intent, Reading, Role, Setting
+
+#: A name must be introduced within so many items of its word (`this is`, `phone of`).
+NEAR = 3
+
+
+def speaker(facts: Facts, setting: Setting) -> str | None:
+    """The name of him for whom a text speaks, when it is not the owner of the phone."""
+    own = (setting.name or "").casefold()
+    names = [fact for fact in facts.of("person") if (fact.name or "").casefold() != own]
+    if not names or not facts.has("phone_of", "this_is") or setting.role is Role.OWNER:
+        return None
+    known = {person.name for person in setting.people if person.role is Role.TAPPER}
+    for fact in names:
+        introduced = any(
+            0 <= fact.at - each.at <= NEAR or (0 < each.at - fact.at <= NEAR and each.kind == "this_is")
+            for each in facts.of("this_is")
+        )
+        of_phone = any(0 < fact.at - each.at <= 2 for each in facts.of("phone_of")) and not introduced
+        if introduced and not of_phone and fact.name in known:
+            return fact.name
+    return (
+        names[0].name
+        if facts.has("phone_of") and names[0].name in known and names[0].at <= 4 and facts.has("this_is")
+        else None
+    )
+
+
+def as_spoken_by(setting: Setting, name: str) -> Setting:
+    """The setting with the blocks of him for whom the text speaks."""
+    blocks = next(
+        (person.blocks for person in setting.people if person.name == name and person.role is Role.TAPPER), ()
+    )
+    entered = tuple(replace(entry, mine=entry.by == name) for entry in setting.entered)
+    return replace(setting, own_blocks=blocks, role=Role.TAPPER, entered=entered, question=None)
+
+
+def without_introduction(facts: Facts, _name: str) -> Facts:
+    """The facts without the introduction, so that its words mean nothing else."""
+    return Facts(
+        [fact for fact in facts.found if fact.kind not in ("person", "phone_of", "this_is", "again_me", "from")],
+        facts.items,
+    )
+
+
+def about_the_book(facts: Facts, setting: Setting) -> Reading | None:
+    """A dispute, a question why, or word that all stays as it is: nothing is entered."""
+    figures = facts.of("kg", "number", "sheets", "litres")
+    if (
+        facts.has("dispute")
+        and not facts.has("collected")
+        and (setting.role is not Role.TAPPER or facts.has("kg"))
+        and not _is_weighing(facts)
+    ):
+        return Reading(Intent.DISPUTE, figure=figures[0].value if figures else None)
+    if facts.has("why") and not facts.has("not_tapped", "rain", "litres", "block"):
+        return Reading(Intent.WHY, figure=figures[0].value if figures else None)
+    keeping = facts.has("keep") and not facts.has("collected", "not_tapped", "lump", "dry", "rolled")
+    if keeping and setting.question is None and (figures or facts.has("person")) and not facts.has("litres", "block"):
+        return Reading(Intent.CHAT)
+    if keeping and setting.question is None and facts.has("person") and not figures:
+        return Reading(Intent.CHAT)
+    return None
+
+
+def _is_weighing(facts: Facts) -> bool:
+    """`I weighed 12 kg` alone is a tapper's report."""
+    return facts.has("weighed") and facts.has("block") and not facts.has("not")
