@@ -14,9 +14,11 @@ from parsers.words import Words, standard
 __all__ = ["choose", "facts_of", "read"]
 
 #: Words that carriers keep for themselves: a text that is nothing but one of them is never a command of ours.
-STOP_WORDS = frozenset("stop stopall unsubscribe cancel end quit revoke optout arret arrete arrett".split())
-START_WORDS = frozenset("start unstop".split())
-HELP_WORDS = frozenset("help info aide ayuda bantuan".split())
+STOP_WORDS = frozenset(
+    ["stop", "stopall", "unsubscribe", "cancel", "end", "quit", "revoke", "optout", "arret", "arrete", "arrett"]
+)
+START_WORDS = frozenset(["start", "unstop"])
+HELP_WORDS = frozenset(["help", "info", "aide", "ayuda", "bantuan"])
 
 
 def facts_of(text: str, setting: Setting, words: Words | None = None) -> Facts:

@@ -141,9 +141,11 @@ def _is_link(facts: Facts, at: int) -> bool:
     return item.kind == "word" and item.has("from", "collected", "block")
 
 
-TITLES = frozenset(
-    "pak bu don dona doña cô co chu chú anh chi chị ong ông ba bà bac bác u ut út mr mrs tante tonton น้า ลุง ป้า พี่ ตา ยาย บัง เฮีย เจ๊ nha nhà thầy mas bang mak cik".split()
-)
+TITLES = frozenset({
+    "pak", "bu", "don", "dona", "doña", "cô", "co", "chu", "chú", "anh", "chi", "chị", "ong", "ông", "ba", "bà",
+    "bac", "bác", "u", "ut", "út", "mr", "mrs", "tante", "tonton", "น้า", "ลุง", "ป้า", "พี่", "ตา", "ยาย",
+    "บัง", "เฮีย", "เจ๊", "nha", "nhà", "thầy", "mas", "bang", "mak", "cik",
+})  # fmt: skip
 
 
 def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
@@ -190,7 +192,10 @@ def place(facts: Facts, setting: Setting) -> str | None:
     return None
 
 
-SKIPPED = frozenset("the a an el la los las le les al a à au aux de at di ที่ tại ở kat yang lah po na".split())
+SKIPPED = frozenset({
+    "the", "a", "an", "el", "la", "los", "las", "le", "les", "al", "à", "au", "aux", "de", "at", "di",
+    "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
+})  # fmt: skip
 
 
 def _place_words(facts: Facts, at: int) -> str | None:

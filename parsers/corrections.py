@@ -63,11 +63,11 @@ def _is_denial(fact: Fact, facts: Facts) -> bool:
 
 
 #: Words that correct only together with something else.
-WEAK = frozenset(
-    "it is,is,es,fue,era,son,sorry,pardon,perdon,disculpe,disculpa,maaf,xin loi,desole,dsl,excuse,sory,sori,maap,perdone,lai,la,eh,jadi,thanh,เป็น,ขอโทษ,โทษที,ขอโทด,pas,fueron,eran,dispense,not,bukan,non".split(
-        ","
-    )
-)
+WEAK = frozenset({
+    "it is", "is", "es", "fue", "era", "son", "sorry", "pardon", "perdon", "disculpe", "disculpa", "maaf",
+    "xin loi", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
+    "เป็น", "ขอโทษ", "โทษที", "ขอโทด", "pas", "fueron", "eran", "dispense", "not", "bukan", "non",
+})  # fmt: skip
 
 
 def stated(facts: Facts) -> frozenset[str]:

@@ -83,7 +83,7 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
         if third is not None and first > 31:
             return _checked(third, second, first, sent), 5
         if found[at + 1].text == "/" and (
-            first <= 31 and 1 <= second <= 12 or first <= 12 and 1 <= second <= 31 or second <= 12
+            (first <= 31 and 1 <= second <= 12) or (first <= 12 and 1 <= second <= 31) or second <= 12
         ):
             return _checked(first, second, None, sent), 3
         return None

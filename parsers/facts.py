@@ -238,7 +238,7 @@ class Finder:
 
     def _measure_without_number(self, item: Item) -> bool:
         """`half a bucket`, `bucket half`, `a bucket full`."""
-        if item.has("half") and not item.has("own_block") or item.has("half") and self._container_after(1):
+        if (item.has("half") and not item.has("own_block")) or (item.has("half") and self._container_after(1)):
             step = 1
             while self._is(step, "ignore", "of") and not self._is(step, "own_container", "container"):
                 step += 1
@@ -330,12 +330,12 @@ class Finder:
     def _phone(self, item: Item) -> bool:
         long = len(item.text) >= 7 and item.text.isdecimal()
         led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
-        if not (long or led or self._is_sign(-1, "+") and len(item.text) > 3):
+        if not (long or led or (self._is_sign(-1, "+") and len(item.text) > 3)):
             return False
         self._note("phone")
         self.at += 1
         while (more := self._next(0)) is not None and (
-            more.kind == "number" and len(more.text) >= 2 or more.text in "-."
+            (more.kind == "number" and len(more.text) >= 2) or more.text in "-."
         ):
             after = self._next()
             if more.kind == "number" and after is not None and after.has("litre", "kg", "own_container"):
@@ -507,9 +507,7 @@ class Finder:
         unit = self._next(length - 1)
         after = self._next(length + 1)
         follows = after is not None and (
-            after.kind == "sign"
-            and after.text in "-=:"
-            and after.glued
+            (after.kind == "sign" and after.text in "-=:" and after.glued)
             or after.kind == "number"
             or after.has("litre")
             or (after.glued and after.kind == "word")

@@ -99,7 +99,7 @@ def _names(
 
 
 _GENERIC_PREFIX = ("สวน", "แปลง")
-_ARTICLES = frozenset("el la los las le les the of de del du".split())
+_ARTICLES = frozenset(["el", "la", "los", "las", "le", "les", "the", "of", "de", "del", "du"])
 
 
 def _parts(name: str) -> list[str]:

@@ -78,7 +78,7 @@ def _added(item: Item, total: int, current: int) -> tuple[int, int]:
 def _goes_on(found: list[Item], index: int, current: int) -> bool:
     """Whether the item belongs to the same number: `twenty` `five`, `dua` `puluh`, `vingt` `et` `un`."""
     item = found[index]
-    if item.kind == "sign" and item.text == "-" or item.has("plus") and not item.has("number"):
+    if (item.kind == "sign" and item.text == "-") or (item.has("plus") and not item.has("number")):
         after = found[index + 1] if index + 1 < len(found) else None
         joins = item.kind == "sign" or item.key in ("y", "et", "and")
         return (

@@ -76,7 +76,7 @@ def _to_member(tx: Transaction, me: Person, incoming: Incoming, now: datetime) -
     desk, reading = _best_reading(places)
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)
-    outcome = _handle(desk, reading)
+    outcome = correcting.more_or_instead(desk, reading) or _handle(desk, reading)
     # Somebody who asked for no more texts gets none; what he reports is still his work and stands in the book.
     return outcome if me.opted_out_at is None else Outcome(_quiet(outcome.kind), None, outcome.others)
 
@@ -102,7 +102,9 @@ def _best_reading(places: list[Desk]) -> tuple[Desk, Reading]:
 
 
 def _read(desk: Desk) -> Reading:
-    return parsers.read(desk.message.text, desk.setting(questions.open_for(desk)))
+    waiting = questions.open_for(desk)
+    question = None if waiting is None or questions.is_more_or_instead(waiting) else waiting.question
+    return parsers.read(desk.message.text, desk.setting(question))
 
 
 def _close(tx: Transaction, me: Person | None, incoming: Incoming, outcome: Outcome, now: datetime) -> Answer:

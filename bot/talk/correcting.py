@@ -4,6 +4,7 @@ Anybody may correct what is his own work. An owner may correct and take back wha
 tapper may not touch another's.
 """
 
+import parsers
 from bot.books import entries
 from bot.books.model import Entry, Person
 from bot.reckon import batches
@@ -12,7 +13,10 @@ from bot.speech.language import Tongue, tongue
 from bot.talk import entering, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
-from parsers.reading import Correction, Reading, Record, What
+from parsers.reading import Correction, Intent, Reading, Record, What
+
+#: A longer text than this is a message of its own, not the answer to a question.
+LONGEST_CHOICE = 40
 
 
 def fix(desk: Desk, reading: Reading) -> Outcome:
@@ -33,6 +37,24 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     if new:
         entering.enter(desk, worker, new)
     return _changed(desk, changed)
+
+
+def more_or_instead(desk: Desk, reading: Reading) -> Outcome | None:
+    """The answer to whether a second figure adds or takes the place of the first; None where the text is none."""
+    waiting = questions.open_for(desk)
+    if waiting is None or not questions.is_more_or_instead(waiting) or waiting.entry is None:
+        return None
+    choice = parsers.choose(desk.message.text, desk.setting(None))
+    entry = entries.entry(desk.tx, waiting.entry)
+    if choice is None or entry is None or len(desk.message.text) > LONGEST_CHOICE:
+        return None
+    questions.settle(desk)
+    record = waiting.question.reading.pending[0]
+    if waiting.new:
+        entering.enter(desk, entry.by, waiting.new)
+    if choice == questions.MORE:
+        return entering.log(desk, Reading(Intent.LOG, (record.with_(again=True),), person=reading.person))
+    return _changed(desk, [(entry, change(desk, entry, record))])
 
 
 def undo(desk: Desk, reading: Reading) -> Outcome:

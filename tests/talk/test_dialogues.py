@@ -14,4 +14,4 @@ def test_a_conversation_ends_with_the_clerks_entries(dialogue: dict, tmp_path) -
 
     played = play(books, dialogue)
 
-    assert [] == played.faults()
+    assert played.faults() == []
