@@ -61,7 +61,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
 
 def _from_twilio(settings: Settings, books: Books, clock: Clock) -> Response:
     query = request.query_string.decode("latin-1")
-    if not twilio.is_genuine(settings, request.path, query, request.form, request.headers):
+    if not twilio.is_genuine(settings, request.path, query, request.form, dict(request.headers)):
         log.warning("refused a call to %s: signature missing or wrong", request.path)
         raise Forbidden("The signature is missing or wrong.")
     now = clock()

@@ -7,6 +7,7 @@ once, and a text is claimed before it is sent.
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from bot.books import Books, Transaction, farms, outbox, people
@@ -106,7 +107,7 @@ def _send_waiting(books: Books, now: datetime, send: Send) -> list[Delivery]:
     deliveries = []
     while (waiting := books.run_transaction(lambda tx: outbox.claim(tx, now))) is not None:
         delivery = send(waiting)
-        books.run_transaction(lambda tx, waiting=waiting, delivery=delivery: _note(tx, waiting, delivery, now))
+        books.run_transaction(partial(_note, waiting=waiting, delivery=delivery, now=now))
         deliveries.append(delivery)
     return deliveries
 

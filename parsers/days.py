@@ -60,7 +60,7 @@ def _weekday(weekday: int, sent: datetime) -> Said:
 def _number(found: list[Item], at: int) -> int | None:
     if at >= len(found) or found[at].kind != "number" or found[at].value is None:
         return None
-    value = found[at].value
+    value = found[at].value or 0
     return int(value) if value == int(value) else None
 
 

@@ -103,13 +103,10 @@ class Finder:
 
     def _negative(self) -> bool:
         """A minus before a quantity, not a dash between two things."""
-        before = self._next(-1)
+        before, after = self._next(-1), self._next()
         item = self.items[self.at]
-        return (
-            not item.glued
-            and (before is None or not before.kind == "number")
-            and bool(self._next() and self._next().glued)
-        )  # type: ignore[union-attr]
+        starts = before is None or before.kind != "number"
+        return not item.glued and starts and after is not None and after.glued
 
     def _day(self) -> bool:
         item = self.items[self.at]

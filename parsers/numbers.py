@@ -37,7 +37,9 @@ def _with_words(found: list[Item]) -> list[Item]:
         if length:
             first = found[at]
             text = " ".join(item.text for item in found[at : at + length])
-            tags = {"spelled": 1, **({"own_block": first.name} if first.name and length == 1 else {})}
+            tags: dict[str, int | str] = {"spelled": 1}
+            if first.name and length == 1:
+                tags["own_block"] = first.name
             out.append(Item(text, first.key, "number", first.glued, tags, Decimal(value), name=first.name))
             at += length
         else:

@@ -100,8 +100,8 @@ def play(books: Books, dialogue: dict) -> Played:
 def _send(books: Books, dialogue: dict, n: int, turn: dict, zone: ZoneInfo) -> Answer:
     at = datetime.fromisoformat(turn["at"]).replace(tzinfo=zone)
     arrived = datetime.fromisoformat(turn.get("arrived", turn["at"])).replace(tzinfo=zone)
-    id = turn.get("id", f"{dialogue['id']}-{n}")
-    return answer(books, Incoming(id, turn["from"], turn["text"], at, arrived, "practice"), now=arrived)
+    message_id = turn.get("id", f"{dialogue['id']}-{n}")
+    return answer(books, Incoming(message_id, turn["from"], turn["text"], at, arrived, "practice"), now=arrived)
 
 
 def _clerks_form(entry: entries.Entry) -> dict:

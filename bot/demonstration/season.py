@@ -8,6 +8,7 @@ import random
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 #: At the start of the history one block rests while its leaves change.
@@ -124,7 +125,7 @@ class _Block:
     drc: float = 33.0
 
 
-def history(farm: Mapping, first: date, last: date, dice: random.Random) -> Iterator[Text]:
+def history(farm: Mapping[str, Any], first: date, last: date, dice: random.Random) -> Iterator[Text]:
     """The texts of one farm from `first` to `last`, in the order of their sending."""
     zone = ZoneInfo(farm["timezone"])
     tappers = [each for each in farm["people"] if each["role"] == "tapper"]
@@ -157,7 +158,12 @@ def history(farm: Mapping, first: date, last: date, dice: random.Random) -> Iter
 
 
 def _morning(
-    tapper: Mapping, own: Sequence[_Block], wet: bool, washed_out: bool, resting: str | None, dice: random.Random
+    tapper: Mapping[str, Any],
+    own: Sequence[_Block],
+    wet: bool,
+    washed_out: bool,
+    resting: str | None,
+    dice: random.Random,
 ) -> tuple[list[str], float]:
     """What one tapper texts on a tapping day, and the dry rubber that he really brought."""
     if washed_out:
@@ -190,7 +196,7 @@ def _litres(block: _Block, wet: bool, dice: random.Random) -> float:
 
 
 def _weekly(
-    farm: Mapping, day: date, zone: ZoneInfo, drying: list[tuple[date, int, float]], dice: random.Random
+    farm: Mapping[str, Any], day: date, zone: ZoneInfo, drying: list[tuple[date, int, float]], dice: random.Random
 ) -> Iterator[Text]:
     """Once a week: dry sheets are weighed, the collector comes, the owner counts the acid."""
     if day.weekday() != 4:
@@ -224,7 +230,7 @@ def _at(day: date, hour: time, zone: ZoneInfo, dice: random.Random) -> datetime:
     return datetime.combine(day, hour, zone) + timedelta(minutes=dice.randrange(50))
 
 
-def _one(person: Mapping, kind: str, dice: random.Random, **values: object) -> str:
+def _one(person: Mapping[str, Any], kind: str, dice: random.Random, **values: object) -> str:
     return str(dice.choice(getattr(WORDS[person["language"]], kind))).format(**values)
 
 

@@ -3,9 +3,9 @@
 import secrets
 from collections.abc import Callable
 from datetime import datetime
-from urllib.parse import urlsplit
+from urllib.parse import urlencode, urlsplit
 
-from flask import Blueprint, abort, redirect, render_template, request, url_for
+from flask import Blueprint, abort, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, farms, messages, people
@@ -33,7 +33,7 @@ def pages(books: Books, clock: Clock) -> Blueprint:
         if text:
             now = clock()
             answer(books, Incoming(f"practice-{secrets.token_hex(8)}", number, text, now, now, "practice"), now)
-        return redirect(url_for("practice.phone", **{"as": number}), code=303)
+        return redirect(f"/practice?{urlencode({'as': number})}", code=303)
 
     return blueprint
 

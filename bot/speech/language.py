@@ -6,11 +6,11 @@ Texts in Latin script are folded to the GSM-7 alphabet at the end: a single lett
 cost of the whole text.
 """
 
+import datetime as dates
 import gettext
 import io
 import unicodedata
 from collections.abc import Iterable
-from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from importlib import resources
@@ -54,26 +54,26 @@ class Tongue:
         pattern = "#,##0." + "0" * places if places else "#,##0"
         return str(format_decimal(exact, format=pattern, locale=self._locale))
 
-    def day(self, day: date, today: date) -> str:
+    def day(self, day: dates.date, today: dates.date) -> str:
         """`today`, `yesterday`, a weekday of the last six days with its date, otherwise day and month."""
         if day == today:
             return self.say("today")
-        if day == today - timedelta(days=1):
+        if day == today - dates.timedelta(days=1):
             return self.say("yesterday")
         return self.date(day)
 
-    def date(self, day: date) -> str:
+    def date(self, day: dates.date) -> str:
         """Day and month, short: `9 Mar`."""
         return str(format_date(day, "d MMM", locale=self._locale)).rstrip(".")
 
-    def days(self, first: date, last: date) -> str:
+    def days(self, first: dates.date, last: dates.date) -> str:
         """A span of days: `9-15 Mar`, `28 Feb-6 Mar`, or one day."""
         if first == last:
             return self.date(first)
         head = str(first.day) if (first.year, first.month) == (last.year, last.month) else self.date(first)
         return f"{head}-{self.date(last)}"
 
-    def weekday(self, day: date) -> str:
+    def weekday(self, day: dates.date) -> str:
         """The short name of the weekday: `Thu`."""
         return str(format_date(day, "EEE", locale=self._locale)).rstrip(".")
 
