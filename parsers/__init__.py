@@ -7,7 +7,7 @@ from parsers.facts import Facts, Finder
 from parsers.items import items
 from parsers.numbers import numbered
 from parsers.reader import Reader
-from parsers.reading import Intent, Reading, Setting
+from parsers.reading import Intent, Reading, Setting, What
 from parsers.spelling import LONGEST_TEXT
 from parsers.words import Words, standard
 
@@ -88,7 +88,8 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and len(facts.items) < 14
     ):
         return corrections.undone(facts, setting)
-    if corrections.is_fix(facts) and (alone.records or alone.ask):
+    only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
+    if corrections.is_fix(facts) and (alone.records or alone.ask) and not only_price:
         return corrections.fixed(alone, facts, setting)
     added = corrections.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
     if added is not None:

@@ -164,11 +164,11 @@ def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
         if not is_name or item.key in ("rss", "uss"):
             continue
         if runs and at == previous + 1:
-            runs[-1][1].append(item.text)
+            runs[-1][1].append("\0" + item.text if item.glued else item.text)
         else:
             runs.append((at, [item.text]))
         previous = at
-    named = [(at, " ".join(words)) for at, words in runs]
+    named = [(at, " ".join(words).replace(" \0", "").replace("\0", "")) for at, words in runs]
     return [run for run in named if folded_title(run[1]) is False]
 
 

@@ -44,27 +44,35 @@ def figure_was(facts: Facts) -> Decimal | None:
     return None
 
 
+def day_was(facts: Facts) -> date | None:
+    """A day that is said to be wrong: `it is yesterday's, not today's`."""
+    days = facts.of("day")
+    for denied in facts.of("not"):
+        after = [fact for fact in days if 0 < fact.at - denied.at <= 2 and fact.day is not None]
+        if after and len(days) > 1 and after[0].day is not None:
+            return after[0].day.day
+    return None
+
+
 def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
     if not facts.has("fix", "not", "instead"):
         return False
     strong = [fact for fact in facts.of("fix") if not _is_denial(fact, facts)]
-    contrast = figure_was(facts) is not None or block_was(facts) is not None
+    contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
 
 
 def _is_denial(fact: Fact, facts: Facts) -> bool:
     """`no`/`not`/`is` belong to corrections only beside a figure that is taken back."""
-    weak = any(
-        each.at == fact.at and each.kind in ("no", "not", "chat", "rest", "late_report", "self") for each in facts.found
-    )
+    weak = any(each.at == fact.at and each.kind in ("no", "not", "chat", "rest", "late_report") for each in facts.found)
     item = facts.items[fact.at]
-    return weak or item.has("ignore", "holds", "late_report") or item.key in WEAK
+    return weak or item.has("ignore", "holds", "late_report") or item.key in WEAK or item.tags.get("slip") in WEAK
 
 
 #: Words that correct only together with something else.
 WEAK = frozenset({
-    "it is", "is", "es", "fue", "era", "son", "sorry", "pardon", "perdon", "disculpe", "disculpa", "maaf",
+    "it is", "is", "es", "fue", "era", "son", "sorry", "excusez", "texcuse", "pardon", "perdon", "disculpe", "disculpa", "maaf",
     "xin loi", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
     "เป็น", "ขอโทษ", "โทษที", "ขอโทด", "pas", "fueron", "eran", "dispense", "not", "bukan", "non",
 })  # fmt: skip

@@ -92,9 +92,11 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
         month = found[at + step]
         if month.has("ignore", "weekday") and len(month.key) <= 3 and month.has("own_block"):
             return None
-        year = _number(found, at + step + 1)
+        dot = 1 if _sign(found, at + step + 1, ".") else 0
+        year = _number(found, at + step + 1 + dot)
         has_year = year is not None and (2000 <= year <= 2600)
-        return _checked(first, int(month.tags["month"]), year if has_year else None, sent), step + 1 + has_year
+        length = step + 1 + (dot + 1 if has_year else 0)
+        return _checked(first, int(month.tags["month"]), year if has_year else None, sent), length
     return None
 
 

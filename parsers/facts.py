@@ -4,6 +4,7 @@ What is not a quantity is told apart here: times, phone numbers, tree counts, pr
 stay bare; what they are is weighed later.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -11,7 +12,9 @@ from decimal import Decimal
 
 from parsers.days import Said, day_at
 from parsers.items import Item
+from parsers.numbers import SHARES
 from parsers.reading import Setting
+from parsers.spelling import is_latin
 
 #: Tags of words that are facts by themselves.
 PLAIN = (
@@ -25,6 +28,10 @@ PLAIN = (
 BREAKS = frozenset(",;.!?\n/|+&")
 #: Letters that people put before the number of a block in any language.
 BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
+
+
+#: A figure written with a mark before each three digits.
+THOUSANDS = re.compile(r"\d{1,3}([.,]\d{3})+")
 
 
 @dataclass(frozen=True)
@@ -66,6 +73,7 @@ class Finder:
         self.sent = sent
         self.facts = Facts(items=items)
         self.clause = 0
+        self.quoting = False
         self.at = 0
 
     def run(self) -> Facts:
@@ -93,8 +101,13 @@ class Finder:
         return item is not None and item.kind == "sign" and item.text in signs
 
     def _sign(self, item: Item) -> None:
+        if item.text in '"“”«»':
+            self.quoting = not self.quoting
+            self.clause += 1
         if item.text in BREAKS:
             self.clause += 1
+        if self.quoting:
+            self._note("quoted")
         if item.text == "?":
             self._note("question")
         if item.text == "-" and (after := self._next()) is not None and after.kind == "number" and self._negative():
@@ -173,8 +186,11 @@ class Finder:
             return self._numbered_block(after, step)
         if item.key in ("l", "lt", "b", "p", "no", "bl") and not after.glued and len(item.key) < 3:
             return self._skip_if_litre(item)
-        label = after.kind == "word" and (
-            not after.tags or (len(after.key) <= 2 and after.capital and not after.has("litre", "kg"))
+        short = is_latin(after.key) or len(after.key) <= 2
+        label = (
+            after.kind == "word"
+            and short
+            and (not after.tags or (len(after.key) <= 2 and after.capital and not after.has("litre", "kg")))
         )
         if label and not after.has("slip"):
             self.at += step
@@ -264,6 +280,8 @@ class Finder:
         if self._phone(item) or self._time(item) or self._priced(item, value):
             return
         after = self._next()
+        if self._ordinal(item, after):
+            return
         if after is None or after.kind == "number":
             self._bare(item, value)
         elif after.kind == "sign":
@@ -275,6 +293,8 @@ class Finder:
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
             self._kilos(value)
+        elif after.has("bag") and not after.has("own_container", "own_block"):
+            self._quantity("bags", value, 2)
         elif after.has("sheet"):
             self._quantity("sheets", value, 2)
         elif after.has("dry_trees"):
@@ -287,6 +307,14 @@ class Finder:
             self._quantity("sheets", value, 1)
         else:
             self._bare(item, value)
+
+    def _ordinal(self, item: Item, after: Item | None) -> bool:
+        """`7th block`."""
+        if after is None or after.key not in ("st", "nd", "rd", "th") or not after.glued or not self._is(2, "block"):
+            return False
+        self._note("block" if item.text in self.blocks else "badblock", name=item.text)
+        self.at += 3
+        return True
 
     def _quantity(self, kind: str, value: Decimal, length: int) -> None:
         self._note(kind, value=value)
@@ -372,6 +400,9 @@ class Finder:
             or (after is not None and after.has("litre", "kg", "own_container", "sheet", "tree"))
         ):
             return False
+        if before.has("late") and "." in item.text and len(item.text.split(".")[1]) == 2:
+            self._time_found(1)
+            return True
         marked = before.has("oclock_before") or (
             before.has("oclock", "started")
             and not before.has("from", "block", "litre", "plus", "for", "all", "own_block")
@@ -409,8 +440,8 @@ class Finder:
                 amount, step = amount + (rest.value or 0) * 100, 3
         elif item.has("share") and following is not None and following.has("thousand"):
             amount, step = value * 1000, 2
-        if "." in item.text and len(item.text.rsplit(".", 1)[1]) == 3 and self._recent("price", 3):
-            amount = Decimal(item.text.replace(".", ""))
+        if THOUSANDS.fullmatch(item.text):
+            amount = Decimal(item.text.replace(".", "").replace(",", ""))
         after = self._next(step)
         money = (
             after is not None
@@ -423,7 +454,7 @@ class Finder:
         slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
         marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre")
         unit = after is not None and after.kind == "word" and after.has("litre", "kg", "sheet", "own_container", "tree")
-        worded = self._recent("price", 3) and not (unit and step == 1)
+        worded = (self._recent("price", 3) or self._recent("per_kg", 1)) and not (unit and step == 1)
         if not (money or per or slash or marked or worded or thousand):
             return False
         self._note("price_value", value=amount)
@@ -451,6 +482,16 @@ class Finder:
         elif self._is(0, "quarter"):
             count += Decimal("0.25")
             self.at += 1
+        one = self._next(0)
+        if (
+            count == 1
+            and one is not None
+            and one.kind == "number"
+            and one.has("spelled")
+            and one.value == 1
+            and one.glued
+        ):
+            self.at += 1
         litres = None if size is None else count * size
         self.at, litres = self._with_rest(litres)
         here, self.at = self.at, start
@@ -470,6 +511,11 @@ class Finder:
         while self._is(step, "ignore") and not self._is(step, "own_block", "own_container"):
             step += 1
         number, unit = self._next(step), self._next(step + 1)
+        vessel = unit is not None and number is not None and number.kind == "number" and unit.has("own_container")
+        if vessel and unit is not None and number is not None and litres is not None:
+            return self.at + step + 2, litres + sign * (number.value or 0) * self.containers[
+                str(unit.tags["own_container"])
+            ]
         if number is None or number.kind != "number" or unit is None or not unit.has("litre") or unit.has("own_block"):
             return self.at, litres
         if number.has("own_block") and self._is(step + 2, "own_block"):
@@ -480,21 +526,19 @@ class Finder:
     def _litres(self, value: Decimal) -> None:
         length = 2
         value, length = self._decimals_after(value, length)
-        if self._is(length, "half") and not self._is(length, "own_block"):
-            value, length = value + Decimal("0.5"), length + 1
-        elif self._is(length, "plus") and self._is(length + 1, "half"):
-            value, length = value + Decimal("0.5"), length + 2
-        elif self._is(length, "quarter"):
-            value, length = value + Decimal("0.25"), length + 1
-        elif self._is_half_written(length):
-            value, length = value + Decimal("0.5"), length + 3
-        self._quantity("litres", value, length)
+        share, more = self._share_after(length)
+        self._quantity("litres", value + share, length + more)
 
-    def _is_half_written(self, step: int) -> bool:
+    def _share_after(self, step: int) -> tuple[Decimal, int]:
+        """A half or quarter behind the unit: `12 litres and a half`, `31l1/2`."""
+        plus = 1 if self._is(step, "plus") and self._is(step + 1, *SHARES) else 0
+        item = self._next(step + plus)
+        if item is not None and item.kind == "word" and item.has(*SHARES) and not item.has("own_block"):
+            return next(value for tag, value in SHARES.items() if item.has(tag)), plus + 1
         run = [self._next(step + n) for n in range(3)]
-        if any(each is None for each in run):
-            return False
-        return [each.text for each in run if each] == ["1", "/", "2"]
+        written = "".join(each.text for each in run if each is not None)
+        known = {"1/2": Decimal("0.5"), "1/4": Decimal("0.25"), "3/4": Decimal("0.75")}
+        return (known[written], 3) if written in known and not self._is(step + 3, "litre") else (Decimal(0), 0)
 
     def _decimals_after(self, value: Decimal, length: int) -> tuple[Decimal, int]:
         """`16ky8` is 16.8, `7l5` is 7.5: one digit glued behind the unit, which nothing follows that it belongs to."""

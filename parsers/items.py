@@ -18,6 +18,9 @@ from parsers.reading import Setting
 from parsers.spelling import Token, bare, fold, is_latin, tokens
 from parsers.words import Lexicon, Meaning
 
+#: In words up to this length other marks make another word (`dậy` is not `dây`).
+SHORT_WORD = 4
+
 #: No more items than this are looked at: a text of ten parts holds fewer.
 MOST_ITEMS = 400
 
@@ -92,6 +95,9 @@ def _names(
             by_key.setdefault(_key(part), ("own_block", name))
     for name in blocks:
         by_key[_key(name)] = ("own_block", name)
+        by_key.setdefault(
+            "".join(c for c in _key(name) if c.isalnum() or not c.isascii()).replace(" ", ""), ("own_block", name)
+        )
     longest = max((key.count(" ") + 1 for key in by_key), default=1)
     spellable = tuple(key for key in by_key if len(key) >= 3 and " " not in key and key.isalpha() and is_latin(key))
     unspaced = frozenset(key for key in by_key if not is_latin(key) and " " not in key and not key[:1].isdecimal())
@@ -126,12 +132,20 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
     out: list[Token] = []
     for token in found:
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
-            out.append(token)
+            out += _one_measure(token, names)
             continue
         before = bool(out) and token.glued and out[-1].kind == "d"
         for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
             out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
     return out
+
+
+def _one_measure(token: Token, names: Names) -> list[Token]:
+    """`seember` is `satu ember`: the prefix for one, glued to a container."""
+    rest = token.bare.removeprefix("se") if token.kind == "w" else ""
+    if rest == token.bare or names.by_key.get(rest, ("",))[0] != "own_container" or token.bare in names.by_key:
+        return [token]
+    return [Token("1", "1", "1", "d", token.glued), Token(rest, rest, rest, "w", True)]
 
 
 @lru_cache(maxsize=4096)
@@ -183,12 +197,15 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
         meanings = lexicon.phrases.get(key)
         if meanings and (size > length):
             exact = " ".join(each.word for each in found[at : at + size])
-            return _worded(token, key, _fitting(exact, key, meanings)), size
+            fitting = _fitting(exact, key, meanings)
+            if fitting:
+                return _worded(token, key, fitting), size
     if item is not None:
         if token.kind == "w" and length == 1 and token.bare in lexicon.phrases:
             item.tags = {**_tags(lexicon.phrases[token.bare]), **item.tags}
         if token.kind == "d":
-            item.value, item.kind = _decimal(token.text), "number" if length == 1 else "word"
+            plain = (length == 1 and (item.name or "").isdecimal()) or not item.has("own_block")
+            item.value, item.kind = _decimal(token.text), "number" if plain else "word"
         return item, length
     if token.kind == "d":
         return Item(token.text, token.text, "number", token.glued, {}, _decimal(token.text)), 1
@@ -224,7 +241,8 @@ def _fitting(exact: str, key: str, meanings: Sequence[Meaning]) -> Sequence[Mean
     if exact == key:
         return meanings
     same = [each for each in meanings if each.exact == exact]
-    return same or meanings
+    plain = [each for each in meanings if each.exact == key]
+    return same or plain or (meanings if len(key) > SHORT_WORD else ())
 
 
 def _tags(meanings: Sequence[Meaning]) -> dict[str, int | str]:

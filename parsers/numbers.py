@@ -26,7 +26,24 @@ NEIGHBOURS = (
 
 def numbered(found: list[Item]) -> list[Item]:
     """Number words become numbers; fractions and halves join the number that they belong to."""
-    return _with_fractions(_with_words(found))
+    return _with_fractions(_with_decimals(_with_words(found)))
+
+
+def _with_decimals(found: list[Item]) -> list[Item]:
+    """`twenty three point five`."""
+    out: list[Item] = []
+    at = 0
+    while at < len(found):
+        after = found[at + 1] if at + 1 < len(found) else None
+        digit = after.value if after is not None and after.kind == "number" else None
+        if found[at].has("decimal") and out and out[-1].has("spelled") and digit is not None and digit < 10:
+            value = (out[-1].value or 0) + digit / 10
+            out[-1] = Item(out[-1].text, out[-1].key, "number", out[-1].glued, {"spelled": 1, "share": 1}, value)
+            at += 2
+        else:
+            out.append(found[at])
+            at += 1
+    return out
 
 
 def _with_words(found: list[Item]) -> list[Item]:
@@ -141,8 +158,19 @@ def _with_fractions(found: list[Item]) -> list[Item]:
             out.append(Item("1/2", "1/2", "number", item.glued, {"share": 1}, share))
             at += 3
         elif item.kind == "word" and (word := _share_word(item)) and _share_belongs(out, found, at):
-            out[-1] = _more(out[-1], word)
+            only = (
+                out[-1].has("spelled") and out[-1].value == 1 and " " not in item.key and _before_measure(found, at + 1)
+            )
+            out[-1] = _more(out[-1], word - 1 if only else word)
             at += 1
+        elif (
+            item.has("plus")
+            and at + 1 < len(found)
+            and (word := _share_word(found[at + 1]))
+            and _share_belongs(out, found, at + 1)
+        ):
+            out[-1] = _more(out[-1], word)
+            at += 2
         else:
             out.append(item)
             at += 1

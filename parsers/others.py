@@ -62,9 +62,9 @@ def about_the_book(facts: Facts, setting: Setting) -> Reading | None:
         return Reading(Intent.WHY, figure=figures[0].value if figures else None)
     keeping = facts.has("keep") and not facts.has("collected", "not_tapped", "lump", "dry", "rolled")
     if keeping and setting.question is None and (figures or facts.has("person")) and not facts.has("litres", "block"):
-        return Reading(Intent.CHAT)
+        return Reading(Intent.CHAT, confirmed=True)
     if keeping and setting.question is None and facts.has("person") and not figures:
-        return Reading(Intent.CHAT)
+        return Reading(Intent.CHAT, confirmed=True)
     return None
 
 

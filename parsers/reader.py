@@ -88,7 +88,8 @@ class Reader:
 
     def day_of(self, fact: Fact | None) -> tuple[date | None, bool]:
         """The day that goes with a fact, and whether it was said. None for one that has to be asked."""
-        days = self.facts.of("day")
+        denied = corrections.day_was(self.facts)
+        days = [each for each in self.facts.of("day") if denied is None or each.day is None or each.day.day != denied]
         if not days:
             return self.today, False
         if len(days) == 1 or fact is None:
@@ -103,19 +104,39 @@ class Reader:
         assert chosen.day is not None
         return chosen.day.day, True
 
-    def flags(self, fact: Fact, count: int) -> dict[str, bool]:
+    def flags(self, fact: Fact, name: str | None, count: int) -> dict[str, bool]:
         """Rain and late for a quantity: said of it, or of all."""
         out = {}
-        if self.rains():
-            near = {each.clause for each in self.rains()}
-            own = {each.clause for each in self.facts.of("litres", "number", "kg")}
-            first = min((each.clause for each in self.facts.of("litres", "number", "kg")), default=0)
-            local = count > 1 and near <= own and near != {first} and max(near) != max(own)
-            if not local or fact.clause in near:
-                out["rain"] = True
+        if self._rained_on(fact, name, count):
+            out["rain"] = True
         if self.facts.has("late") and not self.facts.has("late_report"):
             out["late"] = True
         return out
+
+    def _rained_on(self, fact: Fact, name: str | None, count: int) -> bool:
+        """Whether rain goes with a quantity: said of its block, nearest to it where some rain is denied, or said of all."""
+        rains = self.rains()
+        if not rains:
+            return False
+        if count == 1:
+            return True
+        denied = [each for each in self.facts.of("rain") if each not in rains]
+        if denied:
+            nearest = min([*rains, *denied], key=lambda each: (abs(each.at - fact.at), each.at < fact.at))
+            return nearest in rains
+        solid = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        named = {
+            each.name
+            for rain in rains
+            if rain.clause not in solid
+            for each in self.all.of("block")
+            if each.clause == rain.clause
+        }
+        if named:
+            return name in named
+        near = {each.clause for each in rains}
+        local = near <= solid and near != {min(solid)} and max(near) != max(solid)
+        return not local or fact.clause in near
 
     def rains(self) -> list[Fact]:
         """Rain that is reported; `no rain` is none."""
@@ -129,9 +150,17 @@ class Reader:
             denied_after = any(
                 each.kind == "no" and each.at == fact.at + 1 for each in self.facts.found
             ) and not self.facts.has("not_tapped")
-            if not before and not denied_after:
+            idle = self._idle_clause(fact.clause)
+            if not before and not denied_after and not idle:
                 found.append(fact)
         return found
+
+    def _idle_clause(self, clause: int) -> bool:
+        """A clause that says that there was no tapping, beside others with quantities: its rain is its reason."""
+        if not any(each.clause == clause for each in self.facts.of("not_tapped")):
+            return False
+        solid = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        return bool(solid) and clause not in solid
 
     # the whole
 
@@ -153,7 +182,9 @@ class Reader:
             return Reading(Intent.STOP)
         if self.facts.has("help") and not self._quantities() and not self.facts.has("not_tapped", "acid"):
             strong = any(
-                item.kind == "word" and item.has("help") and (" " in item.key or len(self.facts.items) <= 4)
+                item.kind == "word"
+                and item.has("help")
+                and (" " in item.key or not item.key.isascii() or len(self.facts.items) <= 4)
                 for item in self.facts.items
             )
             if strong:
@@ -284,8 +315,13 @@ class Reader:
         if self.facts.has("dry") and self.facts.has("trees") and not counts:
             return []
         what = What.SHEETS_DRY if dry else What.SHEETS_ROLLED
-        numbers = counts or [fact for fact in self.facts.of("number")][:1]
-        kilos = self.facts.of("kg")
+        numbers = self._without_withdrawn(
+            counts + ([] if self.facts.has("kg") else self.facts.of("number")) or self.facts.of("number")
+        )[:1]
+        if self.facts.has("kg") and not counts and self.facts.has("not"):
+            numbers = []
+        spent = self.facts.of("sheets", "number") if self.facts.has("not", "fix") else numbers
+        kilos = self._without_withdrawn(self.facts.of("kg"))
         day, _ = self.day_of(numbers[0] if numbers else kilos[0] if kilos else None)
         blocks = self.facts.of("block")
         record = Record(
@@ -299,7 +335,7 @@ class Reader:
             return self._ask(Ask.KG, [record])
         if what is What.SHEETS_ROLLED and record.count is None:
             return self._ask(Ask.WHAT, [record])
-        self._spend(*numbers, *kilos[:1], *blocks[:1])
+        self._spend(*spent, *self.facts.of("kg"), *blocks[:1])
         return [record]
 
     def _bare_sheets(self, counts: list[Fact]) -> list[Record] | Reading:
@@ -376,9 +412,11 @@ class Reader:
         found = self.facts.of("lump")
         if not found:
             return []
-        kilos = self.facts.of("kg")
-        if not kilos and not self.facts.has("litres"):
-            kilos = self.facts.of("number")
+        kilos = self._without_withdrawn(self.facts.of("kg"))
+        if not kilos and not self.facts.has("litres", "bags"):
+            kilos = self._without_withdrawn(self.facts.of("number"))
+        if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
+            return self._lumps(kilos)
         day, _ = self.day_of(found[0])
         named = [fact for fact in self.facts.of("block") if fact.clause == found[0].clause] or (
             [] if self.facts.has("litres") else self.facts.of("block")
@@ -397,11 +435,21 @@ class Reader:
         if not kilos:
             return self._ask(Ask.KG, [Record(What.LUMP, day, block)])
         self._spend(kilos[0], *([] if self.facts.has("litres") else named))
+        if self.facts.has("not", "fix"):
+            self._spend(*self.facts.of("number", "kg"))
         if self.facts.has("litres") and len(named) > 1:
             self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
         return [Record(What.LUMP, day, block, kg=kilos[0].value)]
 
+    def _lumps(self, kilos: list[Fact]) -> list[Record]:
+        blocks = self.facts.of("block")
+        pairs = _paired([(fact.at, fact) for fact in kilos], [(fact.at, str(fact.name)) for fact in blocks])
+        self._spend(*kilos, *blocks)
+        return [Record(What.LUMP, self.day_of(fact)[0], name, kg=fact.value) for fact, name in pairs]
+
     def _latex(self, other_records: bool) -> list[Record] | Reading:
+        if self.facts.has("same") and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if self.facts.has("negative"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         kilos = self.facts.of("kg")
@@ -412,11 +460,21 @@ class Reader:
         if kilos and not measured and not self.facts.of("number") and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
         numbers = self.facts.of("number")
+        if (
+            self.facts.has("chat")
+            and not measured
+            and not self.facts.has("block")
+            and all(self._is_spelled(each) for each in numbers)
+        ):
+            numbers = []
         if not measured and not numbers:
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
             return []
         return self._weighed_roles(measured, numbers, other_records)
+
+    def _is_spelled(self, fact: Fact) -> bool:
+        return self.facts.items[fact.at].has("spelled") and self.facts.items[fact.at].capital is False
 
     def _only_block(self) -> str | None:
         blocks = self.facts.of("block")
@@ -559,6 +617,14 @@ class Reader:
             return self._without_blocks(quantities, unit)
         if len(quantities) < len({fact.name for fact in blocks}) and self._shared(blocks, quantities):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, blocks[0].name)])
+        if (
+            len(blocks) == 1
+            and len(quantities) == 2
+            and len(self.facts.of("day")) < 2
+            and self.facts.has("fix", "not")
+            and not self.facts.has("again", "plus")
+        ):
+            quantities = quantities[-1:]
         places = [(fact.at, str(fact.name)) for fact in blocks]
         pairs = _paired([(fact.at, fact) for fact in quantities], places)
         records = [self._latex_record(fact, name, unit, len(quantities)) for fact, name in pairs]
@@ -631,7 +697,7 @@ class Reader:
 
     def _latex_record(self, fact: Fact, name: str | None, unit: str, count: int) -> Record:
         day, _ = self.day_of(fact)
-        record = Record(What.LATEX, day, name, **{unit: fact.value}, **self.flags(fact, count))  # type: ignore[arg-type]
+        record = Record(What.LATEX, day, name, **{unit: fact.value}, **self.flags(fact, name, count))  # type: ignore[arg-type]
         again = [each for each in self.facts.of("again") if count == 1 or each.clause == fact.clause]
         return record.with_(again=True) if again else record
 
@@ -714,7 +780,7 @@ class Reader:
         """Blocks that rest beside others that gave: `el mango en descanso, la vega 19`."""
         done = {record.block for record in latex}
         idle = [*said, *self.facts.of("rest", "wintering", "sick")]
-        out = []
+        out = self._idle_days(said, latex)
         for fact in self.facts.of("block"):
             near = [each for each in idle if each.clause == fact.clause]
             if fact.name not in done and near:
@@ -723,6 +789,30 @@ class Reader:
                 done.add(fact.name)
                 day, _ = self.day_of(fact)
                 out.append(Record(What.NO_TAPPING, day, fact.name, reason=reason))
+        return out
+
+    def _idle_days(self, said: list[Fact], latex: list[Record]) -> list[Record]:
+        """Days of rest beside others with latex: `sat 7 l, sun no tapping`."""
+        out = []
+        for fact in [*said, *self.facts.of("rest")]:
+            beside = [each for each in self.facts.found if each.clause == fact.clause]
+            days = [each.day.day for each in beside if each.kind == "day" and each.day]
+            busy = any(each.kind in ("litres", "number", "kg", "block") for each in beside)
+            if (
+                days
+                and not busy
+                and days[0] not in {record.day for record in latex}
+                and days[0] not in {r.day for r in out}
+            ):
+                tags = {
+                    each.kind
+                    for each in [
+                        *beside,
+                        *(e for e in self.facts.found if e.clause == fact.clause + 1 and e.kind == "sick"),
+                    ]
+                }
+                why = next((reason for tag, reason in REASONS if tag in tags), Reason.REST)
+                out.append(Record(What.NO_TAPPING, days[0], ALL_BLOCKS, reason=why))
         return out
 
     # nothing to enter

@@ -20,6 +20,7 @@ _FRACTIONS = {
 }  # fmt: skip
 _FRACTION = re.compile("[" + "".join(_FRACTIONS) + "]")
 _ELISION = re.compile(r"\b(?:[ldLD])['’](?=[^\W\d_])")
+_THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e])\.(?=[\u0e01-\u0e2e])")
 _APOSTROPHE = re.compile(r"(?<=[^\W\d_])['’`´](?=[^\W\d_])")
 _INVISIBLE = re.compile("[\u200b-\u200f\u2060\ufeff\ufe0e\ufe0f\u00ad]")
 _VIETNAMESE_D = str.maketrans("đĐ", "dD")
@@ -78,6 +79,7 @@ def clean(text: str) -> str:
         text = _FRACTION.sub(lambda found: " " + _FRACTIONS[found.group()] + " ", text)
         text = unicodedata.normalize("NFKC", text).replace("\u2044", "/")
         text = "".join(_digit(each) if each > "\x7f" else each for each in text)
+    text = _THAI_DOT.sub(" ", text)
     text = _ELISION.sub("", text)
     return _APOSTROPHE.sub("", text)
 

@@ -33,6 +33,10 @@ VALUED = {
 SHORT_ABROAD = frozenset({"litre", "kg"})
 
 
+#: Short words of another language are hardly days or numbers (`vie` is no Friday in French).
+CALENDAR = frozenset({"weekday", "month", "day", "number", "times", "adds"})
+
+
 class WordsError(ValueError):
     """A word file that cannot be used: says which file, table and key."""
 
@@ -159,4 +163,8 @@ def _chosen(key: str, found: list[Meaning], language: str) -> tuple[Meaning, ...
         return own
     if len(key) < 3 and is_latin(key):
         return tuple(each for each in found if each.tag in SHORT_ABROAD and each.language == "en")
-    return tuple(each for each in found if each.tag != "ignore" or language == "en")
+    return tuple(
+        each
+        for each in found
+        if not (each.tag in CALENDAR and len(key) < 5) and (each.tag != "ignore" or language == "en")
+    )

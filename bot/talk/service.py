@@ -16,6 +16,8 @@ def chat(desk: Desk, reading: Reading) -> Outcome:
     """Thanks and greetings get no answer: it would cost a part and say nothing. A declined figure is confirmed as dropped."""
     if reading.declined:
         return Outcome(Kind.ANSWERED, desk.tongue.say("Dropped. Nothing was entered."))
+    if reading.confirmed:
+        return Outcome(Kind.ANSWERED, desk.tongue.say("Noted. Nothing was changed."))
     return Outcome(Kind.SILENT, None)
 
 
