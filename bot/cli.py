@@ -1,6 +1,11 @@
 """The operator's shell: `tapping-log` with its commands."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
 import click
+from click.exceptions import NoArgsIsHelpError
 
 from bot.commands.enrolling import farm, people
 from bot.commands.harvest import panel, tapping
@@ -31,7 +36,32 @@ COMMANDS = (
 )
 
 
-@click.group()
+class Commands(click.Group):
+    """A group whose faults are one line: no usage before it."""
+
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        """As in click, for the options of the group itself."""
+        with _one_line():
+            return super().make_context(*args, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """As in click, for the command that is named."""
+        with _one_line():
+            return super().invoke(ctx)
+
+
+@contextmanager
+def _one_line() -> Iterator[None]:
+    try:
+        yield
+    except NoArgsIsHelpError:
+        raise
+    except click.UsageError as fault:
+        fault.ctx = None  # with a context, click prints two lines of usage first
+        raise
+
+
+@click.group(cls=Commands)
 @click.version_option(package_name="tapping-log")
 def main() -> None:
     """A day-book by text message for people who live from rubber trees.

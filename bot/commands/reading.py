@@ -63,9 +63,7 @@ def _object(number: int, line: str) -> Any:
 @click.command()
 @click.option("--litres", type=float, required=True, help="Litres of field latex.")
 @click.option("--drc", type=float, default=33.0, show_default=True, help="Its dry rubber content, percent.")
-@click.option(
-    "--acid", type=click.Choice(["formic", "acetic"]), default="formic", show_default=True, help="Which acid."
-)
+@click.option("--acid", default="formic", metavar="formic|acetic", show_default=True, help="Which acid.")
 @click.option("--strength", type=float, default=85.0, show_default=True, help="Strength of the acid bottle, percent.")
 @click.option(
     "--ready",

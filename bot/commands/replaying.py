@@ -18,7 +18,7 @@ from bot.jobs import run_due
 from bot.talk.answer import answer
 from bot.talk.exchange import Answer, Incoming
 
-KEYS = {"from", "at", "text", "id", "arrived"}
+KEYS = ("from", "at", "text", "id", "arrived")
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ def replay(file: TextIO, plain_json: bool) -> None:
     """Play the texts of FILE into the books in use, in the order of the file and at their own times.
 
     Each line is a JSON object: `from`, `at` (with a zone, or on the farm's clock), `text`, and if known `id` and
-    `arrived`. A text that was played before is a repeat and enters nothing. Nothing is sent: what others are told
+    `arrived`; other keys are passed over. A text that was played before is a repeat and enters nothing. Nothing is sent: what others are told
     waits for `tapping-log due`.
 
     \b
@@ -67,22 +67,14 @@ def _play(books: Books, line: Line) -> Answer:
     return answer(books, Incoming(line.id, line.sender, line.text, at, arrived, "replay"), arrived)
 
 
-def _zone(tx: Transaction, line: Line) -> ZoneInfo | None:
-    """The zone of the sender's farm; None if both times carry one. Raises BadInput where it cannot be known."""
-    if line.at.tzinfo is not None and line.arrived.tzinfo is not None:
-        return None
+def _zone(tx: Transaction, line: Line) -> ZoneInfo:
+    """The zone of the sender's farm: of his first one if there are several, of the first farm of all for a stranger."""
     person = people.person_by_number(tx, line.sender)
-    places = people.memberships(tx, person.id) if person else []
-    zones = {farms.farm(tx, place.farm_id).timezone for place in places}
-    if len(zones) != 1:
-        raise BadInput(
-            f"Line {line.number}: {line.sender} is at no farm, or at farms of several zones; write the time with its"
-            " zone, such as 2026-03-12T10:30+07:00"
-        )
-    return ZoneInfo(zones.pop())
+    own = [farms.farm(tx, place.farm_id) for place in people.memberships(tx, person.id)] if person else []
+    return ZoneInfo(next((farm.timezone for farm in [*own, *farms.all_farms(tx)]), "UTC"))
 
 
-def _zoned(moment: datetime, zone: ZoneInfo | None) -> datetime:
+def _zoned(moment: datetime, zone: ZoneInfo) -> datetime:
     return moment if moment.tzinfo is not None else moment.replace(tzinfo=zone)
 
 
@@ -113,10 +105,13 @@ def _line(number: int, text: str, seen: dict[str, int]) -> Line:
         given = json.loads(text)
     except ValueError as fault:
         raise BadInput(f"Line {number}: not JSON ({fault})") from fault
-    if not isinstance(given, dict) or not all(isinstance(each, str) for each in given.values()):
-        raise BadInput(f"Line {number}: must be an object of texts: from, at, text, and if known id and arrived")
-    if wrong := {"from", "at", "text"} - given.keys() or given.keys() - KEYS:
-        raise BadInput(f"Line {number}: {', '.join(sorted(wrong))} is missing or not known")
+    if not isinstance(given, dict):
+        raise BadInput(f"Line {number}: must be an object with from, at, text, and if known id and arrived")
+    given = {key: given[key] for key in KEYS if given.get(key) is not None}
+    if wrong := [
+        key for key in KEYS if not isinstance(given.get(key, ""), str) or (key in KEYS[:3] and key not in given)
+    ]:
+        raise BadInput(f"Line {number}: {', '.join(wrong)} must be there and be text")
     if not re.fullmatch(r"\+[1-9][0-9]{1,14}", given["from"]):
         raise BadInput(f"Line {number}: `from` must be a number like +447700900102, not {given['from']!r}")
     at, arrived = _moment(number, "at", given["at"]), _moment(number, "arrived", given.get("arrived") or given["at"])

@@ -45,6 +45,7 @@ class Server(BaseApplication):  # type: ignore[misc]
             "timeout": TIMEOUT,
             "graceful_timeout": GRACE,
             "loglevel": "warning",
+            "control_socket_disable": True,  # it would write to the user's home
             "proc_name": "tapping-log",
         }
 

@@ -29,6 +29,8 @@ WAITING = Waiting(
     created_at=NOW,
     because=None,
     key=None,
+    carrier_id=None,
+    error_code=None,
 )
 
 

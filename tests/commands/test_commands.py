@@ -59,12 +59,43 @@ def run(*arguments: str, given: str = "") -> Result:
     return CliRunner().invoke(main, arguments, input=given)
 
 
-def replay(folder: Path, *lines: dict[str, str]) -> list[dict]:
+def replay(folder: Path, *lines: dict[str, object]) -> list[dict]:
     file = folder / "texts.jsonl"
     file.write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="utf-8")
     result = run("replay", str(file), "--json")
     assert result.exit_code == 0, result.output
     return [json.loads(line) for line in result.output.splitlines()]
+
+
+@pytest.mark.usefixtures("farm")
+def test_other_keys_of_a_line_are_passed_over_and_a_stranger_is_on_the_farms_clock(tmp_path: Path) -> None:
+    known, stranger = replay(
+        tmp_path,
+        LINE | {"id": None, "expect": {"kind": "entered"}},
+        LINE | {"from": STRANGER, "arrived": "2026-03-12T10:31"},
+    )
+
+    assert known["kind"] == "entered"
+    assert stranger["kind"] == "answered"
+    assert [each["by"] for each in entries()] == [TAPPER]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("dose",), ("dose", "--litres", "x"), ("nonsense",), ("--nonsense",), ("people", "nonsense"), ("week",)],
+)
+def test_what_cannot_be_understood_is_one_line_and_status_2(arguments: tuple[str, ...]) -> None:
+    result = run(*arguments)
+
+    assert result.exit_code == 2
+    assert len(result.stderr.splitlines()) == 1
+
+
+def test_acid_that_must_not_be_used_is_refused_with_the_reason() -> None:
+    result = run("dose", "--litres", "18", "--acid", "sulphuric")
+
+    assert result.exit_code == 2
+    assert "spoils the rubber" in result.stderr
 
 
 def entries(*arguments: str) -> list[dict]:
@@ -114,8 +145,7 @@ def test_between_the_texts_a_summary_falls_due(tmp_path: Path) -> None:
         '{"from": "+447700900301", "at": "2026-03-12T10:30"}',
         '{"from": "+447700900301", "at": "noon", "text": "hello"}',
         '{"from": "Sefu", "at": "2026-03-12T10:30", "text": "hello"}',
-        '{"from": "+447700900301", "at": "2026-03-12T10:30", "text": "hello", "to": "x"}',
-        '{"from": "+447700900399", "at": "2026-03-12T10:30", "text": "hello"}',
+        '{"from": "+447700900301", "at": "2026-03-12T10:30", "text": 5}',
     ],
 )
 def test_a_bad_line_to_replay_is_one_line_and_status_2(tmp_path: Path, line: str) -> None:
