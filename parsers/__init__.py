@@ -89,7 +89,8 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     ):
         return corrections.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
-    if corrections.is_fix(facts) and (alone.records or alone.ask) and not only_price:
+    corrects = corrections.is_fix(facts) or reader.corrects
+    if corrects and (alone.records or alone.ask) and not only_price:
         return corrections.fixed(alone, facts, setting)
     added = corrections.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
     if added is not None:

@@ -138,6 +138,8 @@ class Finder:
     def _word(self, item: Item) -> None:
         if self._block(item) or self._grade(item) or self._measure_without_number(item):
             return
+        if item.has("acid_strength"):
+            self._note("acid")
         for tag in PLAIN:
             if item.has(tag):
                 self._note(tag, name=item.name or str(item.tags[tag] or ""))
@@ -164,6 +166,9 @@ class Finder:
     def _may_be_block(self, item: Item) -> bool:
         """A one-letter name that is also a small word needs a sign that it is meant: a capital, or a number next to it."""
         others = set(item.tags) - {"own_block", "slip"}
+        if "ignore" in others and not item.capital:
+            near = [each for each in (self._next(-1), self._next(), self._next(2)) if each is not None]
+            return any(each.kind == "number" or each.has("block") for each in near)
         if not others or len(item.key) > 2:
             return True
         number = [self.items[self.at + step].kind == "number" for step in (-1, 1) if self._next(step) is not None]
@@ -183,6 +188,8 @@ class Finder:
             self.at += 1
             return True
         if after.kind == "number" and after.value is not None:
+            if after.text not in self.blocks and self._is(step + 1, "litre", "kg", "own_container") and not after.glued:
+                return self._skip_if_litre(item)
             return self._numbered_block(after, step)
         if item.key in ("l", "lt", "b", "p", "no", "bl") and not after.glued and len(item.key) < 3:
             return self._skip_if_litre(item)
@@ -265,7 +272,11 @@ class Finder:
             if self.facts.has("litres") and self.facts.found and self.facts.found[-1].kind == "litres":
                 self.at += 1
                 return True
-            if item.has("own_container") and not item.has("weighed", "ignore", "place", "stock", "dose"):
+            if (
+                item.has("own_container")
+                and not self.facts.has("ask")
+                and not item.has("weighed", "ignore", "place", "stock", "dose")
+            ):
                 self._container(item, Decimal(1))
                 return True
         return False
@@ -293,6 +304,8 @@ class Finder:
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
             self._kilos(value)
+        elif after.has("ask") and item.has("spelled") and self._is(2, "litre"):
+            self._quantity("unmeasured", value, 3)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         elif after.has("sheet"):

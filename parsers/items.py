@@ -189,6 +189,8 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
     """The item that begins at a token, and how many tokens it takes."""
     token = found[at]
     length, item = _named(found, at, names)
+    if item is not None and item.has("own_container") and at and found[at - 1].kind == "d":
+        return item, length
     longest = lexicon.longest.get(token.bare, 1) if token.kind != "p" else 1
     for size in range(min(longest, len(found) - at), 0, -1):
         if size < length or (size == 1 and token.kind != "w"):
@@ -279,6 +281,8 @@ def _corrected(word: str, names: tuple[str, ...], lexicon: Lexicon) -> str | Non
     least = min(distance for _, distance, _ in near)
     nearest = [key for key, distance, _ in near if distance == least]
     meant = {frozenset((each.tag, each.value) for each in lexicon.phrases[key]) for key in nearest}
+    if len(word) < 5 and any(each.tag in ("number", "times") for each in lexicon.phrases[nearest[0]]):
+        return None
     return nearest[0] if len(meant) == 1 else None
 
 

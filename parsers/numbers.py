@@ -57,8 +57,13 @@ def _with_words(found: list[Item]) -> list[Item]:
             tags: dict[str, int | str] = {"spelled": 1}
             if first.name and length == 1:
                 tags["own_block"] = first.name
-            out.append(Item(text, first.key, "number", first.glued, tags, Decimal(value), name=first.name))
             at += length
+            digit = (
+                found[at].value if at < len(found) and found[at].kind == "number" and len(found[at].text) == 1 else None
+            )
+            if digit and value in (20, 30, 40, 50, 60, 70, 80, 90):  # `vin 4`
+                value, at = value + int(digit), at + 1
+            out.append(Item(text, first.key, "number", first.glued, tags, Decimal(value), name=first.name))
         else:
             out.append(found[at])
             at += 1
@@ -70,6 +75,12 @@ def _spelled(found: list[Item], at: int) -> tuple[int, int]:
     first = found[at]
     if first.kind != "word" or not first.has("number", "times") or not _is_number_here(found, at):
         return 0, 0
+    before = found[at - 1] if at else None
+    if before is not None and before.kind == "number" and not first.has("number"):
+        return 0, 0
+    after_block = before is not None and before.kind == "word" and before.has("block") and first.has("number")
+    if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
+        return int(first.tags["number"]), 1
     total, current, index = 0, -1, at
     while index < len(found) and (index == at or _goes_on(found, index, current)):
         item = found[index]

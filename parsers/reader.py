@@ -63,6 +63,7 @@ class Reader:
         self.today = log_day(setting.sent_at)
         self.own = self._own_blocks()
         self.grounds: list[str] = []
+        self.corrects = False
 
     def _own_blocks(self) -> tuple[str, ...]:
         if self.setting.own_blocks or self.setting.role is Role.TAPPER:
@@ -220,6 +221,8 @@ class Reader:
             return Reading(Intent.READY)
         if self.facts.has("dry") and self.facts.has("ask") and self.facts.has("sheet", "ready"):
             return Reading(Intent.READY)
+        if self.setting.role is Role.COLLECTOR and self.facts.has("at_place"):
+            return None
         query = asking.query(self.facts, self.setting, self.today)
         if query is not None:
             return Reading(Intent.WEEK, query=query)
@@ -509,6 +512,12 @@ class Reader:
         )
         return self._assembled(quantities, "litres") if quantities else []
 
+    def _denied(self, fact: Fact) -> bool:
+        """A figure that is taken back: `12 not 13`."""
+        return any(0 < fact.at - each.at <= 2 for each in self.facts.of("not")) and self.facts.has(
+            "litres", "number", "kg", "sheets"
+        )
+
     def _signature(self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...]) -> tuple[object, ...]:
         return tuple((n.at, role) for n, role in zip(numbers, roles, strict=True) if role != "noise")
 
@@ -624,7 +633,7 @@ class Reader:
             and self.facts.has("fix", "not")
             and not self.facts.has("again", "plus")
         ):
-            quantities = quantities[-1:]
+            quantities, self.corrects = quantities[-1:], True
         places = [(fact.at, str(fact.name)) for fact in blocks]
         pairs = _paired([(fact.at, fact) for fact in quantities], places)
         records = [self._latex_record(fact, name, unit, len(quantities)) for fact, name in pairs]
@@ -634,13 +643,22 @@ class Reader:
         blocks = self.facts.of("block")
         idle = {each.clause for each in self.facts.of("not_tapped", "rest", "about_tomorrow", "wintering")}
         busy = {each.clause for each in quantities}
-        kept = [fact for fact in blocks if fact.clause not in idle or fact.clause in busy]
+        kept = [
+            fact
+            for fact in blocks
+            if (fact.clause not in idle or fact.clause in busy) and not self._rests(fact, quantities)
+        ]
         seen: list[Fact] = []
         for fact in kept or blocks:
             if len(self.facts.of("day")) < 2 and any(each.name == fact.name for each in seen):
                 continue
             seen.append(fact)
         return seen
+
+    def _rests(self, block: Fact, quantities: list[Fact]) -> bool:
+        """A block behind the last quantity with word of rest behind it: `B 17 l, A and C rest`."""
+        idle = [each for each in self.facts.of("not_tapped", "rest", "wintering") if each.at > block.at]
+        return bool(idle) and bool(quantities) and block.at > quantities[-1].at
 
     def _shared(self, blocks: list[Fact], quantities: list[Fact]) -> bool:
         """One total for several blocks: they stand side by side, or the text says together."""
@@ -691,7 +709,7 @@ class Reader:
         if not self.own and self.setting.role is Role.COLLECTOR:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, litres=quantities[0].value)])
         record = self._latex_record(quantities[0], None, unit, 1)
-        if self.facts.has("together") and self.facts.has("all"):
+        if self.facts.has("together"):
             return self._ask(Ask.LITRES, [record])
         return self._ask(Ask.BLOCK, [record], self.own)
 
@@ -756,8 +774,6 @@ class Reader:
             return bad
         why = self._why()
         names = list(dict.fromkeys(fact.name for fact in self.facts.of("block"))) or [ALL_BLOCKS]
-        if self.facts.has("all"):
-            names = [ALL_BLOCKS]
         days = (
             [self.day_of(None)[0]]
             if len(self.facts.of("day")) < 2
@@ -782,7 +798,7 @@ class Reader:
         idle = [*said, *self.facts.of("rest", "wintering", "sick")]
         out = self._idle_days(said, latex)
         for fact in self.facts.of("block"):
-            near = [each for each in idle if each.clause == fact.clause]
+            near = [each for each in idle if each.clause == fact.clause and not self._between(fact, each)]
             if fact.name not in done and near:
                 tags = {each.kind for each in near}
                 reason = next((r for tag, r in REASONS if tag in tags), self._why())
@@ -790,6 +806,10 @@ class Reader:
                 day, _ = self.day_of(fact)
                 out.append(Record(What.NO_TAPPING, day, fact.name, reason=reason))
         return out
+
+    def _between(self, one: Fact, two: Fact) -> bool:
+        low, high = sorted((one.at, two.at))
+        return any(low < each.at < high for each in self.all.of("litres", "number", "kg"))
 
     def _idle_days(self, said: list[Fact], latex: list[Record]) -> list[Record]:
         """Days of rest beside others with latex: `sat 7 l, sun no tapping`."""
