@@ -1,126 +1,88 @@
 """The owner's page: a week of his farm, reached through a signed link that expires. A link shows one farm and no other."""
 
-import secrets
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from importlib import resources
-from zoneinfo import ZoneInfo
 
-from flask import Blueprint, Response, abort, render_template, request
-from itsdangerous import BadSignature, SignatureExpired, URLSafeTimedSerializer
+from flask import Blueprint, Response, render_template, request
+from flask.typing import ResponseReturnValue
 
-from bot.books import Books, entries, farms, people
-from bot.pages.picture import bars
+from bot.books import Books, farms, people
+from bot.pages import links
+from bot.pages.week import MOST_LINES, NotOwner, look_at
 from bot.settings import Settings
-from bot.speech import say
-from bot.speech.language import tongue
-from bot.talk.desk import log_day
-from bot.week import figures, words
 from parsers.reading import Role
 
 Clock = Callable[[], datetime]
 
-#: How long a link opens the page, in seconds.
-LINK_LASTS = 30 * 24 * 3600
 
-#: Signs links where no key is set: they then last until the program is started again.
-_OWN_KEY = secrets.token_hex(16)
-
-
-def signer(settings: Settings) -> URLSafeTimedSerializer:
-    """Signs and checks links."""
-    return URLSafeTimedSerializer(settings.link_key or _OWN_KEY, salt="owner-page")
+class BadDay(ValueError):
+    """The address names a day, or a line of the book, that cannot be."""
 
 
 def link(settings: Settings, farm_id: str, person_id: str) -> str:
-    """The path of the page for an owner of a farm."""
-    return f"/farm/{signer(settings).dumps([farm_id, person_id])}"
+    """The address of the page for an owner of a farm: whole where the public address is set, otherwise only its path."""
+    return (settings.public_url or "") + links.path(settings, farm_id, person_id)
 
 
 def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     """The owner's pages over these books."""
     blueprint = Blueprint("owner", __name__)
-
-    @blueprint.get("/look.css")
-    def look() -> Response:
-        sheet = resources.files("bot.pages").joinpath("look/look.css").read_text(encoding="utf-8")
-        return Response(sheet, content_type="text/css; charset=utf-8", headers={"Cache-Control": "max-age=3600"})
-
-    @blueprint.get("/farm/<token>")
-    def week(token: str) -> str:
-        farm_id, person_id = _opened(settings, token)
-        return _week(books, farm_id, person_id, token, clock())
-
-    if settings.demonstration:
-
-        @blueprint.get("/owner")
-        def owners() -> str:
-            with books.transaction() as tx:
-                found = [
-                    (each.person.name, farms.farm(tx, each.farm_id).name, link(settings, each.farm_id, each.person.id))
-                    for each in people.everybody(tx)
-                    if each.role is Role.OWNER
-                ]
-            return render_template("owners.html", owners=found)
-
+    blueprint.add_url_rule("/look.css", "look", _look)
+    blueprint.add_url_rule("/farm/<token>", "week", lambda token: _week(settings, books, token, clock()))
+    blueprint.add_url_rule("/owner", "owners", lambda: _owners(settings, books))
+    blueprint.register_error_handler(links.BadLink, lambda fault: _closed(settings, str(fault)))
+    blueprint.register_error_handler(
+        NotOwner, lambda _: _closed(settings, "This link does not open this farm any more.")
+    )
+    blueprint.register_error_handler(BadDay, lambda fault: (render_template("closed.html", why=str(fault)), 400))
     return blueprint
 
 
-def _opened(settings: Settings, token: str) -> tuple[str, str]:
-    try:
-        farm_id, person_id = signer(settings).loads(token, max_age=LINK_LASTS)
-    except SignatureExpired:
-        abort(403, "This link has expired. Ask for a new one.")
-    except (BadSignature, ValueError):
-        abort(403, "This link is not one of ours. Ask for a new one.")
-    return str(farm_id), str(person_id)
+def _look() -> Response:
+    sheet = resources.files("bot.pages").joinpath("look/look.css").read_text(encoding="utf-8")
+    return Response(sheet, content_type="text/css; charset=utf-8", headers={"Cache-Control": "max-age=3600"})
 
 
-def _week(books: Books, farm_id: str, person_id: str, token: str, now: datetime) -> str:
+def _closed(settings: Settings, why: str) -> ResponseReturnValue:
+    return render_template("closed.html", why=why, ask_for_link=True, demonstration=settings.demonstration), 403
+
+
+def _owners(settings: Settings, books: Books) -> ResponseReturnValue:
+    """In the demonstration every owner's link; otherwise only how an owner gets his own."""
+    if not settings.demonstration:
+        return _closed(settings, "The week of a farm opens with its owner's own link.")
     with books.transaction() as tx:
-        owner = next(
-            (e.person for e in people.members(tx, farm_id) if e.person.id == person_id and e.role is Role.OWNER), None
-        )
-        if owner is None or owner.blocked_at is not None:
-            abort(403, "This link does not open this farm any more.")
-        farm = farms.farm(tx, farm_id)
-        first = _monday(request.args.get("of"), log_day(now.astimezone(ZoneInfo(farm.timezone))))
-        last = first + timedelta(days=6)
-        week = figures.gather(tx, farm, first, last)
-        before = figures.gather(tx, farm, first - timedelta(days=7), first - timedelta(days=1))
-        lines = entries.all_entries(tx, farm_id, first=first, last=last)
-        replaced = {entry.replaces: entry for entry in lines if entry.replaces}
-        members = people.members(tx, farm_id)
-        summary = words.summary(tx, farm, tongue(owner.language), first, last)
-    by_day = [
-        (
-            first + timedelta(days=n),
-            float(sum(e.record.litres or 0 for e in week.entries if e.record.day == first + timedelta(days=n))),
-        )
-        for n in range(7)
-    ]
-    return render_template(
-        "week.html",
-        farm=farm,
-        owner=owner,
-        week=week,
-        before=before,
-        summary=summary,
-        lines=lines,
-        replaced=replaced,
-        members=members,
-        by_day=by_day,
-        picture=bars([(f"{day:%a}", litres) for day, litres in by_day]),
-        line=lambda entry: say.line(tongue("en"), entry.record, last),
-        token=token,
-        earlier=first - timedelta(days=7),
-        later=first + timedelta(days=7),
-    )
+        found = [
+            (farms.farm(tx, each.farm_id).name, each.person.name, links.path(settings, each.farm_id, each.person.id))
+            for each in people.everybody(tx)
+            if each.role is Role.OWNER
+        ]
+    return render_template("owners.html", owners=found)
 
 
-def _monday(written: str | None, today: date) -> date:
+def _week(settings: Settings, books: Books, token: str, now: datetime) -> str:
+    opened = links.opened(settings, token)
+    day, skipped = _day(request.args.get("of", "")), _whole(request.args.get("after", "0"))
+    with books.transaction() as tx:
+        seen = look_at(tx, opened.farm_id, opened.person_id, day, now, skipped)
+    return render_template("week.html", seen=seen, here=f"/farm/{token}", most=MOST_LINES)
+
+
+def _day(written: str) -> date | None:
+    """The day in the address; None when there is none. The years keep a week before and after within the calendar."""
+    if not written:
+        return None
     try:
-        day = date.fromisoformat(written) if written else today
-    except ValueError:
-        abort(400, "Write the day like 2026-03-09.")
-    return day - timedelta(days=day.weekday())
+        day = date.fromisoformat(written)
+    except ValueError as fault:
+        raise BadDay("Write the day like 2026-03-09.") from fault
+    if not 1900 <= day.year <= 2200:
+        raise BadDay("Write a day between the years 1900 and 2200.")
+    return day
+
+
+def _whole(written: str) -> int:
+    if not (written.isascii() and written.isdecimal() and len(written) <= 6):
+        raise BadDay("The number of lines to leave out must be a whole number.")
+    return int(written)

@@ -1,0 +1,46 @@
+"""Signed links: whoever holds one gets in, at one farm, until it expires. There are no passwords."""
+
+import secrets
+from dataclasses import dataclass
+
+from itsdangerous import BadSignature, SignatureExpired, URLSafeTimedSerializer
+
+from bot.settings import Settings
+
+#: How long a link opens the page, in seconds.
+LINK_LASTS = 30 * 24 * 3600
+
+#: Signs links where no key is set: they then last until the program is started again.
+_OWN_KEY = secrets.token_hex(16)
+
+
+class BadLink(ValueError):
+    """A link that opens nothing; the message says why."""
+
+
+@dataclass(frozen=True)
+class Opened:
+    """What a link opens: the page of a farm, for one of its people."""
+
+    farm_id: str
+    person_id: str
+
+
+def path(settings: Settings, farm_id: str, person_id: str) -> str:
+    """The path of the page of a farm for one of its owners."""
+    return f"/farm/{_signer(settings).dumps([farm_id, person_id])}"
+
+
+def opened(settings: Settings, token: str) -> Opened:
+    """What the link opens. Raises BadLink for one that has expired or was not signed with our key."""
+    try:
+        farm_id, person_id = _signer(settings).loads(token, max_age=LINK_LASTS)
+    except SignatureExpired as old:
+        raise BadLink("This link has expired: it was made more than 30 days ago.") from old
+    except BadSignature as wrong:
+        raise BadLink("This link is not complete, or it was not made here.") from wrong
+    return Opened(str(farm_id), str(person_id))
+
+
+def _signer(settings: Settings) -> URLSafeTimedSerializer:
+    return URLSafeTimedSerializer(settings.link_key or _OWN_KEY, salt="owner-page")
