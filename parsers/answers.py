@@ -39,11 +39,11 @@ def _block(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> 
     if not names or not waiting.pending:
         return None
     pending = waiting.pending[0]
-    if volumes and volumes[0].value not in (None, pending.litres):
+    if volumes and (volumes[0].value not in (None, pending.litres) or len(names) > 1):
         return None
     if pending.litres is None and pending.kg is None and pending.what is What.LATEX:
         return None
-    stands = alone.intent is Intent.LOG and alone.records and len(facts.of("number")) > 1
+    stands = alone.intent is Intent.LOG and alone.records and (len(facts.of("number")) > 1 or volumes)
     if stands or len(names) > 2:
         return None
     return _done(waiting, (pending.with_(block=names[0]), *waiting.pending[1:]))

@@ -22,7 +22,7 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
         or (people and spans)
     ):
         return None
-    if facts.has("not_tapped") and not asks:
+    if (facts.has("not_tapped") and not asks) or (facts.has("undo") and not facts.has("ask", "question")):
         return None
     first, last = _days(facts, today)
     return Query(
@@ -69,7 +69,8 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
 
 def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
     """What a collector took: one record for each farm in the text."""
-    quantities = facts.of("sheets", "kg")
+    denied = facts.of("not", "no")
+    quantities = [fact for fact in facts.of("sheets", "kg") if not any(0 < fact.at - each.at <= 2 for each in denied)]
     if not quantities or not (facts.has("collected", "grade", "farm", "price_value") or setting.role is Role.COLLECTOR):
         return []
     groups = _groups(quantities)

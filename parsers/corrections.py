@@ -26,11 +26,13 @@ FIXABLE = frozenset(
 
 def block_was(facts: Facts) -> str | None:
     """A block that is said to be wrong: `block 9 not 4`."""
-    blocks = facts.of("block", "badblock")
+    blocks = facts.of("block", "badblock", "number")
+    if not facts.has("block"):
+        return None
     for denied in facts.of("not", "no"):
         after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3]
         if after and len(blocks) > 1:
-            return after[0].name
+            return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
 
 
@@ -140,6 +142,11 @@ def _fits(entry: Entered, record: Record, correction: Correction) -> bool:
         and entry.record.farm is not None
         and record.farm.casefold() != entry.record.farm.casefold()
     )
+
+
+def _same_farm(one: str, two: str) -> bool:
+    a, b = one.casefold(), two.casefold()
+    return a in b or b in a
 
 
 def _figures(record: Record) -> tuple[object, ...]:

@@ -30,6 +30,9 @@ BREAKS = frozenset(",;.!?\n/|+&")
 BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 
 
+#: Pairs of words that only together take something out: `take block 2 out`.
+OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
+
 #: A figure written with a mark before each three digits.
 THOUSANDS = re.compile(r"\d{1,3}([.,]\d{3})+")
 
@@ -138,6 +141,8 @@ class Finder:
     def _word(self, item: Item) -> None:
         if self._block(item) or self._grade(item) or self._measure_without_number(item):
             return
+        if item.key in OUT and any(each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + 6]):
+            self._note("undo")
         if item.has("acid_strength"):
             self._note("acid")
         for tag in PLAIN:

@@ -13,8 +13,11 @@ def speaker(facts: Facts, setting: Setting) -> str | None:
     """The name of him for whom a text speaks, when it is not the owner of the phone."""
     own = (setting.name or "").casefold()
     names = [fact for fact in facts.of("person") if (fact.name or "").casefold() != own]
-    if not names or not facts.has("phone_of", "this_is") or setting.role is Role.OWNER:
+    if not names or not facts.has("phone_of", "this_is", "again_me") or setting.role is Role.OWNER:
         return None
+    for fact in names:
+        if facts.has("phone_of") and any(0 < each.at - fact.at <= 2 for each in facts.of("again_me")):
+            return fact.name
     known = {person.name for person in setting.people if person.role is Role.TAPPER}
     for fact in names:
         introduced = any(
@@ -60,7 +63,8 @@ def about_the_book(facts: Facts, setting: Setting) -> Reading | None:
         return Reading(Intent.DISPUTE, figure=figures[0].value if figures else None)
     if facts.has("why") and not facts.has("not_tapped", "rain", "litres", "block"):
         return Reading(Intent.WHY, figure=figures[0].value if figures else None)
-    keeping = facts.has("keep") and not facts.has("collected", "not_tapped", "lump", "dry", "rolled")
+    contrast = facts.has("not", "fix") and len(figures) > 1
+    keeping = facts.has("keep") and not contrast and not facts.has("collected", "not_tapped", "lump", "dry", "rolled")
     if keeping and setting.question is None and (figures or facts.has("person")) and not facts.has("litres", "block"):
         return Reading(Intent.CHAT, confirmed=True)
     if keeping and setting.question is None and facts.has("person") and not figures:

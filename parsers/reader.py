@@ -235,7 +235,9 @@ class Reader:
             return None
         takes = asking.takes(self.facts, self.setting, self.day_of)
         if takes:
-            if any(record.kg is None for record in takes):
+            if any(record.kg is None for record in takes) and not (
+                self.setting.entered and corrections.is_fix(self.facts)
+            ):
                 return self._ask(Ask.KG, takes)
             return Reading(Intent.LOG, tuple(takes))
         if self.setting.role is Role.COLLECTOR and self.facts.of("price_value"):
@@ -488,7 +490,7 @@ class Reader:
     def _weighed_roles(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
         numbers = numbers[: MOST_WEIGHED * 2]
         if not numbers:
-            return self._assembled(measured, "litres")
+            return self._assembled(measured, "litres") if measured else []
         scored: list[tuple[float, tuple[str, ...]]] = []
         for roles in _roles(numbers, self.own, bool(measured)):
             cost = self._cost(measured, numbers, roles)

@@ -33,6 +33,15 @@ VALUED = {
 SHORT_ABROAD = frozenset({"litre", "kg"})
 
 
+#: What words of other languages than the sender's and English may mean: things, not the small words of a sentence.
+CONTENT = frozenset(
+    {
+        "litre", "kg", "container", "sheet", "tree", "drc", "block", "latex", "lump", "rolled", "dry", "rain", "sick", "acid",
+        "collected", "price", "stimulated", "dry_trees", "not_tapped", "holiday", "wintering", "chat", "day", "weekday",
+        "month", "undo", "week", "help", "stop", "language", "number", "times", "adds", "late", "money", "stock", "rest",
+    }
+)  # fmt: skip
+
 #: Short words of another language are hardly days or numbers (`vie` is no Friday in French).
 CALENDAR = frozenset({"weekday", "month", "day", "number", "times", "adds"})
 
@@ -166,5 +175,7 @@ def _chosen(key: str, found: list[Meaning], language: str) -> tuple[Meaning, ...
     return tuple(
         each
         for each in found
-        if not (each.tag in CALENDAR and len(key) < 5) and (each.tag != "ignore" or language == "en")
+        if (each.language == "en" or each.tag in CONTENT)
+        and not (each.tag in CALENDAR and len(key) < 5)
+        and (each.tag != "ignore" or language == "en")
     )

@@ -11,28 +11,30 @@ WIDTH, HEIGHT = 340, 150
 HEAD, FOOT = 18, 20
 
 
-def bars(values: Sequence[tuple[str, Decimal]], title: str) -> Markup:
-    """An inline picture of a few bars, each with its figure above and its name below; the title is its text alternative."""
-    most = max((value for _, value in values), default=Decimal(0)) or Decimal(1)
+def bars(values: Sequence[tuple[str, Decimal, str]], title: str) -> Markup:
+    """An inline picture of bars: the name below each, its size, and the figure above it as written.
+
+    The title with all figures is its text alternative.
+    """
+    most = max((size for _, size, _ in values), default=Decimal(0)) or Decimal(1)
     step = WIDTH / max(len(values), 1)
-    pieces = [_bar(n * step, step, name, value, float(value / most)) for n, (name, value) in enumerate(values)]
-    floor = HEIGHT - FOOT
+    pieces = [_bar(n * step, step, name, float(size / most), figure) for n, (name, size, figure) in enumerate(values)]
+    alternative = f"{title}: {', '.join(f'{name} {figure}' for name, _, figure in values)}"
     return Markup(
         '<svg class="bars" viewBox="0 0 {} {}" role="img" aria-labelledby="bars-title"><title id="bars-title">{}</title>'
         '<path d="M0 {}H{}"/>{}</svg>'
-    ).format(WIDTH, HEIGHT, f"{title}: {_alternative(values)}", floor, WIDTH, Markup("").join(pieces))
+    ).format(WIDTH, HEIGHT, alternative, HEIGHT - FOOT, WIDTH, Markup("").join(pieces))
 
 
-def _bar(left: float, step: float, name: str, value: Decimal, share: float) -> Markup:
+def _bar(left: float, step: float, name: str, share: float, figure: str) -> Markup:
+    """A bar with its name; nothing stands above the name where there is nothing."""
     height = (HEIGHT - HEAD - FOOT) * share
     top, middle = HEIGHT - FOOT - height, f"{left + step / 2:.1f}"
+    foot = Markup('<text x="{}" y="{}">{}</text>').format(middle, HEIGHT - 5, name)
+    if not share:
+        return foot
     bar = Markup('<rect x="{}" y="{}" width="{}" height="{}"/>').format(
         f"{left + step * 0.15:.1f}", f"{top:.1f}", f"{step * 0.7:.1f}", f"{height:.1f}"
     )
-    figure = Markup('<text x="{}" y="{}">{}</text>').format(middle, f"{top - 4:.1f}", f"{value.normalize():f}")
-    foot = Markup('<text x="{}" y="{}">{}</text>').format(middle, HEIGHT - 5, name)
-    return bar + figure + foot if value else foot
-
-
-def _alternative(values: Sequence[tuple[str, Decimal]]) -> str:
-    return ", ".join(f"{name} {value.normalize():f}" for name, value in values)
+    head = Markup('<text x="{}" y="{}">{}</text>').format(middle, f"{top - 4:.1f}", figure)
+    return bar + head + foot

@@ -111,8 +111,11 @@ def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now
         summary=words.summary(tx, farm, tongue(owner.language), first, until),
         rows=tuple(_rows(english, list(farms.blocks(tx, farm.id)), span, before)),
         total=_row(english, "All blocks", span.total, before.total),
-        days=tuple((each, english.number(litres, 1)) for each, litres in by_day),
-        picture=bars([(english.weekday(each), litres) for each, litres in by_day], "Litres of latex by day"),
+        days=tuple((each, english.fixed(litres, 1)) for each, litres in by_day),
+        picture=bars(
+            [(english.weekday(each), litres, english.fixed(litres, 1)) for each, litres in by_day],
+            "Litres of latex by day",
+        ),
         span=span,
         others=tuple(_others(english, span, before)),
         lines=tuple(_lines(tx, english, lines[skipped : skipped + MOST_LINES], zone, last)),
@@ -155,8 +158,8 @@ def _rows(english: Tongue, known: list[str], span: Span, before: Span) -> list[R
 def _row(english: Tongue, name: str, now: Crop, before: Crop) -> Row:
     return Row(
         name,
-        litres=english.number(now.litres, 1),
-        litres_before=english.number(before.litres, 1),
+        litres=english.fixed(now.litres, 1),
+        litres_before=english.fixed(before.litres, 1),
         dry=english.fixed(now.dry_kg, 1),
         dry_before=english.fixed(before.dry_kg, 1),
     )

@@ -12,7 +12,7 @@ from bot.books import Books, Transaction, messages, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
-from bot.talk import collecting, correcting, entering, managing, queries, questions, service
+from bot.talk import collecting, correcting, managing, queries, questions, service
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
 from parsers.reading import Intent, Reading
@@ -20,7 +20,7 @@ from parsers.reading import Intent, Reading
 Handler = Callable[[Desk, Reading], Outcome]
 
 HANDLERS: dict[Intent, Handler] = {
-    Intent.LOG: entering.log,
+    Intent.LOG: correcting.log,
     Intent.FIX: correcting.fix,
     Intent.UNDO: correcting.undo,
     Intent.DOSE: queries.dose,
@@ -86,7 +86,7 @@ def _quiet(kind: Kind) -> Kind:
 
 
 def _handle(desk: Desk, reading: Reading) -> Outcome:
-    if reading.answers:
+    if reading.answers or questions.repeated_by(desk, reading):
         questions.settle(desk)
     if reading.ask is not None:
         return questions.ask(desk, reading)

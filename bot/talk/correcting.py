@@ -4,6 +4,9 @@ Anybody may correct what is his own work. An owner may correct and take back wha
 tapper may not touch another's.
 """
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import parsers
 from bot.books import entries
 from bot.books.model import Entry, Person
@@ -13,7 +16,34 @@ from bot.speech.language import Tongue, tongue
 from bot.talk import entering, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
-from parsers.reading import Correction, Intent, Reading, Record, What
+from parsers.reading import Correction, Intent, Reading, Record, Role, What
+
+
+def log(desk: Desk, reading: Reading) -> Outcome:
+    """Enter the lines, or correct a tapper's where they are the owner's figures for what a tapper reported."""
+    corrected = _owners_corrections(desk, reading.records)
+    return change_all(desk, corrected) if corrected else entering.log(desk, reading)
+
+
+def _owners_corrections(desk: Desk, records: Sequence[Record]) -> list[tuple[Entry, Record]]:
+    """An owner's figure for a block and day that a tapper reported corrects it: he does not tap himself."""
+    if not desk.is_owner or Role.TAPPER in desk.roles or len(records) != 1 or records[0].again:
+        return []
+    record = records[0]
+    met = [
+        entry
+        for entry in desk.view
+        if batches.is_latex(record)
+        and (entry.record.what, entry.record.day, entry.record.block) == (record.what, record.day, record.block)
+        and entry.by.id != desk.me.id
+        and not entry.record.again
+    ]
+    return [(met[-1], record)] if met and not _same_quantity(met[-1].record, record) else []
+
+
+def _same_quantity(one: Record, two: Record) -> bool:
+    return (one.litres, one.kg) == (two.litres, two.kg)
+
 
 #: A longer text than this is a message of its own, not the answer to a question.
 LONGEST_CHOICE = 40
@@ -23,7 +53,11 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     """Put the corrected lines in the place of those that they mean; a line that stands nowhere yet is entered."""
     worker = desk.named(reading.person) or desk.me
     correction = reading.correction or Correction()
-    pairs = [(record, target(desk, record, correction, reading.targets)) for record in reading.records]
+    one_each = len(reading.targets) == len(reading.records)
+    pairs = [
+        (record, target(desk, record, correction, reading.targets[n : n + 1] if one_each else reading.targets))
+        for n, record in enumerate(reading.records)
+    ]
     foreign = [entry for _, entry in pairs if entry is not None and not may_change(desk, worker, entry)]
     if foreign:
         return refuse(desk, foreign[0])
@@ -88,6 +122,22 @@ def change(desk: Desk, entry: Entry, record: Record) -> Entry:
     )
 
 
+def change_all(desk: Desk, found: list[tuple[Entry, Record]]) -> Outcome:
+    """Put figures in the place of standing ones; what else was said of these lines is kept."""
+    pairs = [
+        (
+            entry,
+            record.with_(
+                rain=record.rain or entry.record.rain,
+                late=record.late or entry.record.late,
+                drc=record.drc or entry.record.drc,
+            ),
+        )
+        for entry, record in found
+    ]
+    return _changed(desk, [(entry, change(desk, entry, record)) for entry, record in pairs])
+
+
 def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
     """His own work, what his phone entered, or anything on his own farm."""
     return desk.is_owner or entry.by.id in (worker.id, desk.me.id) or entry.via == desk.me.number
@@ -115,7 +165,7 @@ def target(desk: Desk, record: Record, correction: Correction, targets: tuple[st
         and (block is None or entry.record.block == block)
         and (record.farm is None or entry.record.farm in (None, record.farm))
     ]
-    named = [entry for entry in fits if entry.id in targets]
+    named = [entry for entry in desk.view if entry.id in targets and entry.record.what is record.what]
     own = [entry for entry in fits if entry.by.id == desk.me.id]
     figure = [entry for entry in own or fits if correction.was in (entry.record.litres, entry.record.kg)]
     chosen = named or (figure if correction.was is not None else []) or own or fits
@@ -209,7 +259,7 @@ def _nothing_to_change(desk: Desk, reading: Reading, new: tuple[Record, ...]) ->
     """A correction of something that is not in the book: enter it where it says enough to be entered."""
     complete = tuple(record for record in new if record.what is not What.LATEX or batches.is_latex(record))
     if complete and not (reading.correction and reading.correction.adds):
-        return entering.log(desk, reading)
+        return entering.log(desk, replace(reading, intent=Intent.LOG, records=complete))
     said = say.lines(desk.tongue, new, desk.today)
     return Outcome(Kind.REFUSED, desk.tongue.say("I find no entry for that: {lines}. Text the litres too.", lines=said))
 

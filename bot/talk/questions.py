@@ -47,6 +47,15 @@ def settle(desk: Desk, how: str = "answered") -> None:
     store.close(desk.tx, desk.me.id, desk.sent, how)
 
 
+def repeated_by(desk: Desk, reading: Reading) -> bool:
+    """Whether a whole new message says what waited for an answer, so that the answer is not needed any more."""
+    waiting = open_for(desk)
+    if waiting is None or reading.ask is not None:
+        return False
+    amounts = {record.litres for record in waiting.question.reading.pending if record.litres is not None}
+    return any(record.litres in amounts for record in reading.records)
+
+
 def ask(desk: Desk, reading: Reading) -> Outcome:
     """Keep the reading and ask the one question that it needs."""
     assert reading.ask is not None
