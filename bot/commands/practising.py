@@ -6,10 +6,11 @@ from collections.abc import Iterable
 import click
 
 from bot.books import Books, people
-from bot.carriers.practice import text_as
+from bot.carriers.practice import deliver, text_as
 from bot.commands.common import BadInput, now, opened
 from bot.demonstration import DEMONSTRATION_TEXTS, fill
 from bot.demonstration.fill import BooksNotEmpty
+from bot.jobs import run_due
 from bot.talk.exchange import Answer
 
 
@@ -44,6 +45,7 @@ def demo(texts: bool) -> None:
     with opened() as books:
         try:
             played = fill(books, now())
+            run_due(books, now(), deliver)
         except BooksNotEmpty as fault:
             raise BadInput(str(fault)) from fault
         click.echo(f"The demonstration is in the books: {played} texts.")
