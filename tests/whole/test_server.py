@@ -1,5 +1,6 @@
 """The real server over real HTTP: signed calls, repeats, refusals, and how it starts and stops."""
 
+import http.client
 import json
 import os
 import signal
@@ -10,6 +11,7 @@ import urllib.error
 import urllib.parse
 import urllib.request
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -108,7 +110,12 @@ def with_a_farm(path: Path) -> Path:
 def server(tmp_path: Path) -> Iterator[Running]:
     books, port = with_a_farm(tmp_path / "books.sqlite"), free_port()
     process = subprocess.Popen(
-        COMMAND, env=environment(books, port), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        COMMAND,
+        env=environment(books, port),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
     )
     assert process.stdout is not None
     assert f"http://127.0.0.1:{port}" in process.stdout.readline()  # it listens before it says so
@@ -148,6 +155,31 @@ def test_health_says_that_the_books_can_be_used(server: Running) -> None:
 
 def test_there_is_no_practice_phone_outside_a_demonstration(server: Running) -> None:
     assert server.call("/practice")[0] == 404
+
+
+def test_what_was_answered_is_in_the_books_when_the_server_is_killed(server: Running) -> None:
+    with ThreadPoolExecutor(4) as senders:
+        calls = [senders.submit(_answered, server, n) for n in range(60)]
+        next(call for call in as_completed(calls) if call.result())
+        os.killpg(server.process.pid, signal.SIGKILL)
+        answered = {call.result() for call in calls} - {None}
+    books = open_books(server.books)
+    with books.transaction() as tx:
+        stored = {each.id for each in messages.latest_from(tx, TAPPER, 100)}
+    books.close()
+
+    assert answered
+    assert answered <= stored
+
+
+def _answered(server: Running, n: int) -> str | None:
+    """The id of a text that was answered, or None when the server was gone."""
+    form = TEXT | {"MessageSid": f"SM{n}", "Body": f"block 3 {10 + n % 9} litres"}
+    try:
+        status, _ = server.text(form)
+    except (OSError, http.client.HTTPException):
+        return None
+    return form["MessageSid"] if status == 200 else None
 
 
 def test_ctrl_c_stops_it_cleanly(server: Running) -> None:
