@@ -26,7 +26,9 @@ FIXABLE = frozenset(
 
 def block_was(facts: Facts) -> str | None:
     """A block that is said to be wrong: `block 9 not 4`."""
-    blocks = facts.of("block", "badblock", "number")
+    numbers = facts.of("number")
+    lone = numbers if len(numbers) == 1 and not facts.has("litres", "kg", "sheets") else []
+    blocks = sorted([*facts.of("block", "badblock"), *lone], key=lambda fact: fact.at)
     if not facts.has("block"):
         return None
     for denied in facts.of("not", "no"):

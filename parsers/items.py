@@ -6,6 +6,7 @@ missing, doubled or swapped letter (two in long words), never in numbers, never 
 two corrections are as near.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -20,6 +21,9 @@ from parsers.words import Lexicon, Meaning
 
 #: In words up to this length other marks make another word (`dậy` is not `dây`).
 SHORT_WORD = 4
+
+#: Names of blocks that would read as numbers with a slip in them (`L5`).
+_LETTERED = re.compile(r"[lLiI]\d")
 
 #: No more items than this are looked at: a text of ten parts holds fewer.
 MOST_ITEMS = 400
@@ -47,7 +51,8 @@ class Item:
 def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     """The items of a text in this setting."""
     names = Names.of(setting)
-    found = _cut(tokens(text)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
+    lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks)
+    found = _cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
     out: list[Item] = []
     at = 0
     while at < len(found):
@@ -124,7 +129,8 @@ def _distinct(name: str, blocks: tuple[str, ...]) -> list[str]:
 
 @lru_cache(maxsize=4096)
 def _key(name: str) -> str:
-    return " ".join(bare(token.word) if token.kind == "w" else token.word for token in tokens(name))
+    found = tokens(name, mend_digits=False)
+    return " ".join(bare(token.word) if token.kind == "w" else token.word for token in found)
 
 
 def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:

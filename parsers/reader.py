@@ -488,7 +488,8 @@ class Reader:
     # weighing bare numbers
 
     def _weighed_roles(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
-        numbers = numbers[: MOST_WEIGHED * 2]
+        weighable = len(numbers) + len(measured) > 1 or self.facts.has("block")
+        numbers = [each for each in numbers if not (weighable and self._denied(each))][: MOST_WEIGHED * 2]
         if not numbers:
             return self._assembled(measured, "litres") if measured else []
         scored: list[tuple[float, tuple[str, ...]]] = []

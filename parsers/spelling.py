@@ -20,6 +20,7 @@ _FRACTIONS = {
 }  # fmt: skip
 _FRACTION = re.compile("[" + "".join(_FRACTIONS) + "]")
 _ELISION = re.compile(r"\b(?:[ldLD])['’](?=[^\W\d_])")
+_HYPHEN = re.compile(r"(?<=[^\W\d_])-(?=[^\W\d_])")
 _THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e])\.(?=[\u0e01-\u0e2e])")
 _APOSTROPHE = re.compile(r"(?<=[^\W\d_])['’`´](?=[^\W\d_])")
 _INVISIBLE = re.compile("[\u200b-\u200f\u2060\ufeff\ufe0e\ufe0f\u00ad]")
@@ -79,7 +80,7 @@ def clean(text: str) -> str:
         text = _FRACTION.sub(lambda found: " " + _FRACTIONS[found.group()] + " ", text)
         text = unicodedata.normalize("NFKC", text).replace("\u2044", "/")
         text = "".join(_digit(each) if each > "\x7f" else each for each in text)
-    text = _THAI_DOT.sub(" ", text)
+    text = _HYPHEN.sub(" ", _THAI_DOT.sub(" ", text))
     text = _ELISION.sub("", text)
     return _APOSTROPHE.sub("", text)
 
@@ -90,8 +91,8 @@ def _digit(sign: str) -> str:
     return "-" if sign in "‐‑‒–—−" else sign
 
 
-def tokens(text: str) -> list[Token]:
-    """Cut a text into tokens. Any text is accepted; what is longer than LONGEST_TEXT is left off."""
+def tokens(text: str, *, mend_digits: bool = True) -> list[Token]:
+    """Cut a text into tokens; `mend_digits` reads a small L before a digit as a one (`l8`). Any text is accepted; what is longer than LONGEST_TEXT is left off."""
     found: list[Token] = []
     glued = False
     for match in _pattern().finditer(clean(text[:LONGEST_TEXT])):
@@ -106,7 +107,7 @@ def tokens(text: str) -> list[Token]:
         kind = "d" if number else "w" if word else "p"
         found.append(Token(piece, sys.intern(folded), bare(folded) if word else folded, kind, glued))
         glued = True
-    return _digits_mistyped(found)
+    return _digits_mistyped(found) if mend_digits else found
 
 
 _MISTYPED = {"o": "0", "i": "1", "l": "1"}

@@ -1,0 +1,152 @@
+"""What the reader promises: any text is read, nothing is entered that the text does not say, and context is used."""
+
+from datetime import date, datetime
+from decimal import Decimal
+
+import pytest
+from babel import Locale
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from num2words import num2words
+
+import parsers
+from parsers.reading import Block, Entered, Intent, Record, Role, Setting, What
+from parsers.spelling import bare, fold
+from parsers.words import standard
+
+SENT = datetime(2026, 3, 18, 10, 30)  # noqa: DTZ001 - the farm's own clock, as the reader is given it
+WORDS = [
+    "block",
+    "3",
+    "5",
+    "18",
+    "litres",
+    "rain",
+    "no",
+    "tapping",
+    "yesterday",
+    "and",
+    "not",
+    "sorry",
+    "lump",
+    "kg",
+    "drc",
+    "33",
+    "12.5",
+    "?",
+]
+BLOCKS = {"3": Block(280, Decimal(16)), "5": Block(200, Decimal(12))}
+
+
+def setting(language: str = "en", own: tuple[str, ...] = ("3", "5"), **more: object) -> Setting:
+    return Setting(BLOCKS, Role.TAPPER, own, language, SENT, {"bucket": Decimal(12)}, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "litres"),
+    [
+        ("block 3 18 litres rain", "en", 18),
+        ("b3 18.5l", "en", Decimal("18.5")),
+        ("bloc 3 dix-huit litres et demi", "fr", Decimal("18.5")),
+        ("blok 3 delapan belas liter", "id", 18),
+        ("แปลง 3 ๑๘ ลิตร", "th", 18),
+        ("lô 3 mười tám lít rưỡi", "vi", Decimal("18.5")),
+        ("lote 3 dieciocho litros", "es", 18),
+        ("3 one bucket and a half", "en", 18),
+    ],
+)
+def test_litres_are_read_in_every_language(text: str, language: str, litres: object) -> None:
+    (record,) = parsers.read(text, setting(language)).records
+
+    assert (What.LATEX, "3", litres) == (record.what, record.block, record.litres)
+
+
+@settings(max_examples=300, deadline=None)
+@given(text=st.text(max_size=200), language=st.sampled_from(["en", "fr", "id", "th", "vi", "es"]))
+def test_any_text_is_read_without_an_error(text: str, language: str) -> None:
+    assert parsers.read(text, setting(language)).intent in set(Intent)
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    words=st.lists(
+        st.sampled_from(
+            [
+                "block",
+                "3",
+                "5",
+                "18",
+                "litres",
+                "rain",
+                "no",
+                "tapping",
+                "yesterday",
+                "and",
+                "not",
+                "sorry",
+                "lump",
+                "kg",
+                "drc",
+                "33",
+                "12.5",
+                "?",
+            ]
+        ),
+        max_size=14,
+    )
+)
+def test_no_quantity_is_entered_that_the_text_does_not_hold(words: list[str]) -> None:
+    said = {Decimal(word) for word in words if word[0].isdecimal()}
+
+    for record in parsers.read(" ".join(words), setting()).records:
+        assert {record.litres, record.kg} - {None} <= said
+
+
+@pytest.mark.parametrize("language", ["en", "fr", "id", "th", "vi", "es"])
+def test_number_words_agree_with_num2words(language: str) -> None:
+    """Oracle: the library num2words, 1 to 40 in every language."""
+    wrong = []
+    for n in range(1, 41):
+        word = num2words(n, lang=language)
+        unit = {"th": "ลิตร", "vi": "lít"}.get(language, "l")
+        records = parsers.read(f"{word} {unit}", setting(language, ("3",))).records
+        if not records or records[0].litres != n:
+            wrong.append((n, word))
+
+    assert wrong == []
+
+
+@pytest.mark.parametrize("language", ["en", "fr", "id", "th", "es"])
+def test_weekdays_and_months_agree_with_cldr(language: str) -> None:
+    """Oracle: CLDR through Babel."""
+    phrases = standard().of(language).phrases
+    locale = Locale.parse(language)
+    days = [name for name in locale.days["format"]["wide"].values()]
+    months = [name for name in locale.months["format"]["wide"].values()]
+    known = {key for key, found in phrases.items() if any(each.tag in ("weekday", "month") for each in found)}
+
+    assert [name for name in days + months if bare(fold(name)) not in known] == []
+
+
+def test_a_bare_pair_that_fits_both_ways_is_asked() -> None:
+    both = Setting({"12": Block(1, Decimal(13)), "13": Block(1, Decimal(12))}, Role.TAPPER, ("12", "13"), "en", SENT)
+
+    assert parsers.read("12 13", both).to_json()["ask"] == "block"
+
+
+def test_an_implausible_volume_is_asked_back() -> None:
+    assert parsers.read("block 3 180 l", setting()).to_json()["ask"] == "litres"
+
+
+def test_a_correction_finds_the_entry_that_it_means() -> None:
+    entry = Entered("e1", Record(What.LATEX, date(2026, 3, 17), "3", Decimal(18), rain=True), "Tobin", True, SENT)
+
+    reading = parsers.read("yesterday block 3 was 17 not 18", setting(entered=(entry,), name="Tobin"))
+
+    assert (reading.intent, reading.targets) == (Intent.FIX, ("e1",))
+    assert (Decimal(17), True) == (reading.records[0].litres, reading.records[0].rain)
+
+
+@pytest.mark.parametrize("word", ["STOP", "stop.", "Unsubscribe", "END", "quit"])
+def test_words_that_carriers_keep_are_never_ours(word: str) -> None:
+    assert Intent.STOP is parsers.read(word, setting()).intent
