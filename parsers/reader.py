@@ -816,7 +816,7 @@ class Reader:
 
     def _idle_days(self, said: list[Fact], latex: list[Record]) -> list[Record]:
         """Days of rest beside others with latex: `sat 7 l, sun no tapping`."""
-        out = []
+        out: list[Record] = []
         for fact in [*said, *self.facts.of("rest")]:
             beside = [each for each in self.facts.found if each.clause == fact.clause]
             days = [each.day.day for each in beside if each.kind == "day" and each.day]

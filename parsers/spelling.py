@@ -92,7 +92,10 @@ def _digit(sign: str) -> str:
 
 
 def tokens(text: str, *, mend_digits: bool = True) -> list[Token]:
-    """Cut a text into tokens; `mend_digits` reads a small L before a digit as a one (`l8`). Any text is accepted; what is longer than LONGEST_TEXT is left off."""
+    """Cut a text into tokens. Any text is accepted; what is longer than LONGEST_TEXT is left off.
+
+    `mend_digits` reads a small L before a digit as a one (`l8`).
+    """
     found: list[Token] = []
     glued = False
     for match in _pattern().finditer(clean(text[:LONGEST_TEXT])):

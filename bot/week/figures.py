@@ -133,7 +133,7 @@ def _missed_days(tx: Transaction, farm: Farm, standing: list[Entry]) -> Iterable
 
 
 def _blocks(record: Record, own: tuple[str, ...]) -> tuple[str, ...]:
-    return own if record.block in (None, ALL_BLOCKS) else (record.block,)  # type: ignore[return-value]
+    return own if record.block in (None, ALL_BLOCKS) else (record.block,)
 
 
 def _silent(tx: Transaction, farm: Farm, standing: list[Entry], first: date, last: date) -> Iterable[Silence]:
