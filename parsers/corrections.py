@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
-from parsers.reading import Correction, Entered, Intent, Reading, Record, Setting, What
+from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
 
 FIXABLE = frozenset(
     {
@@ -103,6 +103,11 @@ def stated(facts: Facts) -> frozenset[str]:
 def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
     """A reading of figures as a correction, with the entry that it means where the setting shows one."""
     correction = Correction(said=stated(facts), was=figure_was(facts), block_was=block_was(facts))
+    if reading.ask is Ask.BLOCK and reading.pending and not facts.has("badblock", "block"):
+        found = _latest(reading.pending[0], correction, setting)
+        if found is not None:
+            one = merged(found.record, reading.pending[0], correction)
+            return Reading(Intent.FIX, (one,), correction=correction, targets=(found.id,), person=reading.person)
     if reading.ask is not None:
         return replace(reading, intent=Intent.FIX, correction=correction)
     records, targets = [], []
@@ -131,6 +136,23 @@ def meant(record: Record, correction: Correction, setting: Setting) -> Entered |
     with_figure = [entry for entry in own or fits if correction.was is None or correction.was in _figures(entry.record)]
     chosen = with_figure or own or fits
     return chosen[0] if chosen else None
+
+
+def _latest(record: Record, correction: Correction, setting: Setting) -> Entered | None:
+    """The entry that a correction without a block means: the newest with the old figure, or the only line of the last text."""
+    own = [
+        entry
+        for entry in setting.entered
+        if entry.mine and entry.record.what is record.what and _fits(entry, record, correction)
+    ]
+    if not own:
+        return None
+    newest = max(entry.at for entry in own)
+    if correction.was is not None:
+        same = [entry for entry in own if correction.was in _figures(entry.record)]
+        return max(same, key=lambda entry: entry.at) if same else None
+    last = [entry for entry in own if entry.at == newest]
+    return last[0] if len(last) == 1 else None
 
 
 def _fits(entry: Entered, record: Record, correction: Correction) -> bool:
