@@ -28,7 +28,8 @@ def link(settings: Settings, farm_id: str, person_id: str) -> str:
 def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     """The owner's pages over these books."""
     blueprint = Blueprint("owner", __name__)
-    blueprint.add_url_rule("/look.css", "look", _look)
+    blueprint.add_url_rule("/look.css", "look", lambda: _look("look.css", "text/css; charset=utf-8"))
+    blueprint.add_url_rule("/icon.svg", "icon", lambda: _look("icon.svg", "image/svg+xml"))
     blueprint.add_url_rule("/farm/<token>", "week", lambda token: _week(settings, books, token, clock()))
     blueprint.add_url_rule("/owner", "owners", lambda: _owners(settings, books))
     blueprint.register_error_handler(links.BadLink, lambda fault: _closed(settings, str(fault)))
@@ -39,9 +40,10 @@ def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     return blueprint
 
 
-def _look() -> Response:
-    sheet = resources.files("bot.pages").joinpath("look/look.css").read_text(encoding="utf-8")
-    return Response(sheet, content_type="text/css; charset=utf-8", headers={"Cache-Control": "max-age=3600"})
+def _look(name: str, kind: str) -> Response:
+    """A file of the pages' look, which may be kept for an hour."""
+    text = resources.files("bot.pages").joinpath(f"look/{name}").read_text(encoding="utf-8")
+    return Response(text, content_type=kind, headers={"Cache-Control": "max-age=3600"})
 
 
 def _closed(settings: Settings, why: str) -> ResponseReturnValue:

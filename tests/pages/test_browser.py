@@ -17,8 +17,15 @@ from bot.carriers.practice import text_as
 from tests.pages.conftest import NOW, TAPPER, House
 
 CHROMIUM = shutil.which("chromium")
-FLAGS = """--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking
-    --disable-component-update --disable-sync""".split()
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 PHONE, DESK = 360, 1200
 LONG = "block 3 18 litres rain and " + "averyverylongwordwithoutanybreakinit" * 4
 
