@@ -16,6 +16,10 @@ NEW_DAY_HOUR = 3
 BUDDHIST = 543
 
 
+#: `12 tháng 9`: the word for month between two numbers.
+MONTH_WORDS = frozenset({"thang", "เดือน", "bulan", "mois", "mes"})
+
+
 @dataclass(frozen=True)
 class Said:
     """A day that was said: None for one that does not exist or lies in the future. `ahead` is a plan for tomorrow."""
@@ -87,6 +91,12 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
         ):
             return _checked(first, second, None, sent), 3
         return None
+    if (
+        at + 2 < len(found)
+        and found[at + 1].key in MONTH_WORDS
+        and (month_number := _number(found, at + 2)) is not None
+    ):
+        return (_checked(first, month_number, None, sent), 3) if 1 <= month_number <= 12 else None
     step = 2 if at + 1 < len(found) and found[at + 1].key in ("de", "of", "th", "st", "nd", "rd") else 1
     if at + step < len(found) and found[at + step].has("month") and first <= 31:
         month = found[at + step]

@@ -309,8 +309,8 @@ class Finder:
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
             self._kilos(value)
-        elif after.has("ask") and item.has("spelled") and self._is(2, "litre"):
-            self._quantity("unmeasured", value, 3)
+        elif after.has("ask") and item.has("spelled"):
+            self._quantity("unmeasured", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         elif after.has("sheet"):

@@ -390,7 +390,7 @@ class Reader:
         record = Record(What.DRY_TREES, day, block, count=int(counts[0].value or 0))
         if block is None:
             return self._ask(Ask.BLOCK, [record], self.own)
-        self._spend(*counts, *self.facts.of("not_tapped", "no", "rain"))
+        self._spend(*counts, *self.facts.of("number", "not_tapped", "no", "rain"))
         return [record]
 
     def _stimulated(self) -> list[Record] | Reading:
@@ -461,6 +461,9 @@ class Reader:
         measured = self.facts.of("litres", "unmeasured")
         weighed = self.facts.has("weighed", "latex") or (self.facts.has("drc_value") and not measured)
         if kilos and not measured and weighed:
+            bare = self.facts.of("number")
+            if not self.facts.has("block") and all(_block_name(each, self.own) for each in bare):
+                self._take_roles(bare, ("block",) * len(bare))
             return self._assembled(kilos, "kg")
         if kilos and not measured and not self.facts.of("number") and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
