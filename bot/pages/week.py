@@ -21,6 +21,9 @@ from parsers.reading import Role, What
 #: The page's own language, until its words are in the catalogues.
 PAGE = "en"
 
+#: What the picture shows.
+PICTURE = "Litres of latex by day"
+
 #: How many lines of the day-book one page shows: more of them would make it too heavy for a slow line.
 MOST_LINES = 100
 
@@ -100,7 +103,7 @@ def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now
     until = min(last, max(first, today))  # days to come are nobody's silence, and are compared with nothing
     span, before = figures.gather(tx, farm, first, until), figures.gather(tx, farm, first - WEEK, until - WEEK)
     lines = _to_show(entries.all_entries(tx, farm.id, first=first, last=last))
-    by_day = [(each, _litres_of(span, each)) for each in _seven(first)]
+    by_day = [(each, _litres_of(span, each), _figure(english, span, each, today)) for each in _seven(first)]
     return Seen(
         farm=farm,
         owner=owner,
@@ -111,11 +114,8 @@ def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now
         summary=words.summary(tx, farm, tongue(owner.language), first, until),
         rows=tuple(_rows(english, list(farms.blocks(tx, farm.id)), span, before)),
         total=_row(english, "All blocks", span.total, before.total),
-        days=tuple((each, english.fixed(litres, 1)) for each, litres in by_day),
-        picture=bars(
-            [(english.weekday(each), litres, english.fixed(litres, 1)) for each, litres in by_day],
-            "Litres of latex by day",
-        ),
+        days=tuple((each, figure) for each, _, figure in by_day),
+        picture=bars([(english.weekday(each), litres, figure) for each, litres, figure in by_day], PICTURE),
         span=span,
         others=tuple(_others(english, span, before)),
         lines=tuple(_lines(tx, english, lines[skipped : skipped + MOST_LINES], zone, last)),
@@ -139,6 +139,12 @@ def _seven(first: date) -> list[date]:
 def _litres_of(span: Span, day: date) -> Decimal:
     latex = (e.record for e in span.entries if e.record.what is What.LATEX and e.record.day == day)
     return sum((record.litres or Decimal(0) for record in latex), Decimal(0))
+
+
+def _figure(english: Tongue, span: Span, day: date, today: date) -> str:
+    """The litres of a day; a dash for a day to come."""
+    litres = _litres_of(span, day)
+    return english.fixed(litres, 1) if day <= today or litres else "-"
 
 
 def _rows(english: Tongue, known: list[str], span: Span, before: Span) -> list[Row]:
