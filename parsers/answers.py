@@ -28,23 +28,21 @@ def _done(waiting: Reading, records: tuple[Record, ...], *, confirmed: bool = Fa
 
 
 def _block(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
+    """The block that waits, if it is one of his; more than one number, or another volume, is a message of its own."""
+    numbers = facts.of("number")
+    if len(numbers) > 1 or not waiting.pending:
+        return None
     names = [fact.name for fact in facts.of("block") if fact.name is not None]
     if not names:
-        names = [
-            str(int(fact.value))
-            for fact in facts.of("number")
-            if fact.value is not None and fact.value == int(fact.value) and str(int(fact.value)) in setting.blocks
-        ]
+        names = [str(int(n.value)) for n in numbers if n.value is not None and n.value == int(n.value)]
+    names = [name for name in names if name in (setting.own_blocks or setting.blocks)]
     volumes = facts.of("litres")
-    if not names or not waiting.pending:
-        return None
     pending = waiting.pending[0]
-    if volumes and (volumes[0].value not in (None, pending.litres) or len(names) > 1):
+    if not names and len(numbers) == 1 and not volumes and str(numbers[0].value) in setting.blocks:
+        return replace(waiting, pending=(pending.with_(block=str(numbers[0].value)), *waiting.pending[1:]))
+    if len(names) != 1 or (volumes and (volumes[0].value != pending.litres or alone.records)):
         return None
     if pending.litres is None and pending.kg is None and pending.what is What.LATEX:
-        return None
-    stands = alone.intent is Intent.LOG and alone.records and (len(facts.of("number")) > 1 or volumes)
-    if stands or len(names) > 2:
         return None
     return _done(waiting, (pending.with_(block=names[0]), *waiting.pending[1:]))
 

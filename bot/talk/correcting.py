@@ -45,6 +45,9 @@ def _same_quantity(one: Record, two: Record) -> bool:
     return (one.litres, one.kg) == (two.litres, two.kg)
 
 
+#: Characters of one part of the cheap alphabet.
+ONE_PART = 160
+
 #: A longer text than this is a message of its own, not the answer to a question.
 LONGEST_CHOICE = 40
 
@@ -211,7 +214,8 @@ def _changed(desk: Desk, changed: list[tuple[Entry, Entry]]) -> Outcome:
     said = desk.tongue.several(_changed_line(desk.tongue, old.record, new.record, desk) for old, new in changed)
     pieces = [desk.tongue.say("Changed: {lines}.", lines=said)]
     if any(_dose_matters(old.record, new.record) for old, new in changed):
-        pieces.append(entering.to_do(desk, [new.record for _, new in changed]))
+        room = ONE_PART - len(pieces[0]) - 1
+        pieces.append(entering.to_do(desk, [new.record for _, new in changed], room=room))
     others = tuple(_told_of_change(desk, old, new) for old, new in changed if old.by.id != desk.me.id)
     return Outcome(Kind.CHANGED, " ".join(piece for piece in pieces if piece), others + _receipts_again(desk, changed))
 

@@ -174,8 +174,11 @@ def understood(desk: Desk, records: Sequence[Record]) -> str:
     return " ".join(pieces)
 
 
-def to_do(desk: Desk, records: Sequence[Record]) -> str:
-    """Water, acid and what to expect for the latex in the text; the reason when no dose can be given."""
+def to_do(desk: Desk, records: Sequence[Record], *, room: int | None = None) -> str:
+    """Water, acid and what to expect for the latex in the text; the reason when no dose can be given.
+
+    With `room` the expectation is left out where all would take more than so many characters.
+    """
     found = [batch for batch in (batch_of(desk, record) for record in records) if batch is not None]
     if not found:
         return ""
@@ -184,9 +187,9 @@ def to_do(desk: Desk, records: Sequence[Record]) -> str:
     except DoseRefused as refusal:
         return say.no_dose(desk.tongue, refusal)
     total = desk.tongue.say("For {litres} L:", litres=desk.tongue.number(dose.litres, 1)) if len(found) > 1 else ""
-    return " ".join(
-        piece for piece in (total, say.dose_line(desk.tongue, dose), say.expect_line(desk.tongue, dose)) if piece
-    )
+    needed = " ".join(piece for piece in (total, say.dose_line(desk.tongue, dose)) if piece)
+    whole = f"{needed} {say.expect_line(desk.tongue, dose)}"
+    return needed if room is not None and len(whole) > room else whole
 
 
 def acid_remark(desk: Desk, record: Record) -> str:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 import parsers
-from parsers.reading import Block, Entered, Intent, Record, Role, Setting, What
+from parsers.reading import Ask, Block, Entered, Intent, OpenQuestion, Record, Role, Setting, What
 from parsers.spelling import bare, fold
 from parsers.words import standard
 
@@ -150,3 +150,20 @@ def test_a_correction_finds_the_entry_that_it_means() -> None:
 @pytest.mark.parametrize("word", ["STOP", "stop.", "Unsubscribe", "END", "quit"])
 def test_words_that_carriers_keep_are_never_ours(word: str) -> None:
     assert Intent.STOP is parsers.read(word, setting()).intent
+
+
+def test_a_question_is_not_answered_with_a_block_of_somebody_else() -> None:
+    waiting = parsers.read("block 9 18 l", setting("en", ("5",)))
+    question = OpenQuestion(Ask.BLOCK, waiting, ("5",))
+
+    assert parsers.read("3", setting("en", ("5",), question=question)).records == ()
+    assert parsers.read("5", setting("en", ("5",), question=question)).records[0].block == "5"
+
+
+def test_two_numbers_are_a_message_of_their_own_and_no_answer() -> None:
+    waiting = parsers.read("18 l", setting())
+    question = OpenQuestion(Ask.BLOCK, waiting, ("3", "5"))
+
+    reading = parsers.read("3 180", setting(question=question))
+
+    assert (reading.records, reading.answers) == ((), False)
