@@ -22,7 +22,9 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
         or (people and spans)
     ):
         return None
-    if (facts.has("not_tapped") and not asks) or (facts.has("undo") and not facts.has("ask", "question")):
+    if (facts.has("not_tapped") and not asks) or (
+        facts.has("undo") and (facts.of("undo")[0].at < 3 or not facts.has("ask", "question"))
+    ):
         return None
     first, last = _days(facts, today)
     return Query(

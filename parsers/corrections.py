@@ -67,6 +67,16 @@ def is_fix(facts: Facts) -> bool:
     return bool(strong) or contrast
 
 
+def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
+    """A weak word of correction (`sorry`) counts where the book already holds a line for what the text speaks of."""
+    mine = {(entry.record.what, entry.record.block, entry.record.day) for entry in setting.entered if entry.mine}
+    if not mine or not facts.has("fix") or facts.has("again", "late_report"):
+        return False
+    if alone.ask is Ask.BLOCK:
+        return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
+    return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
+
+
 def _is_denial(fact: Fact, facts: Facts) -> bool:
     """`no`/`not`/`is` belong to corrections only beside a figure that is taken back."""
     weak = any(each.at == fact.at and each.kind in ("no", "not", "chat", "rest", "late_report") for each in facts.found)
@@ -151,8 +161,9 @@ def _latest(record: Record, correction: Correction, setting: Setting) -> Entered
     if correction.was is not None:
         same = [entry for entry in own if correction.was in _figures(entry.record)]
         return max(same, key=lambda entry: entry.at) if same else None
-    last = [entry for entry in own if entry.at == newest]
-    return last[0] if len(last) == 1 else None
+    latest = next(entry for entry in own if entry.at == newest)
+    same_day = {entry.record.block for entry in own if entry.record.day == latest.record.day}
+    return latest if len(same_day) == 1 else None
 
 
 def _fits(entry: Entered, record: Record, correction: Correction) -> bool:

@@ -29,7 +29,7 @@ def taken(desk: Desk, found: Sequence[Entry]) -> str:
 def _taken_line(desk: Desk, entry: Entry) -> str:
     record = entry.record
     pieces = [say.sentence(_sum(desk.tongue, record))]
-    if _is_of(desk, record):
+    if is_of(desk, record):
         pieces.append(_compared(desk, record))
     pieces.append(desk.tongue.say("Receipt {number}.", number=receipt_number(desk, entry)))
     return " ".join(piece for piece in pieces if piece)
@@ -65,7 +65,7 @@ def receipts(desk: Desk, found: Sequence[Entry]) -> tuple[Told, ...]:
     """A receipt for each owner and tapper of the farm, in his language."""
     told = []
     for entry in found:
-        if not _is_of(desk, entry.record):
+        if not is_of(desk, entry.record):
             continue
         for person in dict.fromkeys([*desk.owners(), *desk.tappers()]):
             told.append(Told(person, _receipt(desk, tongue(person.language), entry)))
@@ -82,7 +82,8 @@ def _receipt(desk: Desk, speech: Tongue, entry: Entry) -> str:
     )
 
 
-def _is_of(desk: Desk, record: Record) -> bool:
+def is_of(desk: Desk, record: Record) -> bool:
+    """Whether a take is of this farm: one of another farm is nobody's business here."""
     return record.farm is None or record.farm.casefold() == desk.farm.name.casefold()
 
 

@@ -13,7 +13,7 @@ from bot.books.model import Entry, Person
 from bot.reckon import batches
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
-from bot.talk import entering, questions
+from bot.talk import collecting, entering, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers.reading import Correction, Intent, Reading, Record, Role, What
@@ -246,7 +246,7 @@ def _receipts_again(desk: Desk, changed: list[tuple[Entry, Entry]]) -> tuple[Tol
     """A changed take is told to those who got its receipt."""
     told = []
     for old, new in changed:
-        if new.record.what is What.COLLECTED:
+        if new.record.what is What.COLLECTED and collecting.is_of(desk, new.record):
             for person in [*desk.owners(), *desk.tappers()]:
                 theirs = tongue(person.language)
                 said = _changed_line(theirs, old.record, new.record, desk)

@@ -46,6 +46,9 @@ def query(desk: Desk, reading: Reading) -> Outcome:
         About.ACID: _acid,
         About.PRICE: _price,
     }
+    person = desk.named(asked.person)
+    if person is not None and person in desk.collectors() and person not in desk.tappers():
+        return Outcome(Kind.ANSWERED, _taken(desk, asked))
     return Outcome(Kind.ANSWERED, answers.get(asked.about, _litres)(desk, asked))
 
 

@@ -22,8 +22,6 @@ NOT_YET = frozenset(
         "en-fr:own-d-009",
         "id-th:own-d-idth-008",
         "id-th:own-d-idth-009",
-        "sample:d-006",
-        "sample:d-049",
         "vi-es:own-d-002",
         "vi-es:own-d-006",
         "vi-es:own-d-008",
