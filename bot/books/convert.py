@@ -4,12 +4,15 @@ Measured things are whole numbers in the tables: millilitres, grams, hundredths 
 currency's unit. Moments are ISO 8601 texts in UTC with microseconds: their order as text is their order in time.
 """
 
+import re
 import unicodedata
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
 
 from parsers.reading import Reason, Record, What
+
+_UNSTORABLE = re.compile("[\0\ud800-\udfff]")
 
 
 def moment_out(at: datetime) -> str:
@@ -57,6 +60,13 @@ def folded(name: str) -> str:
 def _is_vowel_mark(character: str) -> bool:
     """Marks that carry the word in scripts such as Thai; the accents of Latin letters are left out."""
     return unicodedata.category(character)[0] == "M" and not "\u0300" <= character <= "\u036f"
+
+
+def storable(text: str) -> str:
+    """A text without what no database holds: NUL and halves of surrogate pairs become U+FFFD."""
+    if text.isascii():
+        return text.replace("\0", "\ufffd")
+    return _UNSTORABLE.sub("\ufffd", text)
 
 
 def rounded(value: Decimal | None, by: int) -> Decimal | None:

@@ -113,12 +113,12 @@ def standing(
     what: What | None = None,
 ) -> list[Entry]:
     """What stands in a farm's book from `first` to `last`, both included, by day and time of entering."""
+    span = _span(farm_id, first, last)
+    rows = tx.run("standing", **span) if what is None else tx.run("standing_of_kind", what=what.value, **span)
     return [
         found
-        for found in (_entry(row) for row in tx.run("standing", **_span(farm_id, first, last)))
-        if (block is None or found.record.block == block)
-        and (by is None or found.by.id == by)
-        and (what is None or found.record.what is what)
+        for found in (_entry(row) for row in rows)
+        if (block is None or found.record.block == block) and (by is None or found.by.id == by)
     ]
 
 

@@ -3,6 +3,7 @@
 BooksError
     BooksUnavailable    cannot be opened, read or written now
         BooksFull       no room on the disk
+        BooksDamaged    what is on the disk cannot be read any more
     NotADayBook         the file is something else, or was written by a newer version
     AlreadyReplaced     the entry was corrected or taken out before
     BadFile (ValueError)  a file to import is not as it should be
@@ -19,6 +20,10 @@ class BooksUnavailable(BooksError):
 
 class BooksFull(BooksUnavailable):
     """There is no room left on the disk; nothing was entered."""
+
+
+class BooksDamaged(BooksUnavailable):
+    """The disk gives back something else than was written; a backup is needed."""
 
 
 class NotADayBook(BooksError):

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from bot.books import outbox
-from bot.books.convert import moment_in, moment_or_none, moment_out
+from bot.books.convert import moment_in, moment_out
 from bot.books.model import StoredMessage, Waiting
 from bot.books.store import Transaction
 
@@ -36,7 +36,8 @@ def close(tx: Transaction, message_id: str, *, person_id: str | None, kind: str,
 
 def last_reply_to_stranger(tx: Transaction, number: str, except_id: str = "") -> datetime | None:
     """When a number was last answered with words."""
-    return moment_or_none(tx.run("last_reply_to", number=number, except_id=except_id)[0]["at"])
+    rows = tx.run("last_reply_to", number=number, except_id=except_id, most=1)
+    return moment_in(rows[0]["at"]) if rows else None
 
 
 def listing(tx: Transaction, since: datetime, until: datetime) -> list[StoredMessage]:

@@ -46,9 +46,17 @@ def has(tx: Transaction, key: str) -> bool:
 
 
 def claim(tx: Transaction, now: datetime) -> Waiting | None:
-    """Take the oldest text that is due; nobody else gets it."""
-    rows = tx.run("claim", now=moment_out(now))
-    return _waiting(rows[0]) if rows else None
+    """Take the oldest text that is due; nobody else gets it. None when no text is due.
+
+    With PostgreSQL another process may win the very row that the statement had chosen; then there is another to take.
+    """
+    moment = moment_out(now)
+    while True:
+        rows = tx.run("claim", now=moment)
+        if rows:
+            return _waiting(rows[0])
+        if not tx.run("is_due", now=moment, most=1):
+            return None
 
 
 def sent(tx: Transaction, text_id: str, carrier_id: str | None, *, at: datetime) -> None:

@@ -33,27 +33,20 @@ def enrol(
     message_id: str | None,
 ) -> Membership:
     """Give somebody a role at a farm. A known number keeps its other roles; the same role gets the new blocks."""
-    known = person_by_number(tx, number)
-    person_id = known.id if known is not None else new_id()
-    if known is None:
-        values = {"name": name, "language": language, "number": number, "created_at": moment_out(at)}
-        tx.run("add_person", id=person_id, **values)
-    else:
-        tx.run("change_person", id=person_id, name=name, language=language)
-    tx.run("end_role", person_id=person_id, farm_id=farm_id, role=role.value, at=moment_out(at))
+    values = {"name": name, "language": language, "number": number, "created_at": moment_out(at)}
+    person = person_in(tx.run("enrol_person", id=new_id(), **values)[0])
+    tx.run("end_role", person_id=person.id, farm_id=farm_id, role=role.value, at=moment_out(at))
     tx.run(
         "add_role",
         id=new_id(),
-        person_id=person_id,
+        person_id=person.id,
         farm_id=farm_id,
         role=role.value,
         blocks=_LINE.join(blocks),
         since=moment_out(at),
         message_id=message_id,
     )
-    found = person_by_number(tx, number)
-    assert found is not None
-    return Membership(found, farm_id, role, tuple(blocks))
+    return Membership(person, farm_id, role, tuple(blocks))
 
 
 def dismiss(tx: Transaction, person_id: str, farm_id: str, role: Role | None, *, at: datetime) -> None:

@@ -5,9 +5,10 @@
 -- Whether the books can be read.
 select count(*) as farms from farms;
 
--- name: touch
--- Whether the books can be written: changes nothing.
-update farms set name = name where id = :id;
+-- name: beat
+-- Whether the books can be written: counts how often they were asked.
+insert into heartbeats (id, beats) values (:id, 1)
+on conflict (id) do update set beats = heartbeats.beats + 1;
 
 -- name: add_farm
 -- A new farm.
@@ -85,10 +86,12 @@ select * from people where number = :number;
 -- Somebody by id.
 select * from people where id = :id;
 
--- name: add_person
--- Somebody new.
+-- name: enrol_person
+-- Somebody new, or somebody known by a new name and language; his id either way.
 insert into people (id, number, name, language, created_at, opted_out_at, blocked_at)
-values (:id, :number, :name, :language, :created_at, null, null);
+values (:id, :number, :name, :language, :created_at, null, null)
+on conflict (number) do update set name = excluded.name, language = excluded.language
+returning *;
 
 -- name: change_person
 -- A person's name and language.
@@ -155,7 +158,9 @@ update messages set person_id = :person_id, kind = :kind, reply = :reply, parts 
 
 -- name: last_reply_to
 -- When a number was last answered with words.
-select max(arrived_at) as at from messages where number = :number and reply is not null and id <> :except_id;
+select arrived_at as at from messages
+where number = :number and reply is not null and id <> :except_id
+order by arrived_at desc, id desc limit :most;
 
 -- name: messages_between
 -- Texts that arrived in a span of time, oldest first.
@@ -192,6 +197,14 @@ select id from entries where replaces = :id;
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
 from entries e join people p on p.id = e.by_person
 where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.day, e.entered_at, e.id;
+
+-- name: standing_of_kind
+-- What stands of one kind of record.
+select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
+from entries e join people p on p.id = e.by_person
+where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
@@ -252,6 +265,10 @@ where id = (
     select id from outbox where state = 'new' and due_at <= :now order by due_at, id limit 1
 ) and state = 'new'
 returning *;
+
+-- name: is_due
+-- Whether a text is due that nobody has taken.
+select id from outbox where state = 'new' and due_at <= :now limit :most;
 
 -- name: set_state
 -- What became of a text.

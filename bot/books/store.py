@@ -7,8 +7,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
-from bot.books.engines import Engine, PostgresEngine, SqliteEngine
+from bot.books.convert import storable
+from bot.books.engines import Engine, Session
+from bot.books.errors import BooksUnavailable
 from bot.books.migrations import migrate
+from bot.books.sqlite import SqliteEngine
 from bot.books.statements import statements
 
 Result = TypeVar("Result")
@@ -23,24 +26,24 @@ _POSTGRES = re.compile(r"^postgres(ql)?://")
 class Transaction:
     """An open transaction: runs named statements."""
 
-    def __init__(self, execute: Any, translated: Mapping[str, str], tracer: Tracer | None) -> None:
-        self._execute = execute
+    def __init__(self, session: Session, translated: Mapping[str, str], tracer: Tracer | None) -> None:
+        self._session = session
         self._translated = translated
         self._tracer = tracer
 
     def run(self, name: str, /, **values: Any) -> list[dict[str, Any]]:
-        """Run the statement of that name and return its rows."""
+        """Run the statement of that name and return its rows. What no database can hold is replaced (`storable`)."""
         if self._tracer is not None:
             self._tracer(name, values)
-        rows: list[dict[str, Any]] = self._execute(self._translated[name], values)
-        return rows
+        kept = {each: storable(value) if isinstance(value, str) else value for each, value in values.items()}
+        return self._session.execute(self._translated[name], kept)
 
 
 class Books:
     """The day-book of one cooperative or country. `tracer` sees every statement (for tests and profiles)."""
 
     def __init__(self, engine: Engine, tracer: Tracer | None = None) -> None:
-        self._engine = engine
+        self.engine = engine
         self._translated = {name: engine.translated(sql) for name, sql in statements().items()}
         self.tracer = tracer
 
@@ -50,53 +53,35 @@ class Books:
 
         Raises BooksUnavailable (BooksFull) when the books cannot be read or written.
         """
-        with self._engine.connection() as execute:
-            self._guarded(execute, self._engine.begin)
+        with self.engine.session() as session:
+            with _explained(self.engine):
+                session.execute(self.engine.begin)
             try:
-                yield Transaction(execute, self._translated, self.tracer)
-                execute("commit")
-            except BaseException as error:
-                self._roll_back(execute)
-                explained = self._engine.explained(error) if isinstance(error, Exception) else error
-                if explained is error:
-                    raise
-                raise explained from error
+                with _explained(self.engine):
+                    yield Transaction(session, self._translated, self.tracer)
+                    session.execute("commit")
+            except BaseException:
+                session.roll_back()
+                raise
 
     def run_transaction(self, work: Callable[[Transaction], Result]) -> Result:
         """Do the work in a transaction; where another one was in its way the whole is done again."""
-        for attempt in range(TRIES):
-            try:
-                with self.transaction() as tx:
-                    return work(tx)
-            except Exception as error:
-                cause = error.__cause__ if isinstance(error.__cause__, Exception) else error
-                if attempt == TRIES - 1 or not self._engine.is_busy(cause):
-                    raise
-            time.sleep(FIRST_PAUSE * 2**attempt)
-        raise AssertionError("not reached")
+
+        def whole() -> Result:
+            with self.transaction() as tx:
+                return work(tx)
+
+        return _again_while_busy(self.engine, whole)
 
     def check(self) -> None:
         """Read and write once. Raises BooksUnavailable when either is not possible."""
         with self.transaction() as tx:
             tx.run("ping")
-            tx.run("touch", id="")
+            tx.run("beat", id="books")
 
     def close(self) -> None:
         """Close every connection."""
-        self._engine.close()
-
-    def _guarded(self, execute: Any, sql: str) -> None:
-        try:
-            execute(sql)
-        except Exception as error:
-            raise self._engine.explained(error) from error
-
-    def _roll_back(self, execute: Any) -> None:
-        try:
-            execute("rollback")
-        except Exception as error:
-            if self._engine.explained(error) is error and "no transaction" not in str(error):
-                raise
+        self.engine.close()
 
 
 def open_books(where: str | Path) -> Books:
@@ -105,14 +90,49 @@ def open_books(where: str | Path) -> Books:
     `where` is a file, or the address of a PostgreSQL database (`postgresql://...`). Raises NotADayBook for a file that
     is something else or was written by a newer version, BooksUnavailable when it cannot be opened.
     """
-    engine: Engine = PostgresEngine(str(where)) if _POSTGRES.match(str(where)) else SqliteEngine(Path(where))
+    engine = _engine(where)
+
+    def prepare() -> None:
+        with engine.session() as session, _explained(engine):
+            migrate(engine, session)
+
     try:
-        with engine.connection() as execute:
-            migrate(engine, execute)
-    except Exception as error:
+        _again_while_busy(engine, prepare)
+    except BaseException:
         engine.close()
+        raise
+    return Books(engine)
+
+
+def _engine(where: str | Path) -> Engine:
+    if not _POSTGRES.match(str(where)):
+        return SqliteEngine(Path(where))
+    try:
+        from bot.books.postgres import PostgresEngine
+    except ImportError as error:
+        raise BooksUnavailable("PostgreSQL needs more packages: pip install 'tapping-log[postgres]'") from error
+    return PostgresEngine(str(where))
+
+
+def _again_while_busy(engine: Engine, work: Callable[[], Result]) -> Result:
+    """Do the work, again after a growing pause while another transaction is in its way."""
+    for attempt in range(TRIES - 1):
+        try:
+            return work()
+        except Exception as error:
+            if not (engine.is_busy(error) or engine.is_busy(error.__cause__)):
+                raise
+        time.sleep(FIRST_PAUSE * 2**attempt)
+    return work()
+
+
+@contextmanager
+def _explained(engine: Engine) -> Iterator[None]:
+    """Errors of the engine leave as errors of ours."""
+    try:
+        yield
+    except Exception as error:
         explained = engine.explained(error)
         if explained is error:
             raise
         raise explained from error
-    return Books(engine)

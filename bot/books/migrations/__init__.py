@@ -5,27 +5,30 @@ must never be edited again: its checksum is kept and compared.
 """
 
 import hashlib
+from collections.abc import Mapping
 from importlib import resources
-from typing import Any
 
-from bot.books.engines import Engine
+from bot.books.engines import Engine, Session
 from bot.books.errors import NotADayBook
 
 _NOTES = "create table if not exists schema_changes (name text primary key, checksum text not null)"
 
 
-def migrate(engine: Engine, execute: Any) -> list[str]:
+def migrate(engine: Engine, session: Session, known: Mapping[str, str] | None = None) -> list[str]:
     """Apply what is missing; returns the names of what was applied. Safe to start twice at once.
 
-    Raises NotADayBook for books of a newer version and for an applied file that was edited.
+    `known` are the migrations by name, ours if not given. Raises NotADayBook for a database of somebody else, for books
+    of a newer version and for an applied file that was edited.
     """
-    execute(engine.begin)
+    _refuse_foreign(engine, session)
+    engine.prepare(session)
+    session.execute(engine.begin)
     try:
-        engine.lock_schema(execute)
-        applied = _apply_missing(engine, execute)
-        execute("commit")
+        engine.lock_schema(session)
+        applied = _apply_missing(engine, session, files() if known is None else known)
+        session.execute("commit")
     except BaseException:
-        execute("rollback")
+        session.roll_back()
         raise
     return applied
 
@@ -38,38 +41,37 @@ def files() -> dict[str, str]:
     }
 
 
-def _apply_missing(engine: Engine, execute: Any) -> list[str]:
-    known = files()
-    _check_foreign(engine, execute)
-    execute(_NOTES)
-    noted = {row["name"]: row["checksum"] for row in execute("select name, checksum from schema_changes")}
+def _refuse_foreign(engine: Engine, session: Session) -> None:
+    """A database with tables of somebody else is left alone, and not changed in any way."""
+    tables = {row["name"] for row in session.execute(engine.tables)} - {"schema_lock"}
+    if tables and "schema_changes" not in tables:
+        raise NotADayBook(
+            "This database holds other tables and is not a day-book. Set TAPPING_LOG_BOOKS to a file or database of its own."
+        )
+
+
+def _apply_missing(engine: Engine, session: Session, known: Mapping[str, str]) -> list[str]:
+    session.execute(_NOTES)
+    noted = {row["name"]: row["checksum"] for row in session.execute("select name, checksum from schema_changes")}
     newer = sorted(noted.keys() - known.keys())
     if newer:
         raise NotADayBook(f"These books were written by a newer version ({newer[-1]}): install that version.")
     for name, text in known.items():
-        checksum = hashlib.sha256(text.encode()).hexdigest()
-        if noted.get(name, checksum) != checksum:
+        if noted.get(name, _checksum(text)) != _checksum(text):
             raise NotADayBook(f"The migration {name} was edited after it was applied; put the released file back.")
         if name not in noted:
-            _apply(engine, execute, name, text, checksum)
+            _apply(engine, session, name, text)
     return [name for name in known if name not in noted]
 
 
-def _apply(engine: Engine, execute: Any, name: str, text: str, checksum: str) -> None:
+def _apply(engine: Engine, session: Session, name: str, text: str) -> None:
     lines = "\n".join(line for line in text.splitlines() if not line.lstrip().startswith("--"))
     for statement in lines.format(**engine.types).split(";"):
         if statement.strip():
-            execute(statement)
+            session.execute(statement)
     note = engine.translated("insert into schema_changes (name, checksum) values (:name, :checksum)")
-    execute(note, {"name": name, "checksum": checksum})
+    session.execute(note, {"name": name, "checksum": _checksum(text)})
 
 
-def _check_foreign(engine: Engine, execute: Any) -> None:
-    """A SQLite file with tables of somebody else is left alone."""
-    if engine.types["strict"] != "strict":
-        return
-    tables = {row["name"] for row in execute("select name from sqlite_master where type = 'table'")}
-    if tables and "schema_changes" not in tables:
-        raise NotADayBook(
-            "This SQLite file holds other tables and is not a day-book. Set TAPPING_LOG_BOOKS to another file."
-        )
+def _checksum(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()

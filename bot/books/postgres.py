@@ -1,0 +1,128 @@
+"""The books in PostgreSQL, or in what speaks its protocol: many processes on many machines share one database.
+
+Nothing is used that distributed engines lack: no sequences, advisory locks, table locks, triggers or notices. A
+transaction that they turn down (serialization, deadlock) is done again as a whole.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from typing import Any
+
+import psycopg
+from psycopg.rows import dict_row
+from psycopg_pool import ConnectionPool, PoolTimeout
+
+from bot.books.engines import Session, Values
+from bot.books.errors import BooksDamaged, BooksFull, BooksUnavailable, NotADayBook
+
+#: Connections of one process, and how long a thread waits for one of them, seconds.
+CONNECTIONS, TURN_SECONDS = 8, 4.0
+
+#: How long a statement waits for a lock, and how long it may take in all: together with the wait for a connection they stay
+#: under the ten seconds in which a carrier has to be answered.
+LOCK_MS, STATEMENT_MS = 3_000, 5_000
+
+#: How the driver connects; a server that has vanished is noticed.
+_REACH: dict[str, Any] = {"connect_timeout": 4, "tcp_user_timeout": 8_000}
+
+_PARAMETER = re.compile(r"(?<![:\w]):(\w+)")
+_TRY_AGAIN = frozenset({"40001", "40P01"})  # serialization_failure, deadlock_detected
+_MADE_AT_ONCE = (psycopg.errors.UniqueViolation, psycopg.errors.DuplicateTable)
+
+
+class _Session:
+    """One connection of the pool."""
+
+    def __init__(self, connection: psycopg.Connection[dict[str, Any]]) -> None:
+        self._connection = connection
+
+    def execute(self, sql: str, values: Values | None = None) -> list[dict[str, Any]]:
+        """Run a statement with `%(name)s` parameters."""
+        cursor = self._connection.execute(sql.encode(), values)
+        return cursor.fetchall() if cursor.description else []
+
+    def roll_back(self) -> None:
+        """A connection that is gone has nothing to roll back."""
+        with suppress(psycopg.OperationalError):
+            self._connection.rollback()
+
+
+class PostgresEngine:
+    """A database server behind a pool of connections."""
+
+    begin = "begin"
+    types: Mapping[str, str] = {"whole": "bigint", "strict": ""}
+    tables = "select table_name as name from information_schema.tables where table_schema = current_schema()"
+
+    def __init__(self, address: str) -> None:
+        try:
+            psycopg.connect(address, **_REACH).close()  # says at once what is wrong; the pool would only wait
+        except psycopg.Error as error:
+            raise BooksUnavailable(f"The books on PostgreSQL cannot be reached: {str(error).strip()}") from error
+        self._pool: ConnectionPool[psycopg.Connection[dict[str, Any]]] = ConnectionPool(
+            address,
+            kwargs={"row_factory": dict_row, "autocommit": True, **_REACH},
+            min_size=1,
+            max_size=CONNECTIONS,
+            timeout=TURN_SECONDS,
+            configure=_configure,
+            check=ConnectionPool.check_connection,
+            open=True,
+        )
+
+    @contextmanager
+    def session(self) -> Iterator[Session]:
+        """A connection that answers, from the pool."""
+        try:
+            connection = self._pool.getconn()
+        except psycopg.OperationalError as error:
+            raise self.explained(error) from error
+        try:
+            yield _Session(connection)
+        finally:
+            self._pool.putconn(connection)
+
+    def prepare(self, session: Session) -> None:
+        """Make the table whose one row is the lock of the schema; several processes may do so at once."""
+        with suppress(*_MADE_AT_ONCE):
+            session.execute("create table if not exists schema_lock (id text primary key)")
+        session.execute("insert into schema_lock (id) values ('schema') on conflict (id) do nothing")
+
+    def lock_schema(self, session: Session) -> None:
+        """An update locks its row until the transaction ends."""
+        session.execute("update schema_lock set id = id where id = 'schema'")
+
+    def translated(self, sql: str) -> str:
+        """`:name` as `%(name)s`, with `%` doubled."""
+        return _PARAMETER.sub(r"%(\1)s", sql.replace("%", "%%"))
+
+    def is_busy(self, error: BaseException | None) -> bool:
+        return getattr(error, "sqlstate", None) in _TRY_AGAIN
+
+    def explained(self, error: Exception) -> Exception:
+        state = str(getattr(error, "sqlstate", None) or "")
+        if isinstance(error, psycopg.errors.DiskFull):
+            return BooksFull("No room left on the database server. Nothing was entered.")
+        if state.startswith("XX"):
+            return BooksDamaged(f"The books on PostgreSQL are damaged ({error}): see the server's log.")
+        if isinstance(error, psycopg.errors.InsufficientPrivilege):
+            return NotADayBook(f"The user of the database may not keep the books ({error}): make it their owner.")
+        if isinstance(error, psycopg.errors.ReadOnlySqlTransaction):
+            return BooksUnavailable("The database server takes no writing now (a standby?). Nothing was entered.")
+        if isinstance(error, PoolTimeout):
+            return BooksUnavailable("The books on PostgreSQL are busy or cannot be reached. Nothing was entered.")
+        if isinstance(error, psycopg.OperationalError):
+            # A connection that breaks at the commit leaves it open whether the commit was made; the same text, delivered
+            # again, is recognized by its id.
+            return BooksUnavailable(f"The books on PostgreSQL cannot be used now: {str(error).strip()}. Try again.")
+        return error
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._pool.close()
+
+
+def _configure(connection: psycopg.Connection[Any]) -> None:
+    connection.execute(f"set lock_timeout = {LOCK_MS}")
+    connection.execute(f"set statement_timeout = {STATEMENT_MS}")

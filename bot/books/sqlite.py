@@ -1,0 +1,150 @@
+"""The books in one SQLite file: one connection behind a lock, every commit synced to the disk.
+
+SQLite knows one writer only and queues badly (measured: two processes on one file have tails twenty times longer than
+one), so the threads of the one process take turns here.
+"""
+
+import sqlite3
+import threading
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
+
+from bot.books.engines import Session, Values
+from bot.books.errors import BooksDamaged, BooksError, BooksFull, BooksUnavailable, NotADayBook
+
+#: How long SQLite waits for another process to finish writing, and a thread for the other threads. The two together stay
+#: under the ten seconds in which a carrier has to be answered.
+BUSY_MS, TURN_SECONDS = 4_000, 4.0
+
+#: How often a fresh file is switched to its write-ahead log: SQLite does not wait for other processes that do the same.
+SWITCHES, SWITCH_PAUSE = 40, 0.05
+
+#: What an error of SQLite means for us, by its primary code, and what to do. Other codes are faults of ours.
+_MEANING: dict[int, tuple[type[BooksError], str]] = {
+    sqlite3.SQLITE_FULL: (BooksFull, "No room left for {path}: make room on the disk. Nothing was entered."),
+    sqlite3.SQLITE_NOTADB: (NotADayBook, "{path} is not a day-book. Set TAPPING_LOG_BOOKS to another file."),
+    sqlite3.SQLITE_CORRUPT: (
+        BooksDamaged,
+        "The books {path} are damaged ({text}): stop the server, keep the file, put the last backup in its place.",
+    ),
+    sqlite3.SQLITE_BUSY: (
+        BooksUnavailable,
+        "The books {path} are kept by another process: let only one server use them. Nothing was entered.",
+    ),
+    sqlite3.SQLITE_READONLY: (
+        BooksUnavailable,
+        "The books {path} cannot be written: give the user that runs this the right to write the file and its folder.",
+    ),
+    sqlite3.SQLITE_CANTOPEN: (
+        BooksUnavailable,
+        "The books {path} cannot be opened: give the user that runs this the right to write the file and its folder.",
+    ),
+} | dict.fromkeys(
+    (
+        sqlite3.SQLITE_LOCKED,
+        sqlite3.SQLITE_IOERR,
+        sqlite3.SQLITE_PERM,
+        sqlite3.SQLITE_AUTH,
+        sqlite3.SQLITE_NOMEM,
+        sqlite3.SQLITE_PROTOCOL,
+        sqlite3.SQLITE_INTERRUPT,
+    ),
+    (BooksUnavailable, "The books {path} cannot be used now: {text}. Nothing was entered."),
+)
+
+
+class SqliteEngine:
+    """One file, one connection, one lock."""
+
+    begin = "begin immediate"
+    types: Mapping[str, str] = {"whole": "integer", "strict": "strict"}
+    tables = "select name from sqlite_master where type = 'table'"
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._lock = threading.RLock()
+        self._closed = False
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            connection = sqlite3.connect(path, timeout=BUSY_MS / 1000, check_same_thread=False, isolation_level=None)
+        except OSError as error:
+            raise BooksUnavailable(f"The folder of {path} cannot be made: {error}") from error
+        except sqlite3.Error as error:
+            raise self.explained(error) from error
+        self._database = Database(connection, execute_plugins=False)
+
+    @contextmanager
+    def session(self) -> Iterator[Session]:
+        """The one connection, for one thread at a time."""
+        if not self._lock.acquire(timeout=TURN_SECONDS):
+            raise BooksUnavailable(f"The books {self.path} are busy. Nothing was entered.")
+        try:
+            if self._closed:
+                raise BooksUnavailable(f"The books {self.path} are closed. Nothing was entered.")
+            yield self
+        finally:
+            self._lock.release()
+
+    def execute(self, sql: str, values: Values | None = None) -> list[dict[str, Any]]:
+        """Run a statement; the session is the engine itself, as there is one connection."""
+        cursor = self._database.execute(sql, dict(values or {}))
+        if cursor.description is None:
+            return []
+        names = [column[0] for column in cursor.description]
+        return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+    def roll_back(self) -> None:
+        """SQLite ends the transaction itself after some errors, a full disk for one."""
+        if self._database.conn.in_transaction:
+            self._database.execute("rollback")
+
+    def prepare(self, session: Session) -> None:
+        """Settings of the connection, and of the file at its first opening. Raises BooksUnavailable."""
+        for pragma in (f"busy_timeout = {BUSY_MS}", "synchronous = full", "foreign_keys = on"):
+            session.execute(f"pragma {pragma}")
+        if self._switched(session) != "wal":
+            raise BooksUnavailable(f"The books {self.path} must lie on a disk of this machine, not on a network share.")
+
+    def _switched(self, session: Session) -> str:
+        for _ in range(SWITCHES - 1):
+            try:
+                return str(session.execute("pragma journal_mode = wal")[0]["journal_mode"])
+            except sqlite3.OperationalError as error:
+                if _primary_code(error) != sqlite3.SQLITE_BUSY:
+                    raise
+            time.sleep(SWITCH_PAUSE)
+        return str(session.execute("pragma journal_mode = wal")[0]["journal_mode"])
+
+    def lock_schema(self, session: Session) -> None:
+        """`begin immediate` has locked the whole file already."""
+
+    def translated(self, sql: str) -> str:
+        """The statements are written in SQLite's way."""
+        return sql
+
+    def is_busy(self, error: BaseException | None) -> bool:
+        """Never: a transaction has its lock from the start, and has waited for it already."""
+        return False
+
+    def explained(self, error: Exception) -> Exception:
+        code = _primary_code(error)
+        if code not in _MEANING:
+            return error
+        kind, advice = _MEANING[code]
+        return kind(advice.format(path=self.path, text=error))
+
+    def close(self) -> None:
+        """Wait for the transaction that runs, then close the file."""
+        with self._lock, suppress(sqlite3.Error):
+            self._closed = True
+            self._database.close()
+
+
+def _primary_code(error: Exception) -> int:
+    """The low byte of SQLite's extended code; 0 for an error that carries none."""
+    return int(getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
