@@ -19,12 +19,12 @@ def moment_out(at: datetime) -> str:
     """A moment as text. Raises ValueError for one without a zone."""
     if at.tzinfo is None:
         raise ValueError("a moment needs a zone")
-    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return at.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 def moment_in(text: str) -> datetime:
     """A moment from the books, in UTC."""
-    return datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
+    return datetime.fromisoformat(text)
 
 
 def moment_or_none(text: str | None) -> datetime | None:

@@ -2,20 +2,19 @@
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import fields
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 from bot.books.convert import folded, moment_out, rounded, scaled, unscaled
+from bot.books.farm_settings import checked, settings_of
 from bot.books.ids import new_id
-from bot.books.model import Farm, FarmBlock, FarmSettings, Point
+from bot.books.model import Farm, FarmBlock, Point
 from bot.books.store import Transaction
 from parsers.reading import Block
 
-
-class UnknownSetting(ValueError):
-    """There is no such setting, or its value is not of its kind."""
+#: A part of a name this long is enough to know it by.
+_TELLING = 4
 
 
 def add_farm(
@@ -125,18 +124,16 @@ def change_setting(
     tx: Transaction, farm_id: str, name: str, value: object, *, at: datetime, message_id: str | None
 ) -> None:
     """A setting from now on; what it was before is kept. Raises UnknownSetting."""
-    if name not in _KINDS:
-        raise UnknownSetting(f"There is no setting {name}; there are {', '.join(sorted(_KINDS))}.")
+    kept = checked(name, value)
     tx.run(
         "add_setting",
         id=new_id(),
         farm_id=farm_id,
         name=name,
-        value=json.dumps(str(value) if isinstance(value, Decimal) else value),
+        value=json.dumps(str(kept) if isinstance(kept, Decimal) else kept),
         set_at=moment_out(at),
         message_id=message_id,
     )
-    _settings({name: value})
 
 
 def settings_history(tx: Transaction, farm_id: str) -> list[dict[str, Any]]:
@@ -146,22 +143,28 @@ def settings_history(tx: Transaction, farm_id: str) -> list[dict[str, Any]]:
 
 def add_point(tx: Transaction, name: str, farm_ids: Sequence[str]) -> Point:
     """A collection point and the farms that bring to it; a point of that name gets the farms too."""
-    known = point_named(tx, name)
-    point_id = known.id if known is not None else new_id()
-    if known is None:
-        tx.run("add_point", id=point_id, name=name, name_key=folded(name))
+    point_id = tx.run("add_point", id=new_id(), name=name, name_key=folded(name))[0]["id"]
     for farm_id in farm_ids:
         tx.run("add_point_farm", point_id=point_id, farm_id=farm_id)
     return next(point for point in points(tx) if point.id == point_id)
 
 
 def point_named(tx: Transaction, name: str) -> Point | None:
-    """The point whose name is meant: the same when folded, or one that holds the other."""
-    key = folded(name)
+    """The point whose name is meant: the same when folded, or the only one with which it shares all words or a long part.
+
+    None when no point fits, or several do.
+    """
     known = points(tx)
-    same = [point for point in known if folded(point.name) == key]
-    within = [point for point in known if key and (folded(point.name) in key or key in folded(point.name))]
-    return next(iter(same or within), None)
+    same = [point for point in known if folded(point.name) == folded(name)]
+    found = same or [point for point in known if _alike(point.name, name)]
+    return found[0] if len(found) == 1 else None
+
+
+def _alike(one: str, other: str) -> bool:
+    words, others = ({key for word in name.split() if (key := folded(word))} for name in (one, other))
+    shorter, longer = sorted((folded(one), folded(other)), key=len)
+    within = len(shorter) >= _TELLING and shorter in longer
+    return within or (bool(words and others) and (words <= others or others <= words))
 
 
 def points(tx: Transaction) -> list[Point]:
@@ -176,23 +179,4 @@ def points(tx: Transaction) -> list[Point]:
 
 def _farm(tx: Transaction, row: Mapping[str, Any]) -> Farm:
     newest = {each["name"]: json.loads(each["value"]) for each in tx.run("settings_history", farm_id=row["id"])}
-    return Farm(row["id"], row["name"], row["timezone"], row["currency"], row["language"], _settings(newest))
-
-
-_KINDS: dict[str, type] = {
-    each.name: Decimal if each.type in (Decimal, Decimal | None) else each.type  # type: ignore[misc]
-    for each in fields(FarmSettings)
-}
-
-
-def _settings(values: Mapping[str, object]) -> FarmSettings:
-    known = {name: _of_kind(name, value) for name, value in values.items() if name in _KINDS}
-    return FarmSettings(**known)
-
-
-def _of_kind(name: str, value: object) -> Any:
-    kind = _KINDS[name]
-    try:
-        return Decimal(str(value)) if kind is Decimal else kind(value)
-    except (ArithmeticError, TypeError, ValueError) as error:
-        raise UnknownSetting(f"The setting {name} cannot be {value!r}.") from error
+    return Farm(row["id"], row["name"], row["timezone"], row["currency"], row["language"], settings_of(newest))

@@ -64,8 +64,10 @@ values (:id, :farm_id, :name, :name_key, :ml, :set_at, :message_id);
 select * from containers where farm_id = :farm_id order by set_at, id;
 
 -- name: add_point
--- A collection point.
-insert into points (id, name, name_key) values (:id, :name, :name_key);
+-- A collection point, or the one that has the name already.
+insert into points (id, name, name_key) values (:id, :name, :name_key)
+on conflict (name_key) do update set name_key = excluded.name_key
+returning id;
 
 -- name: add_point_farm
 -- A farm that brings to a collection point.

@@ -1,5 +1,6 @@
 """The books: opened, migrated, and worked on one whole transaction at a time."""
 
+import random
 import re
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -90,7 +91,7 @@ def open_books(where: str | Path) -> Books:
     `where` is a file, or the address of a PostgreSQL database (`postgresql://...`). Raises NotADayBook for a file that
     is something else or was written by a newer version, BooksUnavailable when it cannot be opened.
     """
-    engine = _engine(where)
+    engine = engine_at(where)
 
     def prepare() -> None:
         with engine.session() as session, _explained(engine):
@@ -104,7 +105,8 @@ def open_books(where: str | Path) -> Books:
     return Books(engine)
 
 
-def _engine(where: str | Path) -> Engine:
+def engine_at(where: str | Path) -> Engine:
+    """The engine for a file or an address, not yet prepared. Raises BooksUnavailable."""
     if not _POSTGRES.match(str(where)):
         return SqliteEngine(Path(where))
     try:
@@ -122,7 +124,7 @@ def _again_while_busy(engine: Engine, work: Callable[[], Result]) -> Result:
         except Exception as error:
             if not (engine.is_busy(error) or engine.is_busy(error.__cause__)):
                 raise
-        time.sleep(FIRST_PAUSE * 2**attempt)
+        time.sleep(FIRST_PAUSE * 2**attempt * random.uniform(0.5, 1.5))  # so that two do not meet again
     return work()
 
 

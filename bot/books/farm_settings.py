@@ -1,0 +1,80 @@
+"""What a farm's own settings may be, in one place for texts, files and pages.
+
+The bounds are those within which `bot.rubber` gives a dose, so that no farm can be set to something that every text would
+then be refused for.
+"""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from decimal import Decimal
+from typing import Any
+
+from bot.books.model import FarmSettings
+from bot.rubber.acids import Acid
+from bot.rubber.coagulation import Setting
+from bot.rubber.reference import value
+
+_CHOICES: Mapping[str, tuple[str, ...]] = {"acid": tuple(Acid), "ready": tuple(Setting)}
+
+#: The least and the most of each figure; units as in `FarmSettings`.
+_BOUNDS: Mapping[str, tuple[float, float]] = {
+    "acid_strength_percent": (10, 100),
+    "target_drc_percent": (value("target_drc_low"), value("target_drc_high")),
+    "drc_percent": (value("drc_accepted_low"), value("drc_accepted_high")),
+    "sheet_dry_g": (100, 3000),
+    "solution_percent": (0.4, value("working_solution_high")),
+    "summary_weekday": (0, 6),
+    "summary_hour": (0, 23),
+    "pan_litres": (1, value("litres_accepted_high")),
+}
+_WHOLE = frozenset({"sheet_dry_g", "summary_weekday", "summary_hour"})
+_MAY_BE_UNSET = frozenset({"pan_litres"})
+
+NAMES: tuple[str, ...] = tuple(each.name for each in fields(FarmSettings))
+
+
+class UnknownSetting(ValueError):
+    """There is no such setting, or its value is not one that it may have."""
+
+
+def checked(name: str, given: object) -> str | int | Decimal | None:
+    """The value of a setting in its own kind. Raises UnknownSetting, which says what it may be."""
+    if name not in NAMES:
+        raise UnknownSetting(f"There is no setting {name}; there are {', '.join(sorted(NAMES))}.")
+    if given is None and name in _MAY_BE_UNSET:
+        return None
+    if name in _CHOICES:
+        return _one_of(name, given, _CHOICES[name])
+    return _within(name, given, *_BOUNDS[name])
+
+
+def settings_of(values: Mapping[str, object]) -> FarmSettings:
+    """The settings of a farm from what is stored; what is not stored has its usual value."""
+    known: dict[str, Any] = {name: _stored(name, given) for name, given in values.items() if name in NAMES}
+    return FarmSettings(**known)
+
+
+def _stored(name: str, given: Any) -> Any:
+    """A stored value was checked when it came; a later version may have other bounds."""
+    if given is None or name in _CHOICES:
+        return given
+    return int(given) if name in _WHOLE else Decimal(str(given))
+
+
+def _one_of(name: str, given: object, choices: tuple[str, ...]) -> str:
+    if given not in choices:
+        raise UnknownSetting(f"The setting {name} is one of {', '.join(choices)}, not {given!r}.")
+    return str(given)
+
+
+def _within(name: str, given: object, low: float, high: float) -> int | Decimal:
+    try:
+        number = Decimal(str(given))
+    except ArithmeticError:
+        number = Decimal("NaN")
+    whole = name in _WHOLE
+    fits = number.is_finite() and low <= number <= high and (not whole or number == number.to_integral_value())
+    if not fits or isinstance(given, bool):
+        kind = "a whole number" if whole else "a number"
+        raise UnknownSetting(f"The setting {name} is {kind} from {low:g} to {high:g}, not {given!r}.")
+    return int(number) if whole else number
