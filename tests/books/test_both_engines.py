@@ -1,0 +1,63 @@
+"""Whole conversations and a whole demonstration come out the same on both engines, word for word."""
+
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from bot.books import Books, entries, farms, open_books, outbox
+from bot.demonstration.fill import fill
+from tests.playing import CORPUS, dialogues, play
+
+NOW = datetime(2026, 11, 20, 8, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def pair(tmp_path: Path, postgres: str) -> Iterator[tuple[Books, Books]]:
+    """Empty books on SQLite and on PostgreSQL."""
+    with closing(open_books(tmp_path / "books.sqlite")) as one, closing(open_books(postgres)) as other:
+        yield one, other
+
+
+def emptied(books: Books) -> Books:
+    """The same books without anything in them."""
+    tables = "outbox questions entries messages point_farms points roles people containers blocks farm_settings other_farms farms"
+    with books.engine.session() as session:
+        session.execute(books.engine.begin)
+        session.execute("update entries set replaces = null")
+        for table in tables.split():
+            session.execute(f"delete from {table}")
+        session.execute("commit")
+    return books
+
+
+@pytest.mark.parametrize("name", sorted(path.name for path in CORPUS.glob("dialogues-*.jsonl")))
+def test_conversations_come_out_the_same(pair: tuple[Books, Books], name: str) -> None:
+    for dialogue in dialogues(name):
+        sqlite, postgres = (play(emptied(books), dialogue) for books in pair)
+        assert sqlite.answers == postgres.answers, dialogue["id"]
+        assert sqlite.standing == postgres.standing, dialogue["id"]
+
+
+def test_the_demonstration_comes_out_the_same(pair: tuple[Books, Books]) -> None:
+    """Some seven hundred texts of sixty days: the same lines, the same words to others."""
+    for books in pair:
+        fill(books, NOW)
+
+    sqlite, postgres = (_everything(books) for books in pair)
+
+    assert len(sqlite) > 500
+    assert sqlite == postgres
+
+
+def _everything(books: Books) -> list[tuple]:
+    with books.transaction() as tx:
+        lines = [
+            (farm.name, each.by.number, each.via, each.record, each.entered_at, each.removed, each.computed)
+            for farm in farms.all_farms(tx)
+            for each in entries.all_entries(tx, farm.id)
+        ]
+        told = [(each.to, each.text, each.due_at) for each in outbox.listing(tx, datetime.min.replace(tzinfo=UTC), NOW)]
+    return lines + told

@@ -1,0 +1,74 @@
+"""What a text costs in statements, and that the cost stays the same as the books grow."""
+
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+
+from bot.books import Books, entries, open_books
+from bot.talk.answer import answer
+from bot.talk.exchange import Incoming, Kind
+from parsers.reading import Role
+from tests.books import made
+
+TEXTS = ("block 3 18 litres rain", "3 17", "thanks", "sorry 17 not 18", "week")
+
+#: The most statements that a text may take, begin and commit left out.
+MOST = 32
+YEARS, OTHER_FARMS, PEOPLE = 3, 15, 8
+
+
+@pytest.fixture
+def books(tmp_path) -> Iterator[Books]:
+    with closing(open_books(tmp_path / "books.sqlite")) as opened:
+        with opened.transaction() as tx:
+            made.a_person(tx, made.a_farm(tx).id, role=Role.OWNER)
+        yield opened
+
+
+def statements_of(books: Books, text: str, message_id: str) -> int:
+    seen: list[str] = []
+    books.tracer = lambda name, _: seen.append(name)
+    given = answer(books, Incoming(message_id, made.TOBIN, text, made.NOW, made.NOW, "practice"), made.NOW)
+    books.tracer = None
+    assert given.kind is not Kind.REFUSED
+    return len(seen)
+
+
+def grow(books: Books) -> None:
+    """Years of days of an own block, more people, more farms with lines of their own."""
+    with books.transaction() as tx:
+        home = entries.latest_farm_of(tx, _person(tx)) or tx.run("all_farms")[0]["id"]
+        for n in range(OTHER_FARMS):
+            other = made.a_farm(tx, f"Farm {n}")
+            person = made.a_person(tx, other.id, f"+447700900{300 + n}", f"Person {n}")
+            made.a_text(tx, f"other {n}", person.number)
+            made.a_line(tx, other.id, person.id, f"other {n}")
+        for n in range(PEOPLE):
+            made.a_person(tx, home, f"+447700900{400 + n}", f"Tapper {n}")
+        for n in range(365 * YEARS):
+            at = made.NOW - timedelta(days=n + 30)
+            made.a_text(tx, f"old {n}")
+            record = made.LATEX.with_(day=at.date(), litres=Decimal(15))
+            made.a_line(tx, home, _person(tx), f"old {n}", record=record, entered_at=at)
+
+
+def _person(tx) -> str:
+    return tx.run("person_by_number", number=made.TOBIN)[0]["id"]
+
+
+def test_a_text_takes_few_statements_and_no_more_of_them_as_the_books_grow(books: Books) -> None:
+    young = {text: statements_of(books, text, f"young {text}") for text in TEXTS}
+    grow(books)
+    old = {text: statements_of(books, text, f"old {text}") for text in TEXTS}
+
+    assert {text: n for text, n in young.items() if n > MOST} == {}
+    assert {text: n for text, n in old.items() if n > MOST} == {}
+
+
+def test_a_repeat_takes_three_statements_at_most(books: Books) -> None:
+    statements_of(books, "3 18", "m1")
+
+    assert statements_of(books, "3 18", "m1") <= 3
