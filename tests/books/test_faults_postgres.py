@@ -1,9 +1,11 @@
 """What goes wrong with a database server: not there, a broken connection, others in the way, refused transactions."""
 
 import threading
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
+from datetime import timedelta
 
 import pytest
 
@@ -70,9 +72,10 @@ def test_a_broken_connection_costs_one_transaction_at_most(books: Books) -> None
 
 
 def test_connections_that_broke_while_idle_are_not_noticed(books: Books) -> None:
-    with books.engine.session() as session, closing(open_books_again(books)) as other, other.engine.session() as killer:
-        pid = session.execute("select pg_backend_pid() as pid")[0]["pid"]
-        killer.execute("select pg_terminate_backend(%(pid)s)", {"pid": pid})
+    with closing(open_books_again(books)) as other, other.engine.session() as killer:
+        killer.execute(
+            "select pg_terminate_backend(pid) from pg_stat_activity where usename = current_user and pid <> pg_backend_pid()"
+        )
 
     books.check()
 
@@ -142,6 +145,44 @@ def test_transactions_that_block_each_other_are_done_again(books: Books) -> None
     with books.transaction() as tx:
         taken = {each.carrier_id for each in outbox.listing(tx, made.NOW, made.NOW.replace(year=2027))}
     assert len(taken) == 1  # the second of the two wrote both
+
+
+def until_one_waits(books: Books) -> None:
+    """Look at the server until a transaction waits for a lock."""
+    until = time.monotonic() + 10
+    with books.engine.session() as session:
+        while time.monotonic() < until:
+            if session.execute("select pid from pg_stat_activity where wait_event_type = 'Lock'"):
+                return
+    raise AssertionError("no transaction waits")
+
+
+def test_who_loses_the_oldest_text_to_another_takes_the_next(books: Books) -> None:
+    """The second statement had chosen the row that the first takes; it must not be told that none is due."""
+    with books.transaction() as tx:
+        ids = [made.a_waiting_text(tx, due_at=made.NOW - timedelta(hours=hours)) for hours in (2, 1)]
+
+    with ThreadPoolExecutor(1) as other, books.transaction() as tx:
+        first = outbox.claim(tx, made.NOW)
+        second = other.submit(books.run_transaction, lambda tx: outbox.claim(tx, made.NOW))
+        until_one_waits(books)
+
+    assert [first.id, second.result().id] == ids
+
+
+def test_the_lock_of_the_schema_may_be_made_by_two_at_once(books: Books, postgres: str) -> None:
+    with books.engine.session() as session:
+        for table in [row["name"] for row in session.execute(books.engine.tables)]:
+            session.execute(f"drop table {table} cascade")
+        with ThreadPoolExecutor(1) as other:
+            session.execute("begin")
+            session.execute("create table schema_lock (id text primary key)")
+            opened = other.submit(open_books, postgres)
+            until_one_waits(books)
+            session.execute("commit")
+
+    opened.result().check()
+    opened.result().close()
 
 
 def test_transactions_that_a_strict_engine_turns_down_are_done_again(strict_books: Books) -> None:

@@ -165,6 +165,20 @@ def test_books_that_another_process_keeps_say_so(books: Books, path: Path) -> No
     books.check()
 
 
+def test_a_fresh_file_that_another_process_is_making_is_waited_for(path: Path) -> None:
+    """SQLite itself does not wait where the file is switched to its log."""
+    other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    other.execute("begin exclusive")
+    release = threading.Timer(0.3, other.execute, ("rollback",))
+    release.start()
+
+    opened = open_books(path)
+    opened.check()
+    opened.close()
+    release.join()
+    other.close()
+
+
 def test_a_thread_that_keeps_the_books_does_not_stop_the_others_for_ever(
     books: Books, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -95,6 +95,29 @@ def test_rows_are_found_by_a_key(tmp_path_factory: pytest.TempPathFactory, name:
 
 
 @pytest.mark.parametrize(
+    ("name", "key"),
+    [
+        ("person_by_number", "sqlite_autoindex_people_2 (number=?)"),
+        ("message", "sqlite_autoindex_messages_1 (id=?)"),
+        ("standing", "entries_by_day (farm_id=? AND day>? AND day<?)"),
+        ("standing_of_kind", "entries_by_kind (farm_id=? AND what=? AND day>? AND day<?)"),
+        ("successor", "sqlite_autoindex_entries_2 (replaces=?)"),
+        ("claim", "outbox_waiting (state=? AND due_at<?)"),
+        ("latest_farm_of", "entries_by_person (by_person=?)"),
+    ],
+)
+def test_what_every_text_asks_for_is_found_by_its_own_key(
+    tmp_path_factory: pytest.TempPathFactory, name: str, key: str
+) -> None:
+    books = open_books(tmp_path_factory.getbasetemp() / "plans.sqlite")
+    with books.engine.session() as session:
+        steps = " ".join(row["detail"] for row in plan(session, books, "explain query plan", name))
+    books.close()
+
+    assert key in steps
+
+
+@pytest.mark.parametrize(
     ("written", "translated"),
     [
         ("select :a", "select %(a)s"),
