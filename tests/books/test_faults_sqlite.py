@@ -166,9 +166,9 @@ def test_books_that_another_process_keeps_say_so(books: Books, path: Path) -> No
 
 
 def test_a_fresh_file_that_another_process_is_making_is_waited_for(path: Path) -> None:
-    """SQLite itself does not wait where the file is switched to its log."""
+    """SQLite itself gives up at once when a file is to be switched to its log while another writes the first page."""
     other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
-    other.execute("begin exclusive")
+    other.execute("begin immediate")
     release = threading.Timer(0.3, other.execute, ("rollback",))
     release.start()
 
