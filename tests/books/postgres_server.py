@@ -18,6 +18,9 @@ HOW_TO_INSTALL = (
     "On Debian and Ubuntu: apt-get install postgresql. On Fedora: dnf install postgresql-server."
 )
 
+#: Debian keeps the programs of each version in a folder of its own, outside the path.
+DEBIAN = Path("/usr/lib/postgresql")
+
 
 class ServerMissing(Exception):
     """The machine has no PostgreSQL server."""
@@ -27,7 +30,7 @@ def programs() -> Path:
     """The folder of initdb and pg_ctl. Raises ServerMissing."""
     on_path = shutil.which("initdb")
     folders = [Path(on_path).parent] if on_path else []
-    folders += sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
+    folders += sorted(DEBIAN.glob("*/bin"), reverse=True)
     for folder in folders:
         if (folder / "initdb").exists() and (folder / "pg_ctl").exists():
             return folder
