@@ -54,7 +54,8 @@ def killed_after(work: str, where: str, lines: int) -> list[str]:
     assert worker.stdout is not None
     said = [worker.stdout.readline() for _ in range(lines)]
     worker.kill()
-    rest, _ = worker.communicate(timeout=60)
+    rest = worker.stdout.read()  # `communicate` reads the pipe itself and loses what `readline` has read ahead
+    worker.communicate(timeout=60)
     return [*(line.strip() for line in said), *rest.split()]
 
 
