@@ -59,7 +59,7 @@ def test_a_broken_connection_costs_one_transaction_at_most(books: Books) -> None
             made.a_text(tx, "m2")
             with books.engine.session() as other:
                 other.execute(
-                    "select pg_terminate_backend(pid) from pg_stat_activity where state = 'idle in transaction'"
+                    "select pg_terminate_backend(pid, 5000) from pg_stat_activity where state = 'idle in transaction'"
                 )
             made.a_line(tx, line.farm_id, line.by.id, "m2")
 
@@ -74,7 +74,7 @@ def test_a_broken_connection_costs_one_transaction_at_most(books: Books) -> None
 def test_connections_that_broke_while_idle_are_not_noticed(books: Books) -> None:
     with closing(open_books_again(books)) as other, other.engine.session() as killer:
         killer.execute(
-            "select pg_terminate_backend(pid) from pg_stat_activity where usename = current_user and pid <> pg_backend_pid()"
+            "select pg_terminate_backend(pid, 5000) from pg_stat_activity where usename = current_user and pid <> pg_backend_pid()"
         )
 
     books.check()
