@@ -9,6 +9,10 @@ from parsers.reading import Ask, Intent, OpenQuestion, Reading, Record, Setting,
 SHORT = 9
 
 
+#: What makes a text a message of its own and no answer to "which block?".
+OF_ITS_OWN = ("kg", "sheets", "bags", "unmeasured", "lump", "rolled", "not_tapped", "stimulated", "dry_trees", "trees")
+
+
 def answered(facts: Facts, question: OpenQuestion, setting: Setting, alone: Reading) -> Reading | None:
     """The reading that waits, completed by this text; None where the text is no answer."""
     waiting = question.reading
@@ -30,7 +34,7 @@ def _done(waiting: Reading, records: tuple[Record, ...], *, confirmed: bool = Fa
 def _block(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
     """The block that waits, if it is one of his; more than one number, or another volume, is a message of its own."""
     numbers = facts.of("number")
-    if len(numbers) > 1 or not waiting.pending:
+    if len(numbers) > 1 or not waiting.pending or facts.has(*OF_ITS_OWN):
         return None
     names = [fact.name for fact in facts.of("block") if fact.name is not None]
     if not names:

@@ -70,7 +70,7 @@ def is_fix(facts: Facts) -> bool:
 def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     """A weak word of correction (`sorry`) counts where the book already holds a line for what the text speaks of."""
     mine = {(entry.record.what, entry.record.block, entry.record.day) for entry in setting.entered if entry.mine}
-    if not mine or not facts.has("fix") or facts.has("again", "late_report"):
+    if not mine or not facts.has("fix", "self") or facts.has("again", "late_report"):
         return False
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)

@@ -15,8 +15,10 @@ from parsers.days import log_day
 from parsers.facts import Fact, Facts
 from parsers.reading import (
     ALL_BLOCKS,
+    About,
     Ask,
     Intent,
+    Query,
     Reading,
     Reason,
     Record,
@@ -33,6 +35,10 @@ LEAST_SHARE = Decimal("0.15")
 
 #: At most so many bare numbers are weighed together.
 MOST_WEIGHED = 8
+
+#: Facts that are measured, and those that make a clause a report of its own.
+MEASURED = ("litres", "number", "kg", "unmeasured", "sheets")
+SOLID = (*MEASURED, "not_tapped")
 
 REASONS = (
     ("sick", Reason.SICK),
@@ -57,6 +63,7 @@ class Reader:
     """Reads the facts of one text in its setting."""
 
     def __init__(self, facts: Facts, setting: Setting) -> None:
+        self.dated_ahead = False
         self.facts = self._without_plans(facts)
         self.all = facts
         self.setting = setting
@@ -70,20 +77,36 @@ class Reader:
             return self.setting.own_blocks
         return tuple(self.setting.blocks) if self.setting.role is Role.OWNER else ()
 
-    @staticmethod
-    def _without_plans(facts: Facts) -> Facts:
+    def _without_plans(self, facts: Facts) -> Facts:
         """What is planned or left for later, and what is only quoted, is not said of today."""
-        later = {fact.clause for fact in facts.of("ahead", "about_tomorrow")}
-        solid = {fact.clause for fact in facts.of("litres", "number", "kg", "not_tapped", "sheets", "unmeasured")}
+        facts = self._without_days_ahead(facts)
+        later = {fact.clause for fact in facts.of("about_tomorrow")}
+        solid = {fact.clause for fact in facts.of(*SOLID)}
         quoted = {fact.clause for fact in facts.of("quoted")}
+        asks_ready = facts.has("ready") and facts.has("ask")
         drop = (
-            {clause for clause in later if facts.of("ahead") or clause not in solid}
-            if len(solid - later) or not solid
+            {clause for clause in later if clause not in solid}
+            if (solid - later or not solid) and not asks_ready
             else set()
         )
         if quoted and solid - quoted:
             drop |= quoted
-        return Facts([fact for fact in facts.found if fact.clause not in drop], facts.items) if drop else facts
+        return Facts([fact for fact in facts.found if fact.clause not in drop], facts.items)
+
+    def _without_days_ahead(self, facts: Facts) -> Facts:
+        """What is said of a day to come is a plan; litres that are dated so have to be asked about."""
+        gone: set[int] = set()
+        for ahead in facts.of("ahead"):
+            beside = [fact for fact in facts.found if fact.clause == ahead.clause and fact is not ahead]
+            before = [fact for fact in beside if fact.kind in MEASURED and fact.at < ahead.at]
+            behind = [fact for fact in beside if fact.at > ahead.at]
+            if before and any(fact.kind in (*SOLID, "rest", "block", "all") for fact in behind):
+                gone |= {fact.at for fact in behind}
+            elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):
+                self.dated_ahead = True
+            else:
+                gone |= {fact.at for fact in beside}
+        return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
 
     # day and flags
 
@@ -190,6 +213,8 @@ class Reader:
             )
             if strong:
                 return Reading(Intent.HELP)
+        if self.facts.has("help") and self.facts.has("acid") and not self._quantities():
+            return Reading(Intent.HELP, query=Query(About.ACID))
         return None
 
     def _dose(self) -> Reading | None:
@@ -248,7 +273,7 @@ class Reader:
         return None
 
     def _trade(self) -> Reading | None:
-        prices = self.facts.of("price_value")
+        prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
         worded = self.facts.has("price") or (prices and self.facts.has("grade"))
         if (
             prices
@@ -304,6 +329,8 @@ class Reader:
         return self._checked(records) if records else None
 
     def _checked(self, records: list[Record]) -> Reading:
+        if self.dated_ahead:
+            return self._ask(Ask.DAY, [record.with_(day=None) for record in records])
         if any(record.day is None for record in records):
             return self._ask(Ask.DAY, records)
         merged: dict[tuple[object, ...], Record] = {}
@@ -500,6 +527,8 @@ class Reader:
             cost = self._cost(measured, numbers, roles)
             if cost is not None:
                 scored.append((cost, roles))
+        if not (measured or other_records or self.facts.has("chat", "not_tapped", "time")):
+            scored = [each for each in scored if any(role != "noise" for role in each[1])]
         scored.sort(key=lambda each: each[0])
         for cost, roles in scored[:3]:
             self.grounds.append(
@@ -607,9 +636,9 @@ class Reader:
         if other_records or self.facts.has("not_tapped", "chat", "week"):
             return []
         if len(numbers) >= 2 and numbers[0].value == int(numbers[0].value or 0):
-            return self._ask(
-                Ask.BLOCK, [Record(What.LATEX, self.today, str(numbers[0].name), litres=numbers[1].value)], self.own
-            )
+            own = _block_name(numbers[0], self.own)
+            pending = Record(What.LATEX, self.today, own or str(numbers[0].name), litres=numbers[1].value)
+            return self._ask(Ask.LITRES if own else Ask.BLOCK, [pending], () if own else self.own)
         plausible = self._fits(numbers[0].value, None) is not None
         ask = Ask.BLOCK if plausible else Ask.LITRES
         return self._ask(ask, [Record(What.LATEX, self.today, litres=numbers[0].value)], self.own)
@@ -886,6 +915,11 @@ RESTING = frozenset(
 
 #: Costs: a bare number that is neither block nor litres; the lead that a reading needs over another.
 NOISE_COST, MARGIN = 1.2, 0.6
+
+
+def _reports_elsewhere(facts: Facts, ahead: Fact) -> bool:
+    """Whether another clause reports something measured, so that this one is a mere plan."""
+    return any(fact.kind in MEASURED and fact.clause != ahead.clause for fact in facts.found)
 
 
 def _is_smile(facts: Facts) -> bool:

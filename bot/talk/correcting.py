@@ -86,12 +86,23 @@ def more_or_instead(desk: Desk, reading: Reading) -> Outcome | None:
     if choice is None or entry is None or len(desk.message.text) > LONGEST_CHOICE:
         return None
     questions.settle(desk)
-    record = waiting.question.reading.pending[0]
-    if waiting.new:
-        entering.enter(desk, entry.by, waiting.new)
+    first = waiting.question.reading
+    record, person = first.pending[0], first.person
     if choice == questions.MORE:
-        return entering.log(desk, Reading(Intent.LOG, (record.with_(again=True),), person=reading.person))
-    return _changed(desk, [(entry, change(desk, entry, record))])
+        outcome = entering.log(desk, Reading(Intent.LOG, (record.with_(again=True),), person=person))
+    else:
+        outcome = _changed(desk, [(entry, change(desk, entry, record))])
+    return _and_next(desk, outcome, person, waiting.rest)
+
+
+def _and_next(desk: Desk, outcome: Outcome, person: str | None, rest: Sequence[tuple[Record, str]]) -> Outcome:
+    """Ask about the next figure of the same text that met a standing line."""
+    found = [(record, entries.entry(desk.tx, entry_id)) for record, entry_id in rest]
+    met = [(record, entry) for record, entry in found if entry is not None]
+    if not met:
+        return outcome
+    question = questions.ask_more_or_instead(desk, person, met)
+    return Outcome(outcome.kind, f"{outcome.text or ''} {question}".strip(), outcome.others)
 
 
 def undo(desk: Desk, reading: Reading) -> Outcome:

@@ -41,12 +41,20 @@ def log(desk: Desk, reading: Reading) -> Outcome:
     worker = desk.named(reading.person) or desk.me
     found = sort(desk, worker, reading.records)
     if found.meeting and not reading.confirmed:
-        return questions.ask_more_or_instead(desk, reading, found.meeting[0], found.new)
+        return _ask_about_meeting(desk, worker, reading, found)
     if not found.new and not found.meeting:
         return _stands_already(desk, found.standing)
     records = found.new + tuple(record for record, _ in found.meeting)
     entered = enter(desk, worker, records, confirmed=reading.confirmed)
     return _answer(desk, worker, entered)
+
+
+def _ask_about_meeting(desk: Desk, worker: Person, reading: Reading, found: Sorted) -> Outcome:
+    """Lines that are clear are entered at once; figures that meet standing ones are asked about, so that none is lost."""
+    records = [entry.record for entry in enter(desk, worker, found.new)]
+    question = questions.ask_more_or_instead(desk, reading.person, found.meeting)
+    head = understood(desk, records) if records else ""
+    return Outcome(Kind.ASKED, f"{head} {question}".strip(), _others(desk, worker, records) if records else ())
 
 
 def enter(desk: Desk, worker: Person, records: Sequence[Record], *, confirmed: bool = False) -> list[Entry]:

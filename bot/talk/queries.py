@@ -45,6 +45,7 @@ def query(desk: Desk, reading: Reading) -> Outcome:
         About.SHEETS: _sheets,
         About.ACID: _acid,
         About.PRICE: _price,
+        About.PAY: _pay,
     }
     person = desk.named(asked.person)
     if person is not None and person in desk.collectors() and person not in desk.tappers():
@@ -221,3 +222,7 @@ def _price(desk: Desk, _asked: Query) -> str:
     if not found:
         return desk.tongue.say("No price entered yet. Text: rss3 price 1.55")
     return say.sentence(say.line(desk.tongue, found[-1].record, desk.today))
+
+
+def _pay(desk: Desk, _asked: Query) -> str:
+    return desk.tongue.say("Pay is not kept by text yet: ask the owner. Your litres: text week.")

@@ -5,7 +5,7 @@ again with the next text and says whether that answers it.
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -27,11 +27,15 @@ MORE, INSTEAD = "more", "instead"
 
 @dataclass(frozen=True)
 class Waiting:
-    """An open question with what it needs to be settled. `entry` is the line that a second figure met."""
+    """An open question with what it needs to be settled.
+
+    `entry` is the line that a second figure met; `rest` are further figures of the same text with the lines that they met,
+    to be asked about in turn.
+    """
 
     question: OpenQuestion
     entry: str | None = None
-    new: tuple[Record, ...] = ()
+    rest: tuple[tuple[Record, str], ...] = ()
 
 
 def open_for(desk: Desk) -> Waiting | None:
@@ -63,20 +67,20 @@ def ask(desk: Desk, reading: Reading) -> Outcome:
     return Outcome(Kind.ASKED, wording(desk, reading))
 
 
-def ask_more_or_instead(desk: Desk, reading: Reading, met: tuple[Record, Entry], new: tuple[Record, ...]) -> Outcome:
-    """A second figure for a block and day: does it add, or does it take the place of the first?"""
-    record, entry = met
-    waits = Reading(Intent.LOG, ask=Ask.LITRES, pending=(record,), options=(MORE, INSTEAD), person=reading.person)
-    _keep(desk, Waiting(OpenQuestion(Ask.LITRES, waits, (MORE, INSTEAD)), entry.id, new))
+def ask_more_or_instead(desk: Desk, person: str | None, met: Sequence[tuple[Record, Entry]]) -> str:
+    """A second figure for a block and day: does it add, or does it take the place of the first? One is asked at a time."""
+    (record, entry), *others = met
+    waits = Reading(Intent.LOG, ask=Ask.LITRES, pending=(record,), options=(MORE, INSTEAD), person=person)
+    rest = tuple((other, line.id) for other, line in others)
+    _keep(desk, Waiting(OpenQuestion(Ask.LITRES, waits, (MORE, INSTEAD)), entry.id, rest))
     tongue = desk.tongue
-    text = tongue.say(
+    return tongue.say(
         "{block} {day} stands at {before}. Is {now} more, or instead?",
         block=say.block_name(tongue, record.block),
         day=tongue.day(entry.record.day or desk.today, desk.today),
         before=say.amount(tongue, entry.record),
         now=say.amount(tongue, record),
     )
-    return Outcome(Kind.ASKED, text)
 
 
 def wording(desk: Desk, reading: Reading) -> str:
@@ -164,7 +168,7 @@ def _to_body(waiting: Waiting) -> dict[str, Any]:
         "person": reading.person,
         "correction": None if reading.correction is None else _correction_out(reading.correction),
         "entry": waiting.entry,
-        "new": [_record_out(record) for record in waiting.new],
+        "rest": [[_record_out(record), entry] for record, entry in waiting.rest],
     }
 
 
@@ -178,9 +182,8 @@ def _from_body(body: Mapping[str, Any]) -> Waiting:
         person=body["person"],
         correction=None if body["correction"] is None else _correction_in(body["correction"]),
     )
-    return Waiting(
-        OpenQuestion(ask, reading, reading.options), body["entry"], tuple(_record_in(record) for record in body["new"])
-    )
+    rest = tuple((_record_in(record), str(entry)) for record, entry in body.get("rest", ()))
+    return Waiting(OpenQuestion(ask, reading, reading.options), body["entry"], rest)
 
 
 def _record_out(record: Record) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 from bot.books import Transaction, farms, messages, people
-from bot.speech.language import tongue
+from bot.speech.language import Tongue, tongue
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Incoming, Kind
 from parsers.reading import Intent, Reading
@@ -29,10 +29,12 @@ def unknown(desk: Desk, _reading: Reading) -> Outcome:
     )
 
 
-def help_(desk: Desk, _reading: Reading) -> Outcome:
+def help_(desk: Desk, reading: Reading) -> Outcome:
     """Help by examples. The carrier answers its own help word itself: then we keep silent."""
     if desk.message.keeps_words and desk.message.text.strip().casefold() in ("help", "info"):
         return Outcome(Kind.SILENT, None)
+    if reading.query is not None:
+        return Outcome(Kind.ANSWERED, acid_help(desk.tongue))
     values = {"name": _own_block(desk)}
     examples = desk.tongue.say(
         "Text as you talk: block {name} 18 litres rain / no tapping, sick / sorry 17 not 18 / acid for 22 l? / "
@@ -40,6 +42,14 @@ def help_(desk: Desk, _reading: Reading) -> Outcome:
         **values,
     )
     return Outcome(Kind.ANSWERED, examples)
+
+
+def acid_help(speech: Tongue) -> str:
+    """What to do with acid and when it went wrong (ICSC 0485, formic acid; CLP limits: 10 % is still corrosive)."""
+    return speech.say(
+        "Acid burns, at 10% too. Acid into water, never water into acid; gloves, goggles. Skin: clothes off, much water. "
+        "Eyes: rinse minutes long. Swallowed: rinse mouth, no vomiting. Always: doctor. Keep from children and food."
+    )
 
 
 def stop_or_start(desk: Desk, reading: Reading) -> Outcome:
