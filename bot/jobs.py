@@ -23,6 +23,9 @@ Send = Callable[[Waiting], Delivery]
 #: When a text that a carrier could not take now is tried again, by the number of tries so far; then it is given up.
 TRY_AGAIN = (timedelta(minutes=2), timedelta(minutes=15), timedelta(hours=1), timedelta(hours=4))
 
+#: A text that has been on its way to the carrier for so long was left there by something that broke.
+LEFT_OVER = timedelta(minutes=15)
+
 #: A summary whose hour passed longer ago than this (the machine was off) is not sent any more: the next one comes.
 SUMMARY_LATEST = timedelta(days=2)
 
@@ -45,15 +48,29 @@ class Due:
 def run_due(books: Books, now: datetime, send: Send | None) -> Due:
     """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox."""
     written = books.run_transaction(lambda tx: write_summaries(tx, now))
+    lost = books.run_transaction(lambda tx: note_left_over(tx, now))
     deliveries = [] if send is None else _send_waiting(books, now, send)
     return Due(
         written=written,
         sent=sum(each.fate is Fate.SENT for each in deliveries),
         later=sum(each.fate is Fate.LATER for each in deliveries),
         given_up=sum(each.fate in (Fate.NEVER, Fate.OPTED_OUT) for each in deliveries),
-        unsure=sum(each.fate is Fate.UNSURE for each in deliveries),
-        alarms=tuple(dict.fromkeys(each.alarm for each in deliveries if each.alarm)),
+        unsure=lost + sum(each.fate is Fate.UNSURE for each in deliveries),
+        alarms=tuple(dict.fromkeys([*_left_over_alarm(lost), *(each.alarm for each in deliveries if each.alarm)])),
     )
+
+
+def note_left_over(tx: Transaction, now: datetime) -> int:
+    """Mark texts that were being sent when something broke: whether they went out is not known, so they are not sent again."""
+    found = outbox.left_sending(tx, now - LEFT_OVER)
+    for waiting in found:
+        outbox.unsure(tx, waiting.id, at=now)
+    return len(found)
+
+
+def _left_over_alarm(lost: int) -> list[str]:
+    line = f"{lost} texts may or may not have gone out: look at them with tapping-log messages and ask the carrier."
+    return [line] if lost else []
 
 
 def write_summaries(tx: Transaction, now: datetime) -> int:

@@ -5,10 +5,6 @@ from dataclasses import replace
 from parsers.facts import Facts
 from parsers.reading import Ask, Intent, OpenQuestion, Reading, Record, Setting, What
 
-#: A text with more items than this is hardly a mere answer.
-SHORT = 9
-
-
 #: What makes a text a message of its own and no answer to "which block?".
 OF_ITS_OWN = ("kg", "sheets", "bags", "unmeasured", "lump", "rolled", "not_tapped", "stimulated", "dry_trees", "trees")
 

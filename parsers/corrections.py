@@ -7,22 +7,6 @@ from decimal import Decimal
 from parsers.facts import Fact, Facts
 from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
 
-FIXABLE = frozenset(
-    {
-        What.LATEX,
-        What.LUMP,
-        What.SHEETS_ROLLED,
-        What.SHEETS_DRY,
-        What.COLLECTED,
-        What.NO_TAPPING,
-        What.STIMULATED,
-        What.DRY_TREES,
-        What.ACID_STOCK,
-        What.PRICE,
-        What.CHECK_IN,
-    }
-)
-
 
 def block_was(facts: Facts) -> str | None:
     """A block that is said to be wrong: `block 9 not 4`."""
@@ -172,11 +156,8 @@ def _fits(entry: Entered, record: Record, correction: Correction) -> bool:
         return False
     if "day" in correction.said and entry.record.day != record.day:
         return False
-    return not (
-        record.farm is not None
-        and entry.record.farm is not None
-        and record.farm.casefold() != entry.record.farm.casefold()
-    )
+    both = record.farm is not None and entry.record.farm is not None
+    return not both or _same_farm(str(record.farm), str(entry.record.farm))
 
 
 def _same_farm(one: str, two: str) -> bool:

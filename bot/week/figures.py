@@ -5,7 +5,7 @@ block and day that was not tapped for rain; a silent day is one on which a tappe
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -23,10 +23,6 @@ class Crop:
     kg: Decimal = Decimal(0)
     dry_kg: float = 0.0
     days: int = 0
-
-    @property
-    def empty(self) -> bool:
-        return not self.litres and not self.kg
 
 
 @dataclass(frozen=True)
@@ -94,7 +90,7 @@ def crop(latex: Iterable[Entry]) -> Crop:
     return Crop(litres, kg, dry, len(days))
 
 
-def _grouped(latex: Iterable[Entry], key) -> Mapping[str, Crop]:  # type: ignore[no-untyped-def]
+def _grouped(latex: Iterable[Entry], key: Callable[[Entry], str]) -> Mapping[str, Crop]:
     groups: dict[str, list[Entry]] = defaultdict(list)
     for entry in latex:
         groups[key(entry)].append(entry)
@@ -105,7 +101,7 @@ def _sum(standing: Iterable[Entry], what: What) -> Decimal:
     return sum((entry.record.kg or Decimal(0) for entry in standing if entry.record.what is what), Decimal(0))
 
 
-def _sum_int(standing: Iterable[Entry], what: What, get) -> int:  # type: ignore[no-untyped-def]
+def _sum_int(standing: Iterable[Entry], what: What, get: Callable[[Record], int | None]) -> int:
     return sum(get(entry.record) or 0 for entry in standing if entry.record.what is what)
 
 

@@ -51,3 +51,15 @@ def test_a_text_that_no_carrier_takes_is_given_up_after_its_tries(books: Books) 
     assert (last.sent, last.later) == (0, 0)
     with books.transaction() as tx:
         assert outbox.waiting_count(tx) == 0
+
+
+def test_a_text_left_on_its_way_by_a_crash_is_not_sent_again_and_a_person_is_told(books: Books) -> None:
+    now = NOW + timedelta(days=7)
+    run_due(books, now, None)
+    with books.transaction() as tx:
+        assert outbox.claim(tx, now) is not None  # the program ends here
+
+    again = run_due(books, now + timedelta(hours=1), lambda waiting: Delivery(Fate.SENT, waiting.id))
+
+    assert (again.sent, again.unsure) == (2, 1)
+    assert "may or may not" in again.alarms[0]

@@ -68,33 +68,7 @@ def test_any_text_is_read_without_an_error(text: str, language: str) -> None:
 
 
 @settings(max_examples=200, deadline=None)
-@given(
-    words=st.lists(
-        st.sampled_from(
-            [
-                "block",
-                "3",
-                "5",
-                "18",
-                "litres",
-                "rain",
-                "no",
-                "tapping",
-                "yesterday",
-                "and",
-                "not",
-                "sorry",
-                "lump",
-                "kg",
-                "drc",
-                "33",
-                "12.5",
-                "?",
-            ]
-        ),
-        max_size=14,
-    )
-)
+@given(words=st.lists(st.sampled_from(WORDS), max_size=14))
 def test_no_quantity_is_entered_that_the_text_does_not_hold(words: list[str]) -> None:
     said = {Decimal(word) for word in words if word[0].isdecimal()}
 

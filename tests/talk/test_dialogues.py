@@ -21,7 +21,6 @@ NOT_YET = frozenset(
         "en-fr:own-d-006",
         "en-fr:own-d-009",
         "id-th:own-d-idth-008",
-        "id-th:own-d-idth-009",
         "vi-es:own-d-002",
         "vi-es:own-d-006",
         "vi-es:own-d-008",

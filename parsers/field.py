@@ -1,0 +1,311 @@
+"""Work in the field and at the shed: sheets, lump, stimulation, dry trees, and where there was no tapping."""
+
+from parsers.facts import Fact
+from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, What
+from parsers.weighing import Weighing, block_name, paired
+
+REASONS = (
+    ("sick", Reason.SICK),
+    ("holiday", Reason.HOLIDAY),
+    ("wintering", Reason.WINTERING),
+    ("other", Reason.OTHER),
+    ("rain", Reason.RAIN),
+    ("rest", Reason.REST),
+)
+
+#: Words that alone mean an ordinary day of rest.
+RESTING = frozenset(
+    {
+        "off",
+        "libur",
+        "cuti",
+        "หยุด",
+        "พัก",
+        "nghi",
+        "descanso",
+        "repos",
+        "conge",
+        "rest",
+        "off today",
+        "day off",
+        "absent",
+        "idle",
+        "nghi cao",
+        "หยุดกรีด",
+        "พักกรีด",
+    }
+)
+
+
+class Field(Weighing):
+    """Reads what was done on the farm."""
+
+    def _work(self) -> Reading | None:
+        records: list[Record] = []
+        for step in (self._sheets, self._dry_trees, self._stimulated, self._lump):
+            found = step()
+            if isinstance(found, Reading):
+                return found
+            records += found
+        latex = self._latex(bool(records))
+        if isinstance(latex, Reading):
+            return latex
+        records += latex
+        rest = self._not_tapped(records)
+        if isinstance(rest, Reading):
+            return rest
+        records += rest
+        return self._checked(records) if records else None
+
+    def _checked(self, records: list[Record]) -> Reading:
+        if self.dated_ahead:
+            return self._ask(Ask.DAY, [record.with_(day=None) for record in records])
+        if any(record.day is None for record in records):
+            return self._ask(Ask.DAY, records)
+        merged: dict[tuple[object, ...], Record] = {}
+        for record in records:
+            merged.setdefault((record.what, record.day, record.block, record.litres, record.kg, record.count), record)
+        return Reading(Intent.LOG, tuple(merged.values()))
+
+    def _sheets(self) -> list[Record] | Reading:
+        kinds = self.facts.of("rolled", "dry")
+        counts = self.facts.of("sheets")
+        if not kinds or not (counts or self.facts.has("sheet", "kg")) or self.facts.has("litres"):
+            return [] if not counts or self.facts.has("litres") else self._bare_sheets(counts)
+        dry = self.facts.has("dry") and not (self.facts.has("rolled") and self.facts.has("wet"))
+        if self.facts.has("dry") and self.facts.has("trees") and not counts:
+            return []
+        what = What.SHEETS_DRY if dry else What.SHEETS_ROLLED
+        numbers = self._without_withdrawn(
+            counts + ([] if self.facts.has("kg") else self.facts.of("number")) or self.facts.of("number")
+        )[:1]
+        if self.facts.has("kg") and not counts and self.facts.has("not"):
+            numbers = []
+        spent = self.facts.of("sheets", "number") if self.facts.has("not", "fix") else numbers
+        kilos = self._without_withdrawn(self.facts.of("kg"))
+        day, _ = self.day_of(numbers[0] if numbers else kilos[0] if kilos else None)
+        blocks = self.facts.of("block")
+        record = Record(
+            what,
+            day,
+            block=blocks[0].name if blocks else None,
+            kg=kilos[0].value if kilos else None,
+            count=int(numbers[0].value) if numbers and numbers[0].value is not None else None,
+        )
+        if what is What.SHEETS_DRY and record.kg is None:
+            return self._ask(Ask.KG, [record])
+        if what is What.SHEETS_ROLLED and record.count is None:
+            return self._ask(Ask.WHAT, [record])
+        self._spend(*spent, *self.facts.of("kg"), *blocks[:1])
+        return [record]
+
+    def _bare_sheets(self, counts: list[Fact]) -> list[Record] | Reading:
+        kilos = self.facts.of("kg")
+        day, _ = self.day_of(counts[0])
+        what = What.SHEETS_ROLLED if self.facts.has("wet") or not kilos else What.SHEETS_DRY
+        if not kilos and not self.facts.has("rolled"):
+            return self._ask(Ask.WHAT, [Record(what, day, count=int(counts[0].value or 0))])
+        self._spend(*counts[:1], *kilos[:1])
+        return [Record(what, day, count=int(counts[0].value or 0), kg=kilos[0].value if kilos else None)]
+
+    def _block_for(self, fact: Fact) -> str | Reading | None:
+        """The block that goes with an event: named, or the only one."""
+        bad = self._bad_block()
+        if bad is not None:
+            return bad
+        blocks = self.facts.of("block")
+        if blocks:
+            return min(blocks, key=lambda each: (abs(each.clause - fact.clause), abs(each.at - fact.at))).name
+        return self.own[0] if len(self.own) == 1 else None
+
+    def _dry_trees(self) -> list[Record] | Reading:
+        if not self.facts.has("dry_trees") and not (self.facts.has("trees") and self.facts.has("dry")):
+            return []
+        counts = self.facts.of("trees") or self.facts.of("number")
+        if not counts or self.facts.has("litres"):
+            return []
+        block = self._block_for(counts[0])
+        if isinstance(block, Reading):
+            return block
+        day, _ = self.day_of(counts[0])
+        record = Record(What.DRY_TREES, day, block, count=int(counts[0].value or 0))
+        if block is None:
+            return self._ask(Ask.BLOCK, [record], self.own)
+        self._spend(*counts, *self.facts.of("number", "not_tapped", "no", "rain"))
+        return [record]
+
+    def _stimulated(self) -> list[Record] | Reading:
+        found = self.facts.of("stimulated")
+        if not found or self.facts.has("ask"):
+            return []
+        day, _ = self.day_of(found[0])
+        blocks = [fact for fact in self.facts.of("block")]
+        if self.facts.has("litres", "number"):
+            blocks = [fact for fact in blocks if fact.clause == found[0].clause]
+        bad = self._bad_block()
+        if bad is not None:
+            return bad
+        names = [fact.name for fact in blocks] or (
+            list(self.own) if self.facts.has("all") or len(self.own) == 1 else []
+        )
+        if not names:
+            return self._ask(Ask.BLOCK, [Record(What.STIMULATED, day)], self.own)
+        if not self.facts.has("litres"):
+            self._spend(*blocks, *self.facts.of("not_tapped"))
+        return [Record(What.STIMULATED, day, name) for name in names]
+
+    def _lump(self) -> list[Record] | Reading:
+        found = self.facts.of("lump")
+        if not found:
+            return []
+        kilos = self._without_withdrawn(self.facts.of("kg"))
+        if not kilos and not self.facts.has("litres", "bags"):
+            kilos = self._without_withdrawn(self.facts.of("number"))
+        if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
+            return self._lumps(kilos)
+        day, _ = self.day_of(found[0])
+        named = [fact for fact in self.facts.of("block") if fact.clause == found[0].clause] or (
+            [] if self.facts.has("litres") else self.facts.of("block")
+        )
+        block = None
+        if len({fact.name for fact in named}) == 1 and not self.facts.has("all"):
+            block = named[0].name
+        elif named and not self.facts.has("all"):
+            near = [fact for fact in named if kilos and abs(fact.at - kilos[0].at) <= 4]
+            block = near[-1].name if near and self.facts.has("litres") else None
+        bad = self._bad_block()
+        if bad is not None:
+            return bad
+        if block is None and not named and len(self.own) == 1 and not self.facts.has("all"):
+            block = self.own[0]
+        if not kilos:
+            return self._ask(Ask.KG, [Record(What.LUMP, day, block)])
+        self._spend(kilos[0], *([] if self.facts.has("litres") else named))
+        if self.facts.has("not", "fix"):
+            self._spend(*self.facts.of("number", "kg"))
+        if self.facts.has("litres") and len(named) > 1:
+            self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
+        return [Record(What.LUMP, day, block, kg=kilos[0].value)]
+
+    def _lumps(self, kilos: list[Fact]) -> list[Record]:
+        blocks = self.facts.of("block")
+        pairs = paired([(fact.at, fact) for fact in kilos], [(fact.at, str(fact.name)) for fact in blocks])
+        self._spend(*kilos, *blocks)
+        return [Record(What.LUMP, self.day_of(fact)[0], name, kg=fact.value) for fact, name in pairs]
+
+    def _latex(self, other_records: bool) -> list[Record] | Reading:
+        if self.facts.has("same") and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
+        if self.facts.has("negative"):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
+        kilos = self.facts.of("kg")
+        measured = self.facts.of("litres", "unmeasured")
+        weighed = self.facts.has("weighed", "latex") or (self.facts.has("drc_value") and not measured)
+        if kilos and not measured and weighed:
+            bare = self.facts.of("number")
+            if not self.facts.has("block") and all(block_name(each, self.own) for each in bare):
+                self._take_roles(bare, ("block",) * len(bare))
+            return self._assembled(kilos, "kg")
+        if kilos and not measured and not self.facts.of("number") and not other_records:
+            return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
+        numbers = self.facts.of("number")
+        if (
+            self.facts.has("chat")
+            and not measured
+            and not self.facts.has("block")
+            and all(self._is_spelled(each) for each in numbers)
+        ):
+            numbers = []
+        if not measured and not numbers:
+            if self.facts.has("same") and not self.facts.has("not_tapped"):
+                return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
+            return []
+        return self._weighed_roles(measured, numbers, other_records)
+
+    def _is_spelled(self, fact: Fact) -> bool:
+        return self.facts.items[fact.at].has("spelled") and self.facts.items[fact.at].capital is False
+
+    def _not_tapped(self, records: list[Record]) -> list[Record] | Reading:
+        said = self.facts.of("not_tapped")
+        reasons = self.facts.of("sick", "rest", "holiday", "wintering", "other")
+        latex = [record for record in records if record.what is What.LATEX]
+        rained = bool(self.rains())
+        if latex:
+            return self._idle_blocks(said, latex)
+        if records or self.facts.has("again_me"):
+            return []
+        if (
+            not said
+            and not rained
+            and not any(each.kind in ("sick", "holiday", "wintering", "rest") for each in reasons)
+        ):
+            other_only = [each for each in reasons if each.kind == "other"]
+            if not other_only or self._quantities():
+                return []
+        if self.facts.has("ask", "question") and not said:
+            return []
+        bad = self._bad_block()
+        if bad is not None:
+            return bad
+        why = self._why()
+        names = list(dict.fromkeys(fact.name for fact in self.facts.of("block"))) or [ALL_BLOCKS]
+        days = (
+            [self.day_of(None)[0]]
+            if len(self.facts.of("day")) < 2
+            else [each.day.day for each in self.facts.of("day") if each.day]
+        )
+        return [Record(What.NO_TAPPING, day, name, reason=why) for name in names for day in days]
+
+    def _why(self) -> Reason:
+        for tag, reason in REASONS:
+            found = self.rains() if tag == "rain" else self.facts.of(tag)
+            if found:
+                return reason
+        return (
+            Reason.REST
+            if self.facts.has("not_tapped") and any(item.key in RESTING for item in self.facts.items)
+            else Reason.OTHER
+        )
+
+    def _idle_blocks(self, said: list[Fact], latex: list[Record]) -> list[Record]:
+        """Blocks that rest beside others that gave: `el mango en descanso, la vega 19`."""
+        done = {record.block for record in latex}
+        idle = [*said, *self.facts.of("rest", "wintering", "sick")]
+        out = self._idle_days(said, latex)
+        for fact in self.facts.of("block"):
+            near = [each for each in idle if each.clause == fact.clause and not self._between(fact, each)]
+            if fact.name not in done and near:
+                tags = {each.kind for each in near}
+                reason = next((r for tag, r in REASONS if tag in tags), self._why())
+                done.add(fact.name)
+                day, _ = self.day_of(fact)
+                out.append(Record(What.NO_TAPPING, day, fact.name, reason=reason))
+        return out
+
+    def _between(self, one: Fact, two: Fact) -> bool:
+        low, high = sorted((one.at, two.at))
+        return any(low < each.at < high for each in self.all.of("litres", "number", "kg"))
+
+    def _idle_days(self, said: list[Fact], latex: list[Record]) -> list[Record]:
+        """Days of rest beside others with latex: `sat 7 l, sun no tapping`."""
+        out: list[Record] = []
+        for fact in [*said, *self.facts.of("rest")]:
+            beside = [each for each in self.facts.found if each.clause == fact.clause]
+            days = [each.day.day for each in beside if each.kind == "day" and each.day]
+            busy = any(each.kind in ("litres", "number", "kg", "block") for each in beside)
+            if (
+                days
+                and not busy
+                and days[0] not in {record.day for record in latex}
+                and days[0] not in {r.day for r in out}
+            ):
+                tags = {
+                    each.kind
+                    for each in [
+                        *beside,
+                        *(e for e in self.facts.found if e.clause == fact.clause + 1 and e.kind == "sick"),
+                    ]
+                }
+                why = next((reason for tag, reason in REASONS if tag in tags), Reason.REST)
+                out.append(Record(What.NO_TAPPING, days[0], ALL_BLOCKS, reason=why))
+        return out

@@ -1,0 +1,170 @@
+"""What a text says of today: plans and quotations left out, with the day and the rain that go with each quantity."""
+
+from datetime import date
+
+from parsers import corrections
+from parsers.days import log_day
+from parsers.facts import Fact, Facts
+from parsers.reading import Ask, Intent, Reading, Record, Role, Setting, What
+
+#: Facts that are measured, and those that make a clause a report of its own.
+MEASURED = ("litres", "number", "kg", "unmeasured", "sheets")
+SOLID = (*MEASURED, "not_tapped")
+
+
+class Gathering:
+    """The facts of one text in its setting, without plans and quotations."""
+
+    def __init__(self, facts: Facts, setting: Setting) -> None:
+        self.dated_ahead = False
+        self.facts = self._without_plans(facts)
+        self.all = facts
+        self.setting = setting
+        self.today = log_day(setting.sent_at)
+        self.own = self._own_blocks()
+        self.grounds: list[str] = []
+        self.corrects = False
+
+    def _own_blocks(self) -> tuple[str, ...]:
+        if self.setting.own_blocks or self.setting.role is Role.TAPPER:
+            return self.setting.own_blocks
+        return tuple(self.setting.blocks) if self.setting.role is Role.OWNER else ()
+
+    def _without_plans(self, facts: Facts) -> Facts:
+        """What is planned or left for later, and what is only quoted, is not said of today."""
+        facts = self._without_days_ahead(facts)
+        later = {fact.clause for fact in facts.of("about_tomorrow")}
+        solid = {fact.clause for fact in facts.of(*SOLID)}
+        quoted = {fact.clause for fact in facts.of("quoted")}
+        asks_ready = facts.has("ready") and facts.has("ask")
+        drop = (
+            {clause for clause in later if clause not in solid}
+            if (solid - later or not solid) and not asks_ready
+            else set()
+        )
+        if quoted and solid - quoted:
+            drop |= quoted
+        return Facts([fact for fact in facts.found if fact.clause not in drop], facts.items)
+
+    def _without_days_ahead(self, facts: Facts) -> Facts:
+        """What is said of a day to come is a plan; litres that are dated so have to be asked about."""
+        gone: set[int] = set()
+        for ahead in facts.of("ahead"):
+            beside = [fact for fact in facts.found if fact.clause == ahead.clause and fact is not ahead]
+            before = [fact for fact in beside if fact.kind in MEASURED and fact.at < ahead.at]
+            behind = [fact for fact in beside if fact.at > ahead.at]
+            if before and any(fact.kind in (*SOLID, "rest", "block", "all") for fact in behind):
+                gone |= {fact.at for fact in behind}
+            elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):
+                self.dated_ahead = True
+            else:
+                gone |= {fact.at for fact in beside}
+        return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
+
+    def day_of(self, fact: Fact | None) -> tuple[date | None, bool]:
+        """The day that goes with a fact, and whether it was said. None for one that has to be asked."""
+        denied = corrections.day_was(self.facts)
+        days = [each for each in self.facts.of("day") if denied is None or each.day is None or each.day.day != denied]
+        if not days:
+            return self.today, False
+        if len(days) == 1 or fact is None:
+            chosen = days[-1] if fact is not None else days[0]
+        else:
+            first = min(self.facts.found, key=lambda each: each.at)
+            quantities = self.facts.of("litres", "number", "kg", "sheets", "not_tapped")
+            leads = not quantities or days[0].at < quantities[0].at or first.kind == "day"
+            before = [day for day in days if day.at < fact.at]
+            after = [day for day in days if day.at > fact.at]
+            chosen = (before[-1] if before else days[0]) if leads else (after[0] if after else days[-1])
+        assert chosen.day is not None
+        return chosen.day.day, True
+
+    def flags(self, fact: Fact, name: str | None, count: int) -> dict[str, bool]:
+        """Rain and late for a quantity: said of it, or of all."""
+        out = {}
+        if self._rained_on(fact, name, count):
+            out["rain"] = True
+        if self.facts.has("late") and not self.facts.has("late_report"):
+            out["late"] = True
+        return out
+
+    def _rained_on(self, fact: Fact, name: str | None, count: int) -> bool:
+        """Whether rain goes with a quantity: said of its block, nearest to it where some rain is denied, or said of all."""
+        rains = self.rains()
+        if not rains:
+            return False
+        if count == 1:
+            return True
+        denied = [each for each in self.facts.of("rain") if each not in rains]
+        if denied:
+            nearest = min([*rains, *denied], key=lambda each: (abs(each.at - fact.at), each.at < fact.at))
+            return nearest in rains
+        solid = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        named = {
+            each.name
+            for rain in rains
+            if rain.clause not in solid
+            for each in self.all.of("block")
+            if each.clause == rain.clause
+        }
+        if named:
+            return name in named
+        near = {each.clause for each in rains}
+        local = near <= solid and near != {min(solid)} and max(near) != max(solid)
+        return not local or fact.clause in near
+
+    def rains(self) -> list[Fact]:
+        """Rain that is reported; `no rain` is none."""
+        found = []
+        for fact in self.facts.of("rain"):
+            before = [
+                each
+                for each in self.facts.found
+                if each.at < fact.at and fact.at - each.at <= 2 and each.kind in ("no", "not")
+            ]
+            denied_after = any(
+                each.kind == "no" and each.at == fact.at + 1 for each in self.facts.found
+            ) and not self.facts.has("not_tapped")
+            idle = self._idle_clause(fact.clause)
+            if not before and not denied_after and not idle:
+                found.append(fact)
+        return found
+
+    def _idle_clause(self, clause: int) -> bool:
+        """A clause that says that there was no tapping, beside others with quantities: its rain is its reason."""
+        if not any(each.clause == clause for each in self.facts.of("not_tapped")):
+            return False
+        solid = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        return bool(solid) and clause not in solid
+
+    def _quantities(self) -> bool:
+        return self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "trees") or bool(
+            self.facts.of("number")
+        )
+
+    def _ask(self, ask: Ask, pending: list[Record] | tuple[Record, ...], options: tuple[str, ...] = ()) -> Reading:
+        return Reading(Intent.LOG, ask=ask, pending=tuple(pending), options=options)
+
+    def _spend(self, *spent: Fact) -> None:
+        self.facts = Facts([fact for fact in self.facts.found if fact not in spent], self.facts.items)
+
+    def _bad_block(self) -> Reading | None:
+        bad = self.facts.of("badblock")
+        foreign = [fact for fact in self.facts.of("block") if fact.name not in self.own and self.own]
+        if not bad and not foreign:
+            return None
+        name = (bad or foreign)[0].name
+        volume = self.facts.of("litres", "number")
+        record = Record(
+            What.LATEX, self.today, block=name, litres=volume[0].value if volume else None, rain=bool(self.rains())
+        )
+        return self._ask(Ask.BLOCK, [record], self.own)
+
+    def _only_block(self) -> str | None:
+        blocks = self.facts.of("block")
+        return blocks[0].name if blocks else (self.own[0] if len(self.own) == 1 else None)
+
+
+def _reports_elsewhere(facts: Facts, ahead: Fact) -> bool:
+    """Whether another clause reports something measured, so that this one is a mere plan."""
+    return any(fact.kind in MEASURED and fact.clause != ahead.clause for fact in facts.found)

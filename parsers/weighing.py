@@ -1,0 +1,349 @@
+"""Weighing bare numbers, and putting latex together: which quantity goes with which block.
+
+Every way in which bare numbers could be blocks, litres or neither gets a cost from the farm's usual litres and from what stands next
+to what. A clear winner is read; otherwise the one question that separates the best is asked.
+"""
+
+from dataclasses import replace
+from decimal import Decimal
+from itertools import product
+from math import log
+
+from parsers import corrections
+from parsers.facts import Fact, Facts
+from parsers.gathering import Gathering
+from parsers.reading import Ask, Reading, Record, Role, What
+
+#: A volume over so many times what is usual is asked back.
+IMPLAUSIBLE = Decimal(3)
+
+#: A bare number below this share of what is usual is hardly litres.
+LEAST_SHARE = Decimal("0.15")
+
+#: At most so many bare numbers are weighed together.
+MOST_WEIGHED = 8
+
+#: Costs: a bare number that is neither block nor litres; the lead that a reading needs over another.
+NOISE_COST, MARGIN = 1.2, 0.6
+
+
+class Weighing(Gathering):
+    """Weighs what bare numbers are and pairs quantities with blocks."""
+
+    def _weighed_roles(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
+        weighable = len(numbers) + len(measured) > 1 or self.facts.has("block")
+        numbers = [each for each in numbers if not (weighable and self._denied(each))][: MOST_WEIGHED * 2]
+        if not numbers:
+            return self._assembled(measured, "litres") if measured else []
+        scored: list[tuple[float, tuple[str, ...]]] = []
+        for roles in _roles(numbers, self.own, bool(measured)):
+            cost = self._cost(measured, numbers, roles)
+            if cost is not None:
+                scored.append((cost, roles))
+        if not (measured or other_records or self.facts.has("chat", "not_tapped", "time")):
+            scored = [each for each in scored if any(role != "noise" for role in each[1])]
+        if all(item.kind != "word" or item.has("ignore", "plus") for item in self.facts.items):
+            scored = [
+                each for each in scored if "noise" not in each[1]
+            ]  # nothing but numbers: each of them means something
+        scored.sort(key=lambda each: each[0])
+        for cost, roles in scored[:3]:
+            self.grounds.append(
+                f"{cost:.2f} " + ", ".join(f"{n.value} {role}" for n, role in zip(numbers, roles, strict=True))
+            )
+        if not scored:
+            return self._no_fit(measured, numbers, other_records)
+        best = scored[0]
+        readings = {_signature(numbers, roles) for cost, roles in scored if cost - best[0] < MARGIN}
+        if len(readings) > 1:
+            pending = Record(What.LATEX, self.today, litres=None)
+            return self._ask(Ask.BLOCK, [pending], self.own)
+        self._take_roles(numbers, best[1])
+        quantities = sorted(
+            [*measured, *(n for n, role in zip(numbers, best[1], strict=True) if role == "litres")], key=lambda f: f.at
+        )
+        return self._assembled(quantities, "litres") if quantities else []
+
+    def _denied(self, fact: Fact) -> bool:
+        """A figure that is taken back: `12 not 13`."""
+        return any(0 < fact.at - each.at <= 2 for each in self.facts.of("not")) and self.facts.has(
+            "litres", "number", "kg", "sheets"
+        )
+
+    def _take_roles(self, numbers: list[Fact], roles: tuple[str, ...]) -> None:
+        chosen = dict(zip(numbers, roles, strict=True))
+        found = []
+        for fact in self.facts.found:
+            role = chosen.get(fact)
+            if role == "block":
+                found.append(replace(fact, kind="block", name=block_name(fact, self.own)))
+            elif role == "litres":
+                found.append(replace(fact, kind="litres"))
+            elif role is None:
+                found.append(fact)
+        self.facts = Facts(found, self.facts.items)
+
+    def _cost(self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...]) -> float | None:
+        """What speaks against a way of reading the bare numbers; None where it cannot be."""
+        blocks = [(f.at, str(f.name)) for f in self.facts.of("block")]
+        blocks += [
+            (n.at, str(block_name(n, self.own))) for n, role in zip(numbers, roles, strict=True) if role == "block"
+        ]
+        volumes = [(f.at, f.value) for f in measured] + [
+            (n.at, n.value) for n, role in zip(numbers, roles, strict=True) if role == "litres"
+        ]
+        blocks.sort()
+        volumes.sort(key=lambda each: each[0])
+        cost = sum(NOISE_COST if role == "noise" else 0.0 for role in roles)
+        names = [name for _, name in blocks]
+        days = len(self.facts.of("day"))
+        if (
+            len(set(names)) < len(names)
+            and days < 2
+            and not self.facts.has("drc_value", "again", "fix", "not", "lump", "rain")
+        ):
+            return None
+        if not volumes:
+            return None if any(role != "noise" for role in roles) else cost
+        if names and len(volumes) > len(names) and days < 2 and not self.facts.has("or", "not", "self", "again", "fix"):
+            return None
+        if not names and len(volumes) > max(1, days) and not self.facts.has("or", "not", "self", "fix"):
+            return None
+        pairs = paired(volumes, blocks) if names else [(value, None) for _, value in volumes]
+        for value, name in pairs:
+            fit = self._fits(value, name)
+            if fit is None:
+                bare = any(n.value == value and role == "litres" for n, role in zip(numbers, roles, strict=True))
+                if bare:
+                    return None if not self.facts.of("block") and names else cost + 3.0
+                cost += 1.0
+                continue
+            cost += fit
+        bare_blocks = sum(role == "block" for role in roles)
+        return cost + 0.3 * max(0, len(names) - len(volumes)) + 0.05 * bare_blocks
+
+    def _fits(self, value: Decimal | None, name: str | None) -> float | None:
+        """How far a volume is from what is usual (0 near it), or None when it is implausible."""
+        usual = self._usual(name)
+        if value is None or value <= 0:
+            return None
+        if usual is None:
+            return 0.5
+        if value > IMPLAUSIBLE * usual or value < LEAST_SHARE * usual:
+            return None
+        return min(abs(log(float(value / usual))), 1.5) * 0.15
+
+    def _usual(self, name: str | None) -> Decimal | None:
+        if name is not None:
+            block = self.setting.blocks.get(name)
+            return None if block is None else block.usual_litres
+        known = [self.setting.blocks[own].usual_litres for own in self.own if own in self.setting.blocks]
+        return max((usual for usual in known if usual is not None), default=None)
+
+    def _no_fit(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
+        if measured:
+            return self._assembled(measured, "litres")
+        blocks = self.facts.of("block")
+        if blocks or (len(self.own) == 1 and len(numbers) == 1):
+            self._take_roles(numbers[:1], ("litres",))
+            return self._assembled(self.facts.of("litres"), "litres")
+        if other_records or self.facts.has("not_tapped", "chat", "week"):
+            return []
+        if len(numbers) >= 2 and numbers[0].value == int(numbers[0].value or 0):
+            own = block_name(numbers[0], self.own)
+            pending = Record(What.LATEX, self.today, own or str(numbers[0].name), litres=numbers[1].value)
+            return self._ask(Ask.LITRES if own else Ask.BLOCK, [pending], () if own else self.own)
+        plausible = self._fits(numbers[0].value, None) is not None
+        ask = Ask.BLOCK if plausible else Ask.LITRES
+        return self._ask(ask, [Record(What.LATEX, self.today, litres=numbers[0].value)], self.own)
+
+    def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
+        quantities = self._without_withdrawn(quantities)
+        if self.facts.has("or") and self._alternatives(quantities):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
+        bad = self._bad_block()
+        if bad is not None and not corrections.block_was(self.facts):
+            return bad
+        blocks = self._blocks_for_latex(quantities)
+        if unit == "litres" and any(fact.kind == "unmeasured" for fact in quantities):
+            return self._ask(
+                Ask.LITRES, [Record(What.LATEX, self.today, blocks[0].name if blocks else self._only_block())]
+            )
+        if not blocks:
+            return self._without_blocks(quantities, unit)
+        if len(quantities) < len({fact.name for fact in blocks}) and self._shared(blocks, quantities):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, blocks[0].name)])
+        if (
+            len(blocks) == 1
+            and len(quantities) == 2
+            and len(self.facts.of("day")) < 2
+            and self.facts.has("fix", "not")
+            and not self.facts.has("again", "plus")
+        ):
+            quantities, self.corrects = quantities[-1:], True
+        places = [(fact.at, str(fact.name)) for fact in blocks]
+        pairs = paired([(fact.at, fact) for fact in quantities], places)
+        records = [self._latex_record(fact, name, unit, len(quantities)) for fact, name in pairs]
+        return self._plausible(self._with_drc(records, pairs))
+
+    def _blocks_for_latex(self, quantities: list[Fact]) -> list[Fact]:
+        blocks = self.facts.of("block")
+        idle = {each.clause for each in self.facts.of("not_tapped", "rest", "about_tomorrow", "wintering")}
+        busy = {each.clause for each in quantities}
+        kept = [
+            fact
+            for fact in blocks
+            if (fact.clause not in idle or fact.clause in busy) and not self._rests(fact, quantities)
+        ]
+        seen: list[Fact] = []
+        for fact in kept or blocks:
+            if len(self.facts.of("day")) < 2 and any(each.name == fact.name for each in seen):
+                continue
+            seen.append(fact)
+        return seen
+
+    def _rests(self, block: Fact, quantities: list[Fact]) -> bool:
+        """A block behind the last quantity with word of rest behind it: `B 17 l, A and C rest`."""
+        idle = [each for each in self.facts.of("not_tapped", "rest", "wintering") if each.at > block.at]
+        return bool(idle) and bool(quantities) and block.at > quantities[-1].at
+
+    def _shared(self, blocks: list[Fact], quantities: list[Fact]) -> bool:
+        """One total for several blocks: they stand side by side, or the text says together."""
+        if self.facts.has("together") and len(quantities) == 1:
+            return True
+        near = [fact for fact in blocks if abs(fact.at - quantities[0].at) <= 6]
+        side_by_side = any(b.at - a.at <= 3 for a, b in zip(near, near[1:], strict=False))
+        return len(quantities) == 1 and side_by_side
+
+    def _alternatives(self, quantities: list[Fact]) -> bool:
+        for fact in self.facts.of("or"):
+            before = any(0 < fact.at - each.at <= 3 for each in quantities)
+            after = any(0 < each.at - fact.at <= 3 for each in quantities)
+            if before and after:
+                return True
+        return False
+
+    def _without_withdrawn(self, quantities: list[Fact]) -> list[Fact]:
+        """`19 no wait 21`, `17 not 18`: the figure that was taken back is left out."""
+        gone: set[int] = set()
+        for one, two in zip(quantities, quantities[1:], strict=False):
+            between = [each for each in self.facts.found if one.at < each.at < two.at]
+            if any(each.kind == "block" for each in between) or two.at - one.at > 7:
+                continue
+            if any(each.kind == "self" and not self._is_plain_not(each, between) for each in between):
+                gone.add(one.at)
+            elif any(each.kind == "not" for each in between):
+                gone.add(two.at)
+        first = quantities[0] if quantities else None
+        if first is not None and len(quantities) > 1 and not gone:
+            negated = any(each.kind in ("not", "no") and 0 < first.at - each.at <= 2 for each in self.facts.found)
+            if negated:
+                gone.add(first.at)
+        return [fact for fact in quantities if fact.at not in gone]
+
+    @staticmethod
+    def _is_plain_not(fact: Fact, between: list[Fact]) -> bool:
+        return any(each.at == fact.at and each.kind == "not" for each in between)
+
+    def _without_blocks(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
+        many_days = len(self.facts.of("day")) > 1
+        if len(self.own) == 1:
+            chosen = quantities if many_days else quantities[:1] if not self.facts.has("again") else quantities
+            if len(quantities) > 1 and not many_days and self.facts.has("plus", "again", "total"):
+                chosen = quantities
+            records = [self._latex_record(fact, self.own[0], unit, len(chosen)) for fact in chosen]
+            return self._plausible(self._with_drc(records, []))
+        if not self.own and self.setting.role is Role.COLLECTOR:
+            return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, litres=quantities[0].value)])
+        record = self._latex_record(quantities[0], None, unit, 1)
+        if self.facts.has("together"):
+            return self._ask(Ask.LITRES, [record])
+        return self._ask(Ask.BLOCK, [record], self.own)
+
+    def _latex_record(self, fact: Fact, name: str | None, unit: str, count: int) -> Record:
+        day, _ = self.day_of(fact)
+        record = Record(What.LATEX, day, name, **{unit: fact.value}, **self.flags(fact, name, count))  # type: ignore[arg-type]
+        again = [each for each in self.facts.of("again") if count == 1 or each.clause == fact.clause]
+        return record.with_(again=True) if again else record
+
+    def _with_drc(self, records: list[Record], pairs: list[tuple[Fact, str]]) -> list[Record]:
+        values = self.facts.of("drc_value")
+        if not values or not records:
+            return records
+        if len(values) == 1 and (len(records) == 1 or self.facts.has("all") or not pairs):
+            return [record.with_(drc=values[0].value) for record in records]
+        blocks = self.facts.of("block")
+        out = list(records)
+        for value in values:
+            before = [fact for fact in blocks if fact.at < value.at]
+            owner = before[-1].name if before else (blocks[0].name if blocks else None)
+            if len(values) == 1 and pairs and value.at > pairs[-1][0].at and len(records) > 1:
+                gap = [each for each in self.facts.of("block") if pairs[-1][0].at < each.at < value.at]
+                owner = gap[-1].name if gap else owner
+            out = [record.with_(drc=value.value) if record.block == owner else record for record in out]
+        return out
+
+    def _plausible(self, records: list[Record]) -> list[Record] | Reading:
+        for record in records:
+            usual = self._usual(record.block)
+            if record.litres is None or usual is None:
+                continue
+            if record.litres <= 0 or record.litres > IMPLAUSIBLE * usual:
+                return self._ask(Ask.LITRES, [record, *(each for each in records if each is not record)])
+        return records
+
+
+def _signature(numbers: list[Fact], roles: tuple[str, ...]) -> tuple[object, ...]:
+    """What a way of reading the numbers comes to; numbers that mean nothing do not count."""
+    return tuple((n.at, role) for n, role in zip(numbers, roles, strict=True) if role != "noise")
+
+
+def block_name(fact: Fact, own: tuple[str, ...]) -> str | None:
+    if fact.value is None or fact.value != int(fact.value):
+        return None
+    name = str(int(fact.value))
+    return name if name in own else None
+
+
+def _roles(numbers: list[Fact], own: tuple[str, ...], measured: bool) -> list[tuple[str, ...]]:
+    choices = []
+    for fact in numbers:
+        roles = ["litres", "noise"]
+        if block_name(fact, own) is not None:
+            roles.insert(0, "block")
+        choices.append(roles)
+    if len(numbers) > MOST_WEIGHED:
+        choices = [["block", "litres"] if "block" in roles else ["litres"] for roles in choices]
+        if len(numbers) > 2 * MOST_WEIGHED:
+            choices = [roles[:1] for roles in choices]
+    return list(product(*choices))[:4096]
+
+
+def paired(volumes: list, blocks: list[tuple[int, str]]) -> list:  # type: ignore[type-arg]
+    """Each volume with the block that it goes with: all blocks before their volumes, or all behind, whichever stands nearer."""
+    if not blocks:
+        return [(value, None) for _, value in volumes]
+    if len(blocks) == 1:
+        return [(value, blocks[0][1]) for _, value in volumes]
+    best: tuple[float, list] | None = None  # type: ignore[type-arg]
+    order = sorted(blocks)
+    for bits in product((0, 1), repeat=min(len(volumes), 6)):
+        pairs, cost, used = [], 0.0, set()
+        for n, (at, value) in enumerate(volumes):
+            behind = bits[n] if n < len(bits) else bits[-1]
+            near = [b for b in order if b[0] > at][:1] if behind else [b for b in order if b[0] < at][-1:]
+            if not near:
+                cost += 50
+                near = [min(order, key=lambda b: abs(b[0] - at))]
+            block = near[0]
+            cost += (
+                abs(block[0] - at)
+                + (0.5 if behind else 0)
+                + (30 if block in used and len(order) >= len(volumes) else 0)
+            )
+            used.add(block)
+            pairs.append((value, block[1]))
+        if best is None or cost < best[0]:
+            best = (cost, pairs)
+    assert best is not None
+    return best[1]
