@@ -53,7 +53,7 @@ def _ask_about_meeting(desk: Desk, worker: Person, reading: Reading, found: Sort
     """Lines that are clear are entered at once; figures that meet standing ones are asked about, so that none is lost."""
     records = [entry.record for entry in enter(desk, worker, found.new)]
     question = questions.ask_more_or_instead(desk, reading.person, found.meeting)
-    head = understood(desk, records) if records else ""
+    head = f"{understood(desk, records)} {to_do(desk, records)}".strip() if records else ""
     return Outcome(Kind.ASKED, f"{head} {question}".strip(), _others(desk, worker, records) if records else ())
 
 

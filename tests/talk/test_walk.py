@@ -97,9 +97,10 @@ def test_two_figures_that_meet_standing_ones_are_asked_about_in_turn_and_none_is
 def test_what_is_clear_in_a_text_is_entered_though_the_rest_is_asked_about(phone: Phone) -> None:
     phone.text("block 1 17 l")
 
-    phone.text("block 1 16 l, block 2 15 l")
+    said = phone.text("block 1 16 l, block 2 15 l").text or ""
 
     assert ("latex", "2", Decimal(15)) in phone.book()
+    assert "acid 85%" in said  # that latex waits for its dose
 
 
 def test_a_report_of_lump_is_no_answer_to_which_block(phone: Phone) -> None:
