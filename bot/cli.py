@@ -8,10 +8,12 @@ import click
 from click.exceptions import NoArgsIsHelpError
 
 from bot.commands.enrolling import farm, people
+from bot.commands.explaining import why
 from bot.commands.harvest import panel, tapping
 from bot.commands.looking import entries, messages_command, week
 from bot.commands.paying import pay
 from bot.commands.practising import demo, talk
+from bot.commands.processing import drc, drying
 from bot.commands.reading import dose, read
 from bot.commands.replaying import replay
 from bot.commands.sending import due
@@ -30,6 +32,9 @@ COMMANDS = (
     farm,
     people,
     dose,
+    drc,
+    drying,
+    why,
     tapping,
     panel,
     pay,

@@ -5,7 +5,7 @@ A line stands when nothing took its place and it does not itself take out anothe
 
 import json
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from bot.books.convert import moment_in, moment_out, record_in, record_out
@@ -15,6 +15,9 @@ from bot.books.model import Entry
 from bot.books.people import person_in
 from bot.books.store import Transaction
 from parsers.reading import Record, What
+
+#: Kinds of lines that change what latex is expected to give.
+TEACHING = frozenset({What.SHEETS_ROLLED, What.SHEETS_DRY, What.COLLECTED, What.STIMULATED})
 
 _FIRST_DAY, _LAST_DAY = date.min, date.max
 
@@ -54,9 +57,24 @@ def enter(
     )
     if not written:
         raise AlreadyReplaced(f"the entry {replaces} was corrected or taken out before")
+    if replaces is not None or _teaches(record, entered_at):
+        tx.run("mark_lesson", farm_id=farm_id, mark=new_id())
     found = entry(tx, entry_id)
     assert found is not None
     return found
+
+
+def _teaches(record: Record, entered_at: datetime) -> bool:
+    """Whether a line changes what is to be expected: all but today's latex, which counts once its sheets are weighed."""
+    if record.what is What.LATEX:
+        return record.drc is not None or (record.day or _LAST_DAY) < entered_at.date() - timedelta(days=1)
+    return record.what in TEACHING
+
+
+def lesson(tx: Transaction, farm_id: str) -> str:
+    """A mark that changes whenever the book teaches something new; empty while it has taught nothing."""
+    rows = tx.run("lesson", farm_id=farm_id)
+    return str(rows[0]["mark"]) if rows else ""
 
 
 def remove(tx: Transaction, entry_id: str, *, message_id: str, at: datetime) -> Entry:

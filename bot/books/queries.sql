@@ -184,6 +184,15 @@ insert into entries (
 ) on conflict (replaces) do nothing
 returning id;
 
+-- name: mark_lesson
+-- Something was entered that changes what is to be expected of a farm.
+insert into lessons (farm_id, mark) values (:farm_id, :mark)
+on conflict (farm_id) do update set mark = excluded.mark;
+
+-- name: lesson
+-- The mark of what a farm's book taught last.
+select mark from lessons where farm_id = :farm_id;
+
 -- name: entry
 -- A line by its id.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at

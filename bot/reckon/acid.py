@@ -5,8 +5,7 @@ from decimal import Decimal
 
 from bot.books import Transaction, entries
 from bot.books.model import Farm
-from bot.reckon.batches import Batch, batch, dose_for, is_latex
-from bot.reckon.drc import drc_of
+from bot.reckon.batches import Batch, dose_for, of_entry
 from bot.rubber.coagulation import DoseRefused
 from parsers.reading import What
 
@@ -34,8 +33,9 @@ def ml_used(tx: Transaction, farm: Farm, first: date, last: date) -> float:
 def _daily_doses(tx: Transaction, farm: Farm, first: date, last: date) -> list[float]:
     by_day: dict[date | None, list[Batch]] = {}
     for entry in entries.standing(tx, farm.id, first=first, last=last, what=What.LATEX):
-        if is_latex(entry.record):
-            by_day.setdefault(entry.record.day, []).append(batch(entry.record, drc_of(entry.record, farm.settings)))
+        found = of_entry(entry)
+        if found is not None:
+            by_day.setdefault(entry.record.day, []).append(found)
     return [ml for ml in (_acid_ml(farm, batches) for batches in by_day.values()) if ml is not None]
 
 

@@ -4,12 +4,13 @@ The arithmetic is `bot.rubber`'s; here it meets the farm's settings and entries.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Any
 
-from bot.books.model import Farm, FarmSettings
+from bot.books.model import Entry, Farm, FarmSettings
 from bot.rubber import latex
-from bot.rubber.coagulation import Dose, Setting, dose
+from bot.rubber.coagulation import Dose, DoseRefused, Setting, dose
 from bot.rubber.reference import REFERENCE_VERSION
 from parsers.reading import Record, What
 
@@ -18,8 +19,8 @@ from parsers.reading import Record, What
 class Drc:
     """A DRC in percent with the range that holds it four times out of five, and where it comes from.
 
-    `basis` is `text` (given with the litres), `block` (learned from the block's own readings and weighed sheets) or `farm`
-    (the farm's setting).
+    `basis` is `text` (given with the litres), `block` (learned from the block's own readings and weighed sheets), `others`
+    (learned from those of the farm's other blocks) or `farm` (the farm's setting).
     """
 
     percent: float
@@ -53,6 +54,17 @@ def batch(record: Record, drc: Drc) -> Batch:
     )
 
 
+def of_entry(entry: Entry) -> Batch | None:
+    """The batch as it was reckoned when the entry was made; None for an entry without latex."""
+    kept = entry.computed
+    if kept is None or not is_latex(entry.record):
+        return None
+    litres, dry = kept["litres"], kept["dry_kg"]
+    low, high = (latex.drc_from_grams_per_litre(1000 * kept[name] / litres) for name in ("dry_low_kg", "dry_high_kg"))
+    drc = Drc(kept["drc_percent"], low, high, kept["drc_basis"], kept["drc_observations"])
+    return Batch(litres, drc, dry, kept["dry_low_kg"], kept["dry_high_kg"])
+
+
 def dose_for(batches: Sequence[Batch], settings: FarmSettings) -> Dose:
     """Water and acid for latex that is set together, at the farm's settings.
 
@@ -78,6 +90,24 @@ def dose_for(batches: Sequence[Batch], settings: FarmSettings) -> Dose:
     )
 
 
+def dose_kept(latex_entries: Sequence[Entry], settings: FarmSettings) -> Dose | None:
+    """The dose that was said for latex entered together, at the settings of that time; None where none could be given."""
+    found = [batch for batch in map(of_entry, latex_entries) if batch is not None]
+    if not found:
+        return None
+    then = next(entry.computed for entry in latex_entries if entry.computed is not None)
+    settings_then: dict[str, Any] = {name: then[name] for name in _KEPT_AS_THEY_ARE if name in then}
+    settings_then |= {name: Decimal(then[name]) for name in _KEPT_NUMBERS if name in then}
+    try:
+        return dose_for(found, replace(settings, **settings_then))
+    except DoseRefused:
+        return None
+
+
+_KEPT_NUMBERS = ("acid_strength_percent", "target_drc_percent", "solution_percent")
+_KEPT_AS_THEY_ARE = ("acid", "ready", "sheet_dry_g")
+
+
 def kept(one: Batch, farm: Farm) -> Mapping[str, Any]:
     """What is stored with an entry so that its figures can be explained later, whatever the settings are then."""
     return {
@@ -93,6 +123,8 @@ def kept(one: Batch, farm: Farm) -> Mapping[str, Any]:
         "acid_strength_percent": str(farm.settings.acid_strength_percent),
         "target_drc_percent": str(farm.settings.target_drc_percent),
         "ready": farm.settings.ready,
+        "solution_percent": str(farm.settings.solution_percent),
+        "sheet_dry_g": farm.settings.sheet_dry_g,
         "reference": REFERENCE_VERSION,
     }
 

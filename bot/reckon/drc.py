@@ -1,21 +1,27 @@
 """The DRC that a line of latex is reckoned with, and how sure it is."""
 
-from bot.books.model import FarmSettings
 from bot.reckon.batches import Drc
-from bot.rubber.reference import value
+from bot.reckon.learning import Lessons
+from bot.rubber.estimate import expect
+from bot.rubber.reference import NORMAL_80, value
 from parsers.reading import Record
 
-#: Standard deviations from the middle to either end of the range that holds 80 % of a normal distribution.
-NORMAL_80 = 1.2816
 
+def drc_of(record: Record, known: Lessons) -> Drc:
+    """The DRC in the text where it gives one, otherwise what the farm's book has taught, each with its 80 % range.
 
-def drc_of(record: Record, settings: FarmSettings) -> Drc:
-    """The DRC in the text where it gives one, otherwise the farm's setting, each with its 80 % range."""
+    Without any reading or weighed batch the farm's setting stands in the middle of the published range.
+    """
     if record.drc is not None:
-        return _around(float(record.drc), value("drc_reading_spread"), "text")
-    return _around(float(settings.drc_percent), value("drc_spread"), "farm")
+        return _as_texted(float(record.drc))
+    if record.day is None or not known.litres(record) > 0:
+        return Drc(known.usual_percent, known.usual_percent, known.usual_percent, "farm")
+    expected = expect(known.learned, [known.latex(record)])
+    seen = sum(known.learned.seen.values())
+    basis = "block" if expected.observations else "others" if seen else "farm"
+    return Drc(expected.drc_percent, expected.drc_low, expected.drc_high, basis, expected.observations or seen)
 
 
-def _around(percent: float, spread: float, basis: str) -> Drc:
-    reach = NORMAL_80 * spread
-    return Drc(percent, max(percent - reach, 0.0), min(percent + reach, 100.0), basis)
+def _as_texted(percent: float) -> Drc:
+    reach = NORMAL_80 * value("drc_reading_spread")
+    return Drc(percent, max(percent - reach, 0.0), min(percent + reach, 100.0), "text")

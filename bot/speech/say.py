@@ -9,7 +9,6 @@ from datetime import date
 from decimal import Decimal
 from itertools import groupby
 
-from bot.books.model import Entry
 from bot.rubber.coagulation import Dose, DoseRefused
 from bot.speech.language import Tongue
 from bot.speech.rounding import half_litres, tenths, whole
@@ -195,27 +194,3 @@ def no_dose(tongue: Tongue, refusal: DoseRefused) -> str:
         "acid-sulphuric": tongue.say("No dose for sulphuric acid: it burns people and spoils rubber. Use formic acid."),
     }
     return reasons.get(refusal.key, tongue.say("No acid dose: a setting of the farm is out of bounds. Ask the owner."))
-
-
-def explanation(tongue: Tongue, entry: Entry) -> str:
-    """How the dry weight of an entry was worked out, with where each figure comes from."""
-    kept = entry.computed or {}
-    percent = tongue.number(kept["drc_percent"], 1)
-    sums = tongue.say(
-        "{litres} L x {density} kg/L x {percent}% = {dry} kg.",
-        litres=tongue.number(kept["litres"]),
-        density=tongue.number(kept["density"], 3),
-        percent=percent,
-        dry=tongue.fixed(kept["dry_kg"], 2),
-    )
-    basis = {
-        "text": tongue.say("{percent}%: as you texted it.", percent=percent),
-        "farm": tongue.say("{percent}%: the farm's setting.", percent=percent),
-        "block": tongue.count(
-            "{percent}%: learned from {n} reading of the block.",
-            "{percent}%: learned from {n} readings of the block.",
-            kept.get("drc_observations", 0),
-            percent=percent,
-        ),
-    }
-    return f"{sums} {basis[kept['drc_basis']]} " + tongue.say("Density: Smith 1940.")

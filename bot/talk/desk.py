@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm, Membership, Person
+from bot.reckon.learning import Lessons, lessons
 from bot.speech.language import Tongue, tongue
 from bot.talk.exchange import Incoming, Kind
 from parsers.reading import Block, Entered, OpenQuestion, Role, Setting
@@ -72,6 +73,11 @@ class Desk:
     def view(self) -> list[Entry]:
         """What stands in the book for the last days, oldest first."""
         return entries.standing(self.tx, self.farm.id, first=self.today - timedelta(days=DAYS_IN_VIEW))
+
+    @cached_property
+    def known(self) -> Lessons:
+        """What the farm's book has taught about the dry rubber in its latex."""
+        return lessons(self.tx, self.farm, self.today)
 
     @property
     def is_owner(self) -> bool:

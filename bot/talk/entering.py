@@ -10,7 +10,7 @@ from datetime import timedelta
 
 from bot.books import entries
 from bot.books.model import Entry, Person
-from bot.reckon import acid, batches
+from bot.reckon import batches
 from bot.reckon.drc import drc_of
 from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
@@ -18,6 +18,7 @@ from bot.speech.language import Tongue, tongue
 from bot.talk import collecting, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
+from bot.talk.remarks import remark
 from parsers.reading import ALL_BLOCKS, Reading, Record, What
 
 #: Lines of these kinds stand once for a block and day; the same line again is never a second one.
@@ -59,6 +60,7 @@ def _ask_about_meeting(desk: Desk, worker: Person, reading: Reading, found: Sort
 
 def enter(desk: Desk, worker: Person, records: Sequence[Record], *, confirmed: bool = False) -> list[Entry]:
     """Write the lines. A line of latex strikes out that the same block was not tapped that day."""
+    desk.known  # noqa: B018  what was known before these lines is what their figures are held against
     written = []
     for record in records:
         batch = batch_of(desk, record)
@@ -137,7 +139,7 @@ def _not_tapped_before(desk: Desk, worker: Person, record: Record) -> Entry | No
 
 
 def batch_of(desk: Desk, record: Record) -> batches.Batch | None:
-    return batches.batch(record, drc_of(record, desk.farm.settings)) if batches.is_latex(record) else None
+    return batches.batch(record, drc_of(record, desk.known)) if batches.is_latex(record) else None
 
 
 def _stands_already(desk: Desk, standing: Sequence[Entry]) -> Outcome:
@@ -151,7 +153,7 @@ def _answer(desk: Desk, worker: Person, entered: Sequence[Entry]) -> Outcome:
         worker_line(desk.tongue, worker, desk.me),
         understood(desk, records),
         to_do(desk, records),
-        *(acid_remark(desk, record) for record in records),
+        *dict.fromkeys(remark(desk, entry) for entry in entered),
     ]
     others = _others(desk, worker, records)
     taken = [entry for entry in entered if entry.record.what is What.COLLECTED]
@@ -198,14 +200,6 @@ def to_do(desk: Desk, records: Sequence[Record], *, room: int | None = None) -> 
     needed = " ".join(piece for piece in (total, say.dose_line(desk.tongue, dose)) if piece)
     whole = f"{needed} {say.expect_line(desk.tongue, dose)}"
     return needed if room is not None and len(whole) > room else whole
-
-
-def acid_remark(desk: Desk, record: Record) -> str:
-    """How long the acid lasts that was counted."""
-    if record.what is not What.ACID_STOCK or record.litres is None:
-        return ""
-    days = acid.days_left(desk.tx, desk.farm, record.litres, desk.today)
-    return "" if days is None else say.acid_lasts(desk.tongue, days)
 
 
 def _others(desk: Desk, worker: Person, records: Sequence[Record]) -> tuple[Told, ...]:

@@ -10,6 +10,7 @@ from bot.reckon import acid, batches
 from bot.reckon.drc import drc_of
 from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
+from bot.speech import why as explaining
 from bot.speech.rounding import tenths
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
@@ -20,8 +21,9 @@ from parsers.reading import About, Query, Reading, Record, What
 
 def dose(desk: Desk, reading: Reading) -> Outcome:
     """Water and acid for so much latex; nothing is entered."""
-    record = reading.records[0]
-    batch = batches.batch(record, drc_of(record, desk.farm.settings))
+    block = desk.own_blocks[0] if len(desk.own_blocks) == 1 else None
+    record = reading.records[0].with_(day=desk.today, block=block)
+    batch = batches.batch(record, drc_of(record, desk.known))
     try:
         found = batches.dose_for([batch], desk.farm.settings)
     except DoseRefused as refusal:
@@ -60,18 +62,23 @@ def ready(desk: Desk, _reading: Reading) -> Outcome:
 
 def why(desk: Desk, reading: Reading) -> Outcome:
     """Explain a figure: inputs, rule, source. Without a figure the newest entry with one is explained."""
-    entry = _explained(desk, reading.figure)
-    if entry is None or entry.computed is None:
-        return Outcome(Kind.ANSWERED, desk.tongue.say("I have no figure to explain. Ask: why 5.8"))
-    return Outcome(Kind.ANSWERED, say.explanation(desk.tongue, entry))
+    said = _explained(desk, reading.figure)
+    return Outcome(Kind.ANSWERED, said or desk.tongue.say("I have no figure to explain. Ask: why 5.8"))
 
 
-def _explained(desk: Desk, figure: Decimal | None) -> Entry | None:
+def _explained(desk: Desk, figure: Decimal | None) -> str | None:
     reckoned = [entry for entry in desk.view if entry.computed and "dry_kg" in entry.computed and _may_see(desk, entry)]
     reckoned.sort(key=lambda entry: entry.entered_at, reverse=True)
-    if figure is None:
-        return reckoned[0] if reckoned else None
-    return next((entry for entry in reckoned if _shows(entry, figure)), None)
+    entry = next((entry for entry in reckoned if figure is None or _shows(entry, figure)), None)
+    if entry is not None or figure is None:
+        return None if entry is None else explaining.dry_weight(desk.tongue, entry)
+    for message in dict.fromkeys(entry.message_id for entry in reckoned):
+        together = [entry for entry in reckoned if entry.message_id == message]
+        dose = batches.dose_kept(together, desk.farm.settings)
+        grams = desk.farm.settings.sheet_dry_g
+        if dose is not None and (said := explaining.of_dose(desk.tongue, dose, figure, grams)) is not None:
+            return said
+    return None
 
 
 def _shows(entry: Entry, figure: Decimal) -> bool:
