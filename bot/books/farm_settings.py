@@ -4,17 +4,28 @@ The bounds are those within which `bot.rubber` gives a dose, so that no farm can
 then be refused for.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from bot.books.model import FarmSettings
 from bot.rubber.acids import Acid
 from bot.rubber.coagulation import Setting
+from bot.rubber.drying import Method
+from bot.rubber.notation import NotationError, read
+from bot.rubber.notation_writing import write
+from bot.rubber.profiles import NAMES as PROFILES
+from bot.rubber.profiles import profile
 from bot.rubber.reference import value
 
-_CHOICES: Mapping[str, tuple[str, ...]] = {"acid": tuple(Acid), "ready": tuple(Setting)}
+_CHOICES: Mapping[str, tuple[str, ...]] = {
+    "acid": tuple(Acid),
+    "ready": tuple(Setting),
+    "country": PROFILES,
+    "drying": tuple(Method),
+}
 
 #: The least and the most of each figure; units as in `FarmSettings`.
 _BOUNDS: Mapping[str, tuple[float, float]] = {
@@ -26,9 +37,10 @@ _BOUNDS: Mapping[str, tuple[float, float]] = {
     "summary_weekday": (0, 6),
     "summary_hour": (0, 23),
     "pan_litres": (1, value("litres_accepted_high")),
+    "rest_weekday": (0, 6),
 }
-_WHOLE = frozenset({"sheet_dry_g", "summary_weekday", "summary_hour"})
-_MAY_BE_UNSET = frozenset({"pan_litres"})
+_WHOLE = frozenset({"sheet_dry_g", "summary_weekday", "summary_hour", "rest_weekday"})
+_MAY_BE_UNSET = frozenset({"pan_litres", "rest_weekday", "tapping_from"})
 
 NAMES: tuple[str, ...] = tuple(each.name for each in fields(FarmSettings))
 
@@ -45,20 +57,52 @@ def checked(name: str, given: object) -> str | int | Decimal | None:
         return None
     if name in _CHOICES:
         return _one_of(name, given, _CHOICES[name])
+    if name in _TEXTS:
+        return _TEXTS[name](given)
     return _within(name, given, *_BOUNDS[name])
 
 
 def settings_of(values: Mapping[str, object]) -> FarmSettings:
-    """The settings of a farm from what is stored; what is not stored has its usual value."""
+    """The settings of a farm from what is stored; what is not stored is usual in its country."""
     known: dict[str, Any] = {name: _stored(name, given) for name, given in values.items() if name in NAMES}
-    return FarmSettings(**known)
+    country = known.get("country")
+    return FarmSettings(**({} if country is None else usual_in(country)) | known)
+
+
+def usual_in(country: str) -> dict[str, Any]:
+    """What a country's profile says of the settings that it knows."""
+    usual = profile(country)
+    return {
+        "target_drc_percent": Decimal(str(usual.figure("target_drc").value)),
+        "sheet_dry_g": round(usual.figure("sheet_dry").value * 1000),
+    }
 
 
 def _stored(name: str, given: Any) -> Any:
     """A stored value was checked when it came; a later version may have other bounds."""
-    if given is None or name in _CHOICES:
+    if given is None or name in _CHOICES or name in _TEXTS:
         return given
     return int(given) if name in _WHOLE else Decimal(str(given))
+
+
+def _notation(given: object) -> str:
+    text = str(given or "").strip()
+    if not text:
+        return ""
+    try:
+        return write(read(text))
+    except NotationError as fault:
+        raise UnknownSetting(f"The setting tapping is a notation such as S/2 d3 6d/7: {fault}") from fault
+
+
+def _day(given: object) -> str:
+    try:
+        return date.fromisoformat(str(given)).isoformat()
+    except ValueError as fault:
+        raise UnknownSetting(f"The setting tapping_from is a day such as 2026-03-02, not {given!r}.") from fault
+
+
+_TEXTS: Mapping[str, Callable[[object], str]] = {"tapping": _notation, "tapping_from": _day}
 
 
 def _one_of(name: str, given: object, choices: tuple[str, ...]) -> str:

@@ -17,6 +17,10 @@ class FarmSettings:
     `same-day`, `quick`); DRC in percent by mass: the target to thin to, and what is reckoned with when nothing else is
     known; the dry weight of a sheet in g; the working solution of the acid in percent w/v; the weekday (Monday 0) and
     hour of the summary; litres that a pan holds, if a pan makes a sheet.
+
+    `country` is the profile that gives what the farm has not set itself; `drying` how sheets are dried (`sun`, `smoke`,
+    `solar`, `hot-air`). `tapping` is the system in the international notation (`S/2 d3 6d/7`), empty where none is set;
+    with `tapping_from`, the day on which task A was first tapped, it gives the calendar. `rest_weekday` is the day of rest.
     """
 
     acid: str = "formic"
@@ -29,6 +33,11 @@ class FarmSettings:
     summary_weekday: int = 6
     summary_hour: int = 18
     pan_litres: Decimal | None = None
+    country: str = "neutral"
+    drying: str = "smoke"
+    tapping: str = ""
+    tapping_from: str | None = None
+    rest_weekday: int | None = None
 
 
 @dataclass(frozen=True)
