@@ -172,7 +172,7 @@ def test_a_weight_far_from_its_latex_is_asked_about(season: Season) -> None:
     [
         ("5.8", "18 L x 0.982 kg/L x 33% = 5.83 kg."),
         ("12", "5.8 kg dry in sheets of 500 g: 12 sheets."),
-        ("20.5", "17.7 kg latex of 33% thinned to 15%:"),
+        ("20", "17.7 kg latex of 33% thinned to 15%:"),
     ],
 )
 def test_every_figure_of_a_reply_can_be_explained(season: Season, figure: str, said: str) -> None:
