@@ -21,7 +21,13 @@ NEIGHBOURS = (
     "times",
     "adds",
     "gram100",
+    "decimal",
 )
+
+
+#: Small words within a number: between tens and ones, and between hundreds and the rest.
+JOINS_TENS = frozenset({"y", "et", "and"})
+JOINS_HUNDREDS = frozenset({"and", "y", "et", "le", "linh"})
 
 
 def numbered(found: list[Item]) -> list[Item]:
@@ -30,14 +36,14 @@ def numbered(found: list[Item]) -> list[Item]:
 
 
 def _with_decimals(found: list[Item]) -> list[Item]:
-    """`twenty three point five`."""
+    """`twenty three point five`, `ba phẩy năm mươi` (3.50)."""
     out: list[Item] = []
     at = 0
     while at < len(found):
         after = found[at + 1] if at + 1 < len(found) else None
         digit = after.value if after is not None and after.kind == "number" else None
-        if found[at].has("decimal") and out and out[-1].has("spelled") and digit is not None and digit < 10:
-            value = (out[-1].value or 0) + digit / 10
+        if found[at].has("decimal") and out and out[-1].has("spelled") and digit is not None and digit < 100:
+            value = (out[-1].value or 0) + digit / (10 if digit < 10 else 100)
             out[-1] = Item(out[-1].text, out[-1].key, "number", out[-1].glued, {"spelled": 1, "share": 1}, value)
             at += 2
         else:
@@ -82,7 +88,7 @@ def _spelled(found: list[Item], at: int) -> tuple[int, int]:
     if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
         return int(first.tags["number"]), 1
     total, current, index = 0, -1, at
-    while index < len(found) and (index == at or _goes_on(found, index, current)):
+    while index < len(found) and (index == at or _goes_on(found, index, total, current)):
         item = found[index]
         if item.kind == "sign" or (item.has("plus", "ignore") and not item.has("number", "times", "adds")):
             index += 1
@@ -105,26 +111,27 @@ def _added(item: Item, total: int, current: int) -> tuple[int, int]:
     return total, value if current < 0 else current + value
 
 
-def _goes_on(found: list[Item], index: int, current: int) -> bool:
+def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
     """Whether the item belongs to the same number: `twenty` `five`, `dua` `puluh`, `vingt` `et` `un`."""
     item = found[index]
     if (item.kind == "sign" and item.text == "-") or (item.has("plus") and not item.has("number")):
         after = found[index + 1] if index + 1 < len(found) else None
-        joins = item.kind == "sign" or item.key in ("y", "et", "and")
-        return (
-            joins
-            and current >= 20
-            and current % 10 == 0
-            and after is not None
-            and after.has("number")
-            and 0 < int(after.tags["number"]) < 10
-        )
+        if after is None or not after.has("number"):
+            return False
+        value = int(after.tags["number"])
+        if item.kind == "word" and total > 0 and current == 0:  # `one hundred and twelve`, `một trăm lẻ một`
+            return item.key in JOINS_HUNDREDS and 0 < value < 100
+        joins = item.kind == "sign" or item.key in JOINS_TENS
+        return joins and current >= 20 and current % 10 == 0 and 0 < value < 10
     if item.kind != "word":
         return False
     if item.has("times"):
-        return current > 0 and (int(item.tags["times"]) >= 100 or current % 10 > 0 or not item.has("number"))
+        times = int(item.tags["times"])
+        if current == 0:  # `หนึ่งร้อยสิบ`: ten without a one before it
+            return total > 0 and times < 100
+        return current > 0 and (times >= 100 or current % 10 > 0 or not item.has("number"))
     if item.has("adds"):
-        return 0 < current < 10
+        return 0 < current % 100 < 10
     if not item.has("number"):
         return False
     value = int(item.tags["number"])

@@ -101,9 +101,12 @@ def load(overlays: tuple[Path | Mapping[str, Any], ...] = ()) -> Words:
         if language not in languages:
             languages.append(language)
     by_key: dict[str, list[Meaning]] = {}
+    own: dict[str, dict[str, list[Meaning]]] = {language: {} for language in languages}
     for key, meaning in meanings:
         by_key.setdefault(key, []).append(meaning)
-    return Words({language: _lexicon(by_key, language) for language in languages})
+        own[meaning.language].setdefault(key, []).append(meaning)
+    abroad = {key: kept for key, found in by_key.items() if (kept := _abroad(key, found))}
+    return Words({language: _lexicon(own[language], abroad, language) for language in languages})
 
 
 def _overlay(overlay: Path | Mapping[str, Any]) -> Mapping[str, Any]:
@@ -144,32 +147,35 @@ def _tag(table: str, key: str, language: str) -> tuple[str, int | str]:
 
 
 def _spelt(phrase: str) -> str:
-    phrase = phrase.strip()
-    return fold(phrase) if phrase.isalpha() else " ".join(token.word for token in tokens(phrase))
+    pieces = phrase.split()
+    if all(piece.isalpha() for piece in pieces):  # nothing in them that would be cut: far quicker
+        return fold(" ".join(pieces))
+    return " ".join(token.word for token in tokens(phrase))
 
 
-def _lexicon(by_key: Mapping[str, list[Meaning]], language: str) -> Lexicon:
-    phrases: dict[str, tuple[Meaning, ...]] = {}
-    longest: dict[str, int] = {}
-    spellable: list[str] = []
-    for key, found in by_key.items():
-        chosen = _chosen(key, found, language)
-        if not chosen:
-            continue
-        phrases[key] = chosen
-        first, _, rest = key.partition(" ")
-        longest[first] = max(longest.get(first, 1), rest.count(" ") + 2 if rest else 1)
-        if len(key) >= 4 and " " not in key and is_latin(key) and chosen[0].language == language:
-            spellable.append(key)
+def _lexicon(
+    own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meaning, ...]], language: str
+) -> Lexicon:
+    """A word that the sender's language has means what it means there; other words what they mean elsewhere."""
+    phrases = {**abroad, **{key: tuple(found) for key, found in own.items()}}
+    spellable = tuple(key for key in own if len(key) >= 4 and " " not in key and is_latin(key))
     unspaced = frozenset(key for key in phrases if not is_latin(key) and " " not in key)
-    return Lexicon(language, phrases, longest, tuple(spellable), unspaced)
+    return Lexicon(language, phrases, _longest(phrases), spellable, unspaced)
 
 
-def _chosen(key: str, found: list[Meaning], language: str) -> tuple[Meaning, ...]:
-    """A word that the sender's language has means what it means there."""
-    own = tuple(each for each in found if each.language == language)
-    if own:
-        return own
+def _longest(phrases: Iterable[str]) -> Mapping[str, int]:
+    """How many words the longest phrase has that begins with a word."""
+    longest: dict[str, int] = {}
+    for key in phrases:
+        first, _, rest = key.partition(" ")
+        length = rest.count(" ") + 2 if rest else 1
+        if length > longest.get(first, 0):
+            longest[first] = length
+    return longest
+
+
+def _abroad(key: str, found: Iterable[Meaning]) -> tuple[Meaning, ...]:
+    """What a word means to senders of other languages: English counts whole, the rest for things only."""
     if len(key) < 3 and is_latin(key):
         return tuple(each for each in found if each.tag in SHORT_ABROAD and each.language == "en")
     return tuple(
@@ -177,5 +183,5 @@ def _chosen(key: str, found: list[Meaning], language: str) -> tuple[Meaning, ...
         for each in found
         if (each.language == "en" or each.tag in CONTENT)
         and not (each.tag in CALENDAR and len(key) < 5)
-        and (each.tag != "ignore" or language == "en")
+        and each.tag != "ignore"
     )
