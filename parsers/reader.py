@@ -50,6 +50,8 @@ class Reader(Field):
             return Reading(Intent.DOSE, ask=Ask.LITRES)
         if not wanted or not volume or stock or (self.facts.has("block") and not asks):
             return None
+        if not (volume[0].value or 0) > 0:
+            return Reading(Intent.DOSE, ask=Ask.LITRES)
         record = Record(What.DOSE, litres=volume[0].value, drc=drc[0].value if drc else None)
         return Reading(Intent.DOSE, (record,))
 
