@@ -36,7 +36,7 @@ class Weighing(Gathering):
         if not numbers:
             return self._assembled(measured, "litres") if measured else []
         scored: list[tuple[float, tuple[str, ...]]] = []
-        for roles in _roles(numbers, self.own, bool(measured)):
+        for roles in self._possible(measured, numbers):
             cost = self._cost(measured, numbers, roles)
             if cost is not None:
                 scored.append((cost, roles))
@@ -63,6 +63,19 @@ class Weighing(Gathering):
             [*measured, *(n for n, role in zip(numbers, best[1], strict=True) if role == "litres")], key=lambda f: f.at
         )
         return self._assembled(quantities, "litres") if quantities else []
+
+    def _possible(self, measured: list[Fact], numbers: list[Fact]) -> list[tuple[str, ...]]:
+        """The ways in which the numbers could be meant, without those that have more volumes than blocks for no reason."""
+        found = _roles(numbers, self.own, bool(measured))
+        if len(self.facts.of("day")) > 1 or self.facts.has("or", "not", "self", "again", "fix"):
+            return found
+        named, volumes = len(self.facts.of("block")), len(measured)
+        return [
+            roles
+            for roles in found
+            if not 0 < named + roles.count("block") < volumes + roles.count("litres")
+            and (volumes or "litres" in roles or "block" not in roles)
+        ]
 
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
