@@ -153,9 +153,7 @@ def _spelt(phrase: str) -> str:
     return " ".join(token.word for token in tokens(phrase))
 
 
-def _lexicon(
-    own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meaning, ...]], language: str
-) -> Lexicon:
+def _lexicon(own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meaning, ...]], language: str) -> Lexicon:
     """A word that the sender's language has means what it means there; other words what they mean elsewhere."""
     phrases = {**abroad, **{key: tuple(found) for key, found in own.items()}}
     spellable = tuple(key for key in own if len(key) >= 4 and " " not in key and is_latin(key))

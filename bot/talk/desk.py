@@ -2,19 +2,25 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm, Membership, Person
-from bot.reckon.learning import Lessons, lessons
+from bot.reckon.learning import Lessons, lessons, litres_learned
+from bot.rubber.estimate import Latex
+from bot.rubber.levels import expect_litres
 from bot.speech.language import Tongue, tongue
 from bot.talk.exchange import Incoming, Kind
-from parsers.reading import Block, Entered, OpenQuestion, Role, Setting
+from parsers.reading import Block, Entered, OpenQuestion, Role, Setting, What
 from parsers.reading import Person as Named
 
 #: How many days back the reader is shown what stands in the book, so that corrections find what they mean.
 DAYS_IN_VIEW = 10
+
+#: So many reports of a block tell what is usual there, where the farm has not said it.
+ENOUGH_TO_TELL = 3
 
 #: A text before this hour of the farm's clock speaks of the day before: that tapping is what is being reported.
 NEW_DAY_HOUR = 3
@@ -107,11 +113,20 @@ class Desk:
         """Somebody of the farm by the name that the reader found."""
         return next((each.person for each in self.members if each.person.name == name), None) if name else None
 
+    def _learned_litres(self, block: str) -> Decimal | None:
+        """What a block whose usual litres were not told has brought of late; None before it has brought enough to tell."""
+        brought = [entry for entry in self.view if entry.record.what is What.LATEX and entry.record.block == block]
+        if len(brought) < ENOUGH_TO_TELL:
+            return None
+        learned = litres_learned(self.known, brought, {})
+        expected = expect_litres(learned, Latex(self.today, block, 0.0))
+        return Decimal(str(round(expected.middle, 1)))
+
     def setting(self, question: OpenQuestion | None) -> Setting:
         """The setting that the text is read in."""
         return Setting(
             blocks={
-                name: Block(block.trees, block.usual_litres)
+                name: Block(block.trees, block.usual_litres or self._learned_litres(name))
                 for name, block in farms.blocks(self.tx, self.farm.id).items()
             },
             role=self.role,

@@ -54,7 +54,9 @@ def main() -> None:
     times = sorted(milliseconds(lambda text=text, own=own: parsers.read(text, own)) for text, own in found)  # type: ignore[misc]
     hard = [(piece * LONGEST)[:LONGEST] for piece in PIECES]
     settings = list({own.language: own for _, own in found}.values())
-    worst = max((milliseconds(lambda t=text, s=own: parsers.read(t, s)), text[:20]) for text in hard for own in settings)  # type: ignore[misc]
+    worst = max(
+        (milliseconds(lambda t=text, s=own: parsers.read(t, s)), text[:20]) for text in hard for own in settings
+    )  # type: ignore[misc]
     rows = [
         ("dateutil, '12 Mar 2026'", floor),
         ("median", statistics.median(times)),

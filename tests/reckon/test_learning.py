@@ -198,3 +198,24 @@ def test_both_ends_of_the_range_are_explained(season: Season) -> None:
 
     assert "8 times out of 10" in str(season.text(0, f"why {low}").text)
     assert "8 times out of 10" in str(season.text(0, f"why {high}").text)
+
+
+def test_a_block_whose_usual_litres_were_not_told_is_known_by_what_it_brought(tmp_path: Path) -> None:
+    books = open_books(tmp_path / "books.sqlite")
+    season = Season(books)
+    with books.transaction() as tx:
+        tx.run(
+            "add_block", id="new", farm_id=season.farm.id, name="9", name_key="9", position=3, trees=None, usual_ml=None
+        )
+        who = {"name": "Tobin", "number": TOBIN, "role": Role.TAPPER, "blocks": ("1", "2", "9"), "language": "en"}
+        people.enrol(tx, farm_id=season.farm.id, at=START, message_id=None, **who)
+
+    first = season.text(0, "block 9 140 litres")
+    season.text(0, "undo")
+    for day in range(1, 5):
+        season.text(day, "block 9 14 litres")
+    slip = season.text(5, "block 9 140 litres")
+
+    assert (first.kind, slip.kind) == ("entered", "asked")
+    assert "It usually gives about 14" in str(slip.text)
+    books.close()
