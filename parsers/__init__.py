@@ -78,7 +78,8 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     if alone.intent in (Intent.STOP, Intent.HELP, Intent.WEEK, Intent.READY, Intent.DOSE):
         return alone
     quantity = facts.has("litres", "kg", "sheets", "number", "unmeasured", "price_value", "trees")
-    if facts.has("undo") and not quantity and not facts.has("rain", "about_tomorrow") and not _is_dry_out(facts):
+    planned = {fact.clause for fact in facts.of("about_tomorrow")} & {fact.clause for fact in facts.of("undo")}
+    if facts.has("undo") and not quantity and not facts.has("rain") and not planned and not _is_dry_out(facts):
         return corrections.undone(facts, setting)
     if (
         facts.has("undo")
@@ -102,4 +103,5 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
 
 
 def _is_dry_out(facts: Facts) -> bool:
-    return facts.has("dry", "rolled", "stimulated", "lump")
+    clauses = {fact.clause for fact in facts.of("undo")}
+    return any(fact.clause in clauses for fact in facts.of("dry", "rolled", "stimulated", "lump"))

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from parsers import corrections
 from parsers.facts import Facts
 from parsers.reading import Ask, Intent, OpenQuestion, Reading, Record, Setting, What
 
@@ -44,7 +45,10 @@ def _block(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> 
         return None
     if pending.litres is None and pending.kg is None and pending.what is What.LATEX:
         return None
-    return _done(waiting, (pending.with_(block=names[0]), *waiting.pending[1:]))
+    record = pending.with_(block=names[0])
+    if waiting.intent is Intent.FIX:
+        record = corrections.completed(record, waiting.correction, setting)
+    return _done(waiting, (record, *waiting.pending[1:]))
 
 
 def _litres(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
+from parsers.items import TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
 
 DayOf = Callable[[Fact | None], tuple[date | None, bool]]
@@ -55,6 +56,9 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
     days = [fact.day.day for fact in facts.of("day") if fact.day is not None and fact.day.day is not None]
     spans = {fact.name for fact in facts.of("span")}
     monday = today - timedelta(days=today.weekday())
+    between = _between(facts, today)
+    if between is not None and not days:
+        return between
     if "since" in spans and days:
         return days[0], today
     if days:
@@ -67,6 +71,20 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
         last = today.replace(day=1) - timedelta(days=1)
         return last.replace(day=1), last
     return (monday, today) if "week" in spans or facts.has("week") else (None, None)
+
+
+def _between(facts: Facts, today: date) -> tuple[date, date] | None:
+    """`from the 18th to the 20th`: two bare days of this month, or of the last one where they still lie ahead."""
+    numbers = [fact for fact in facts.of("number") if fact.value is not None and fact.value == int(fact.value)]
+    linked = any(0 < numbers[0].at - each.at <= 2 for each in facts.of("from", "span")) if numbers else False
+    if len(numbers) != 2 or not linked:
+        return None
+    first, last = (int(fact.value or 0) for fact in numbers)
+    month = today if last <= today.day else today.replace(day=1) - timedelta(days=1)
+    try:
+        return (month.replace(day=first), month.replace(day=last)) if first <= last else None
+    except ValueError:
+        return None
 
 
 def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
@@ -142,13 +160,6 @@ def _farms(facts: Facts, setting: Setting) -> list[tuple[int, str]]:
 def _is_link(facts: Facts, at: int) -> bool:
     item = facts.items[at]
     return item.kind == "word" and item.has("from", "collected", "block")
-
-
-TITLES = frozenset({
-    "pak", "bu", "don", "dona", "doña", "cô", "co", "chu", "chú", "anh", "chi", "chị", "ong", "ông", "ba", "bà",
-    "bac", "bác", "u", "ut", "út", "mr", "mrs", "tante", "tonton", "น้า", "ลุง", "ป้า", "พี่", "ตา", "ยาย",
-    "บัง", "เฮีย", "เจ๊", "nha", "nhà", "thầy", "mas", "bang", "mak", "cik",
-})  # fmt: skip
 
 
 def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:

@@ -102,6 +102,10 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         if found is not None:
             one = merged(found.record, reading.pending[0], correction)
             return Reading(Intent.FIX, (one,), correction=correction, targets=(found.id,), person=reading.person)
+    if facts.has("one_of") and facts.of("number", "litres"):
+        said = facts.of("number", "litres")[-1].value
+        waits = (Record(What.LATEX, reading.pending[0].day if reading.pending else None, litres=said),)
+        return Reading(Intent.FIX, ask=Ask.BLOCK, pending=waits, options=setting.own_blocks, correction=correction)
     if reading.ask is not None:
         return replace(reading, intent=Intent.FIX, correction=correction)
     records, targets = [], []
@@ -117,6 +121,13 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         person=reading.person,
         grounds=reading.grounds,
     )
+
+
+def completed(record: Record, correction: Correction | None, setting: Setting) -> Record:
+    """A corrected record whose block was asked: what else stands of that line is kept."""
+    known = replace(correction or Correction(), said=(correction or Correction()).said | {"block"})
+    standing = meant(record, known, setting)
+    return record if standing is None else merged(standing.record, record, known)
 
 
 def meant(record: Record, correction: Correction, setting: Setting) -> Entered | None:
@@ -240,13 +251,26 @@ def moved(facts: Facts, setting: Setting) -> Reading | None:
     return Reading(Intent.FIX, (entry.record.with_(**changes),), correction=correction, targets=(entry.id,))
 
 
+#: What is taken out by the name of its kind.
+KINDS = (
+    ("price", What.PRICE),
+    ("lump", What.LUMP),
+    ("rolled", What.SHEETS_ROLLED),
+    ("dry", What.SHEETS_DRY),
+    ("acid", What.ACID_STOCK),
+    ("stimulated", What.STIMULATED),
+)
+
+
 def undone(facts: Facts, setting: Setting) -> Reading:
     """What is to be taken out: the lines of the blocks, persons or days named, otherwise the last text's."""
     named = {fact.name for fact in facts.of("block")}
     days = {fact.day.day for fact in facts.of("day") if fact.day}
     persons = {fact.name for fact in facts.of("person") if fact.name != setting.name}
+    clause = facts.of("undo")[0].clause if facts.has("undo") else 0
+    kinds = {what for tag, what in KINDS if any(fact.clause == clause for fact in facts.of(tag))}
     correction = Correction(said=stated(facts), everything=facts.has("all"))
-    if not (named or persons or days or facts.has("all")):
+    if not (named or persons or days or kinds or facts.has("all")):
         return Reading(Intent.UNDO, correction=correction)
     fits = [
         entry
@@ -254,6 +278,7 @@ def undone(facts: Facts, setting: Setting) -> Reading:
         if (not named or entry.record.block in named)
         and (not days or entry.record.day in days)
         and (not persons or entry.by in persons)
+        and (not kinds or entry.record.what in kinds)
     ]
     own = fits if persons else ([entry for entry in fits if entry.mine] or fits)
     if not own:

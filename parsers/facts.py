@@ -14,7 +14,7 @@ from parsers.days import Said, day_at
 from parsers.items import Item
 from parsers.numbers import SHARES
 from parsers.reading import Setting
-from parsers.spelling import is_latin
+from parsers.spelling import fold, is_latin
 
 #: Tags of words that are facts by themselves.
 PLAIN = (
@@ -22,7 +22,7 @@ PLAIN = (
     "stimulated", "dry_trees", "acid", "water", "stock", "dose", "ask", "week", "ready", "help", "stop", "undo", "fix",
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
-    "late_report", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
+    "late_report", "one_of", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
 )  # fmt: skip
 
 BREAKS = frozenset(",;.!?\n/|+&")
@@ -170,6 +170,9 @@ class Finder:
 
     def _may_be_block(self, item: Item) -> bool:
         """A one-letter name that is also a small word needs a sign that it is meant: a capital, or a number next to it."""
+        name = str(item.tags["own_block"])
+        if not name.isascii() and fold(item.text) in fold(name).split():
+            return True  # written with its marks, as no small word is
         others = set(item.tags) - {"own_block", "slip"}
         if "ignore" in others and not item.capital:
             near = [each for each in (self._next(-1), self._next(), self._next(2)) if each is not None]
@@ -311,6 +314,8 @@ class Finder:
             self._kilos(value)
         elif after.has("ask") and item.has("spelled"):
             self._quantity("unmeasured", value, 2)
+        elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
+            self._quantity("duration", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         elif after.has("sheet"):
@@ -325,6 +330,11 @@ class Finder:
             self._quantity("sheets", value, 1)
         else:
             self._bare(item, value)
+
+    def _lasts(self) -> bool:
+        """`2 days`, and not the word for a date before its number (`ngày 5/8`)."""
+        behind = self._next(2)
+        return behind is None or (behind.kind != "number" and not behind.has("day", "weekday", "month"))
 
     def _ordinal(self, item: Item, after: Item | None) -> bool:
         """`7th block`."""

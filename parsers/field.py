@@ -276,6 +276,11 @@ class Field(Weighing):
             near = [each for each in idle if each.clause == fact.clause and not self._between(fact, each)]
             if fact.name not in done and near:
                 tags = {each.kind for each in near}
+                tags |= {
+                    "rain"
+                    for rain in self.facts.of("rain")
+                    if rain.clause == fact.clause + 1 and self._behind_idle(rain)
+                }
                 reason = next((r for tag, r in REASONS if tag in tags), self._why())
                 done.add(fact.name)
                 day, _ = self.day_of(fact)

@@ -125,7 +125,7 @@ class Gathering:
             denied_after = any(
                 each.kind == "no" and each.at == fact.at + 1 for each in self.facts.found
             ) and not self.facts.has("not_tapped")
-            idle = self._idle_clause(fact.clause)
+            idle = self._idle_clause(fact.clause) or self._behind_idle(fact)
             if not before and not denied_after and not idle:
                 found.append(fact)
         return found
@@ -136,6 +136,13 @@ class Gathering:
             return False
         solid = {each.clause for each in self.facts.of("litres", "number", "kg")}
         return bool(solid) and clause not in solid
+
+    def _behind_idle(self, rain: Fact) -> bool:
+        """Rain in a clause of its own right behind one that says there was no tapping: `b5 no tapping, rain there`."""
+        alone = not any(
+            each.clause == rain.clause and each.kind in (*MEASURED, "block", "all") for each in self.facts.found
+        )
+        return alone and self._idle_clause(rain.clause - 1)
 
     def _quantities(self) -> bool:
         return self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "trees") or bool(

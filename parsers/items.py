@@ -110,12 +110,23 @@ def _names(
 
 
 _GENERIC_PREFIX = ("สวน", "แปลง")
+#: Words before a name that many people share: by itself none of them names anybody.
+TITLES = frozenset({
+    "pak", "bu", "don", "dona", "doña", "cô", "co", "chu", "chú", "anh", "chi", "chị", "ong", "ông", "ba", "bà",
+    "bac", "bác", "u", "ut", "út", "mr", "mrs", "tante", "tonton", "น้า", "ลุง", "ป้า", "พี่", "ตา", "ยาย",
+    "บัง", "เฮีย", "เจ๊", "nha", "nhà", "thầy", "mas", "bang", "mak", "cik", "ibu", "bapak", "mbak", "kak", "abang", "mme", "mlle",
+    "madame", "monsieur", "señor", "senor",
+    "señora", "senora", "madam", "sir", "aunty", "uncle", "auntie", "mama", "papa", "pa", "ma", "แม่", "พ่อ", "นาย", "คุณ",
+})  # fmt: skip
+
 _ARTICLES = frozenset(["el", "la", "los", "las", "le", "les", "the", "of", "de", "del", "du"])
 
 
 def _parts(name: str) -> list[str]:
     pieces = name.split()
-    return [piece for piece in pieces if len(piece) >= 3] if len(pieces) > 1 else []
+    if len(pieces) < 2:
+        return []
+    return [piece for piece in pieces if len(piece) >= 3 and piece.casefold() not in TITLES]
 
 
 def _distinct(name: str, blocks: tuple[str, ...]) -> list[str]:

@@ -56,7 +56,7 @@ class Reader(Field):
         return Reading(Intent.DOSE, (record,))
 
     def _service(self) -> Reading | None:
-        if self._quantities() and not (self.facts.has("week") and self.facts.has("ask")):
+        if self._quantities() and not (self.facts.has("week") and self.facts.has("ask")) and not self._only_asks():
             return None
         if (
             self.facts.has("ready")
@@ -73,6 +73,12 @@ class Reader(Field):
             return Reading(Intent.WEEK, query=query)
         return None
 
+    def _only_asks(self) -> bool:
+        """A question that begins as one and holds nothing measured: its numbers are days."""
+        first = self.facts.found[0] if self.facts.found else None
+        measured = self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "acid", "dose", "water")
+        return first is not None and first.kind == "ask" and not measured
+
     def _collector(self) -> Reading | None:
         if self.setting.role is not Role.COLLECTOR and not (
             self.facts.has("collected") and self.facts.has("grade", "farm")
@@ -80,9 +86,7 @@ class Reader(Field):
             return None
         takes = asking.takes(self.facts, self.setting, self.day_of)
         if takes:
-            if any(record.kg is None for record in takes) and not (
-                self.setting.entered and corrections.is_fix(self.facts)
-            ):
+            if any(record.kg is None for record in takes) and not self._corrects_take(takes):
                 return self._ask(Ask.KG, takes)
             return Reading(Intent.LOG, tuple(takes))
         if self.setting.role is Role.COLLECTOR and self.facts.of("price_value"):
@@ -91,6 +95,14 @@ class Reader(Field):
         if place and self.setting.role is Role.COLLECTOR:
             return Reading(Intent.LOG, (Record(What.CHECK_IN, self.today, place=place),))
         return None
+
+    def _corrects_take(self, takes: list[Record]) -> bool:
+        """Word of a correction (`eran 27`) where the book holds a take of each farm that is named."""
+        standing = {
+            (each.record.day, each.record.farm) for each in self.setting.entered if each.record.what is What.COLLECTED
+        }
+        corrects = corrections.is_fix(self.facts) and bool(self.setting.entered)
+        return corrects or (self.facts.has("fix") and all((each.day, each.farm) in standing for each in takes))
 
     def _trade(self) -> Reading | None:
         prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
