@@ -16,9 +16,11 @@ from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUna
 
 from bot.books import Books, BooksError, outbox
 from bot.carriers import twilio
-from bot.pages import owner, practice
+from bot.pages import links, owner, practice
 from bot.settings import Settings
 from bot.talk.answer import answer
+from bot.talk.house import House
+from parsers import words
 
 Clock = Callable[[], datetime]
 
@@ -42,6 +44,7 @@ log = logging.getLogger(__name__)
 
 def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     """The application over these books. `clock` gives the present moment with its zone."""
+    house = house_of(settings)
     app = Flask(__name__, static_folder=None, template_folder="pages/templates")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
@@ -51,15 +54,22 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     app.register_error_handler(Exception, _fault)
     app.add_url_rule("/health", view_func=lambda: _health(books), endpoint="health")
     app.add_url_rule(
-        twilio.PATH, view_func=lambda: _from_twilio(settings, books, clock), endpoint="twilio", methods=["POST"]
+        twilio.PATH, view_func=lambda: _from_twilio(settings, books, clock, house), endpoint="twilio", methods=["POST"]
     )
     app.register_blueprint(owner.pages(settings, books, clock))
     if settings.demonstration:
-        app.register_blueprint(practice.pages(books, clock))
+        app.register_blueprint(practice.pages(books, clock, house))
     return app
 
 
-def _from_twilio(settings: Settings, books: Books, clock: Clock) -> Response:
+def house_of(settings: Settings) -> House:
+    """The house as these settings make it. Raises WordsError for local words that cannot be read."""
+    here = settings.public_url or (f"http://{settings.host}:{settings.port}" if settings.demonstration else None)
+    own = None if not settings.words else words.load(settings.words)
+    return House(own, None if here is None else lambda farm, person: here + links.path(settings, farm, person))
+
+
+def _from_twilio(settings: Settings, books: Books, clock: Clock, house: House) -> Response:
     query = request.query_string.decode("latin-1")
     if not twilio.is_genuine(settings, request.path, query, request.form, dict(request.headers)):
         log.warning("refused a call to %s: signature missing or wrong", request.path)
@@ -72,7 +82,7 @@ def _from_twilio(settings: Settings, books: Books, clock: Clock) -> Response:
     if incoming is None:
         log.info("ignored a text from a sender without a number")
         return _xml(twilio.twiml(None))
-    return _xml(twilio.twiml(answer(books, incoming, now).text))
+    return _xml(twilio.twiml(answer(books, incoming, now, house).text))
 
 
 def _xml(text: str) -> Response:

@@ -4,6 +4,7 @@ A setting comes from the environment or, except for secrets, from the one TOML f
 the environment wins. All faults are reported together, one line each, so that they can be mended in one go.
 """
 
+import os
 import re
 import tomllib
 from collections.abc import Callable, Mapping
@@ -13,6 +14,8 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from platformdirs import user_data_path
+
+from parsers import words
 
 FILE_VARIABLE = "TAPPING_LOG_SETTINGS"
 MOST_WAIT_SECONDS = 8.0
@@ -36,6 +39,7 @@ class Settings:
     public_url: str | None = None
     demonstration: bool = False
     log_level: str = "INFO"
+    words: tuple[Path, ...] = ()
     twilio_account_sid: str | None = None
     twilio_from: str | None = None
     twilio_messaging_service: str | None = None
@@ -144,6 +148,16 @@ def _path(text: str) -> Path:
     return path
 
 
+def _word_files(text: str) -> tuple[Path, ...]:
+    files = tuple(Path(name).expanduser() for name in text.split(os.pathsep) if name.strip())
+    for file in files:
+        try:
+            words.load((file,))
+        except words.WordsError as fault:
+            raise ValueError(str(fault)) from fault
+    return files
+
+
 def _port(text: str) -> int:
     if not re.fullmatch(r"[0-9]{1,5}", text) or not 1 <= int(text) <= 65535:
         raise ValueError(f"must be a whole number from 1 to 65535, not {text!r}")
@@ -193,6 +207,7 @@ VARIABLES = (
     Variable("port", "PORT", "the port to listen at (8080)", _port),
     Variable("public_url", "TAPPING_LOG_PUBLIC_URL", "the address that the carrier and owners call", _address),
     Variable("demonstration", "TAPPING_LOG_DEMONSTRATION", "yes: show the practice phone (no)", _yes),
+    Variable("words", "TAPPING_LOG_WORDS", "files of local words, laid over those of the package", _word_files),
     Variable("log_level", "TAPPING_LOG_LOG_LEVEL", "how much is logged: DEBUG, INFO, WARNING, ERROR (INFO)", _level),
     Variable(
         "twilio_account_sid",

@@ -38,9 +38,9 @@ def read(text: str, setting: Setting, words: Words | None = None) -> Reading:
     return replace(reading, bounded=True) if bounded else reading
 
 
-def choose(text: str, setting: Setting) -> str | None:
+def choose(text: str, setting: Setting, words: Words | None = None) -> str | None:
     """The answer to "more, or instead?": `more`, `instead`, or None where it is neither."""
-    return answers.choice(facts_of(text, setting))
+    return answers.choice(facts_of(text, setting, words))
 
 
 def _reserved(text: str) -> Reading | None:

@@ -5,9 +5,10 @@ from collections.abc import Iterable
 
 import click
 
+from bot.app import house_of
 from bot.books import Books, people
 from bot.carriers.practice import deliver, text_as
-from bot.commands.common import BadInput, now, opened
+from bot.commands.common import BadInput, now, opened, settings
 from bot.demonstration import DEMONSTRATION_TEXTS, fill
 from bot.demonstration.fill import BooksNotEmpty
 from bot.jobs import run_due
@@ -58,7 +59,7 @@ def _send(books: Books, number: str, text: str) -> None:
     with books.transaction() as tx:
         person = people.person_by_number(tx, number)
     click.echo(f"{person.name if person else number}> {text}")
-    say_answer(text_as(books, number, text, now()))
+    say_answer(text_as(books, number, text, now(), house=house_of(settings())))
 
 
 def say_answer(answer: Answer) -> None:

@@ -1,4 +1,4 @@
-"""`read` and `dose`: the reader and the arithmetic on their own. They need neither settings nor books."""
+"""`read` and `dose`: the reader and the arithmetic on their own. They need no books; `read` uses an operator's local words."""
 
 import json
 from collections.abc import Iterator
@@ -7,7 +7,8 @@ from typing import Any, TextIO
 import click
 
 import parsers
-from bot.commands.common import JSON, BadInput, as_json
+from bot.app import house_of
+from bot.commands.common import JSON, BadInput, as_json, settings
 from bot.rubber.coagulation import Dose, DoseRefused
 from bot.rubber.coagulation import dose as work_out
 from parsers.reading import Setting
@@ -28,6 +29,7 @@ def read(file: TextIO, why: bool) -> None:
         "farm": {"blocks": {"3": {"usual_litres": 18}}},
         "sender": {"role": "tapper", "blocks": ["3"], "lang": "en"}}' | tr -d '\\n' | tapping-log read
     """
+    words = house_of(settings()).words
     for number, message in _messages(file):
         try:
             text, setting = message["text"], Setting.from_json(message)
@@ -35,7 +37,7 @@ def read(file: TextIO, why: bool) -> None:
             raise BadInput(f"Line {number}: {fault} is missing") from fault
         except (ValueError, TypeError, AttributeError) as fault:
             raise BadInput(f"Line {number}: not a message ({fault})") from fault
-        reading = parsers.read(text, setting)
+        reading = parsers.read(text, setting, words)
         out = {"id": message.get("id"), "reading": reading.to_json()}
         click.echo(as_json(out | {"why": list(reading.grounds)} if why else out))
 

@@ -11,12 +11,14 @@ from zoneinfo import ZoneInfo
 
 import click
 
+from bot.app import house_of
 from bot.books import Books, Transaction, farms, people
-from bot.commands.common import JSON, BadInput, as_json, opened
+from bot.commands.common import JSON, BadInput, as_json, opened, settings
 from bot.commands.practising import say_answer
 from bot.jobs import run_due
 from bot.talk.answer import answer
 from bot.talk.exchange import Answer, Incoming
+from bot.talk.house import House
 
 KEYS = ("from", "at", "text", "id", "arrived")
 
@@ -49,9 +51,10 @@ def replay(file: TextIO, plain_json: bool) -> None:
       tapping-log replay day.jsonl --json
     """
     lines = list(_lines(file))
+    house = house_of(settings())
     with opened() as books:
         for line in lines:
-            given = _play(books, line)
+            given = _play(books, line, house)
             if plain_json:
                 click.echo(as_json(_plain(line, given)))
             else:
@@ -59,12 +62,12 @@ def replay(file: TextIO, plain_json: bool) -> None:
                 say_answer(given)
 
 
-def _play(books: Books, line: Line) -> Answer:
+def _play(books: Books, line: Line, house: House) -> Answer:
     with books.transaction() as tx:
         zone = _zone(tx, line)
     at, arrived = _zoned(line.at, zone), _zoned(line.arrived, zone)
     run_due(books, arrived, None)
-    return answer(books, Incoming(line.id, line.sender, line.text, at, arrived, "replay"), arrived)
+    return answer(books, Incoming(line.id, line.sender, line.text, at, arrived, "replay"), arrived, house)
 
 
 def _zone(tx: Transaction, line: Line) -> ZoneInfo:

@@ -12,6 +12,7 @@ from flask.typing import ResponseReturnValue
 from bot.books import Books, Transaction, farms, messages, outbox, people
 from bot.books.model import Farm, Membership, Person, StoredMessage, Waiting
 from bot.carriers.practice import text_as
+from bot.talk.house import PLAIN, House
 
 Clock = Callable[[], datetime]
 
@@ -45,7 +46,7 @@ class Phone:
     zone: ZoneInfo
 
 
-def pages(books: Books, clock: Clock) -> Blueprint:
+def pages(books: Books, clock: Clock, house: House = PLAIN) -> Blueprint:
     """The practice phone over these books."""
     blueprint = Blueprint("practice", __name__)
 
@@ -60,7 +61,7 @@ def pages(books: Books, clock: Clock) -> Blueprint:
         if not any(number == known for known in _numbers(books)):
             abort(400, "There is no such phone in this demonstration.")
         if text:
-            text_as(books, number, text, clock())
+            text_as(books, number, text, clock(), house=house)
         return redirect(f"/practice?{urlencode({'as': number})}", code=303)
 
     return blueprint

@@ -15,6 +15,7 @@ from bot.speech.parts import count_parts
 from bot.talk import collecting, correcting, managing, queries, questions, service
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
+from bot.talk.house import PLAIN, House
 from parsers.reading import Intent, Reading
 
 Handler = Callable[[Desk, Reading], Outcome]
@@ -35,16 +36,16 @@ HANDLERS: dict[Intent, Handler] = {
 }
 
 
-def answer(books: Books, incoming: Incoming, now: datetime) -> Answer:
+def answer(books: Books, incoming: Incoming, now: datetime, house: House = PLAIN) -> Answer:
     """Read a text, enter what it says, and answer it.
 
     `now` is the clock of the house. Raises the errors of `bot.books` when the books cannot be written: then nothing was
     entered and the carrier should try again.
     """
-    return books.run_transaction(lambda tx: _answer(tx, incoming, now))
+    return books.run_transaction(lambda tx: _answer(tx, incoming, now, house))
 
 
-def _answer(tx: Transaction, incoming: Incoming, now: datetime) -> Answer:
+def _answer(tx: Transaction, incoming: Incoming, now: datetime, house: House) -> Answer:
     stored = messages.receive(
         tx,
         message_id=incoming.id,
@@ -57,7 +58,7 @@ def _answer(tx: Transaction, incoming: Incoming, now: datetime) -> Answer:
     if stored is not None:
         return _again(tx, stored)
     me = people.person_by_number(tx, incoming.sender)
-    outcome = service.stranger(tx, incoming, now) if me is None else _to_member(tx, me, incoming, now)
+    outcome = service.stranger(tx, incoming, now) if me is None else _to_member(tx, me, incoming, now, house)
     return _close(tx, me, incoming, outcome, now)
 
 
@@ -67,10 +68,10 @@ def _again(tx: Transaction, stored: StoredMessage) -> Answer:
     return Answer(Kind(stored.kind or Kind.SILENT), stored.reply, stored.parts or 0, others, repeat=True)
 
 
-def _to_member(tx: Transaction, me: Person, incoming: Incoming, now: datetime) -> Outcome:
+def _to_member(tx: Transaction, me: Person, incoming: Incoming, now: datetime, house: House) -> Outcome:
     if me.blocked_at is not None:
         return Outcome(Kind.SILENT, None)
-    places = desks(tx, me, incoming, now)
+    places = desks(tx, me, incoming, now, house)
     if not places:
         return service.stranger(tx, incoming, now)
     desk, reading = _best_reading(places)
@@ -104,7 +105,7 @@ def _best_reading(places: list[Desk]) -> tuple[Desk, Reading]:
 def _read(desk: Desk) -> Reading:
     waiting = questions.open_for(desk)
     question = None if waiting is None or questions.is_more_or_instead(waiting) else waiting.question
-    return parsers.read(desk.message.text, desk.setting(question))
+    return parsers.read(desk.message.text, desk.setting(question), desk.house.words)
 
 
 def _close(tx: Transaction, me: Person | None, incoming: Incoming, outcome: Outcome, now: datetime) -> Answer:

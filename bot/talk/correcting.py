@@ -81,7 +81,7 @@ def more_or_instead(desk: Desk, reading: Reading) -> Outcome | None:
     waiting = questions.open_for(desk)
     if waiting is None or not questions.is_more_or_instead(waiting) or waiting.entry is None:
         return None
-    choice = parsers.choose(desk.message.text, desk.setting(None))
+    choice = parsers.choose(desk.message.text, desk.setting(None), desk.house.words)
     entry = entries.entry(desk.tx, waiting.entry)
     if choice is None or entry is None or len(desk.message.text) > LONGEST_CHOICE:
         return None

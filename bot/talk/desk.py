@@ -13,6 +13,7 @@ from bot.rubber.estimate import Latex
 from bot.rubber.levels import expect_litres
 from bot.speech.language import Tongue, tongue
 from bot.talk.exchange import Incoming, Kind
+from bot.talk.house import PLAIN, House
 from parsers.reading import Block, Entered, OpenQuestion, Role, Setting, What
 from parsers.reading import Person as Named
 
@@ -54,6 +55,7 @@ class Desk:
     own_blocks: tuple[str, ...]
     message: Incoming
     now: datetime
+    house: House = PLAIN
 
     @property
     def tongue(self) -> Tongue:
@@ -157,7 +159,7 @@ def log_day(local: datetime) -> date:
     return local.date() - timedelta(days=1) if local.hour < NEW_DAY_HOUR else local.date()
 
 
-def desks(tx: Transaction, me: Person, message: Incoming, now: datetime) -> list[Desk]:
+def desks(tx: Transaction, me: Person, message: Incoming, now: datetime, house: House = PLAIN) -> list[Desk]:
     """A desk for each farm of the person, the one that he last wrote about first."""
     seats: dict[str, list[Membership]] = {}
     for membership in people.memberships(tx, me.id):
@@ -166,7 +168,7 @@ def desks(tx: Transaction, me: Person, message: Incoming, now: datetime) -> list
     for farm_id, held in seats.items():
         farm = farms.farm(tx, farm_id)
         roles = frozenset(each.role for each in held)
-        found.append(Desk(tx, farm, me, roles, _own_blocks(tx, farm_id, held), message, now))
+        found.append(Desk(tx, farm, me, roles, _own_blocks(tx, farm_id, held), message, now, house))
     latest = entries.latest_farm_of(tx, me.id)
     return sorted(found, key=lambda desk: desk.farm.id != latest)
 

@@ -203,4 +203,7 @@ def _language(desk: Desk, request: Request) -> Outcome:
 
 
 def _link(desk: Desk, _request: Request) -> Outcome:
-    return Outcome(Kind.ANSWERED, desk.tongue.say("Text: week. There is no page for you yet."))
+    if desk.house.link is None:
+        return Outcome(Kind.ANSWERED, desk.tongue.say("Text: week. There is no page for you yet."))
+    address = desk.house.link(desk.farm.id, desk.me.id)
+    return Outcome(Kind.ANSWERED, desk.tongue.say("Your page, for you alone, for 30 days: {address}", address=address))

@@ -1,0 +1,22 @@
+"""What an operator sets up for the whole house and the talk needs: local words, and the way to an owner's pages."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from parsers.words import Words
+
+
+@dataclass(frozen=True)
+class House:
+    """`words` are the package's with an operator's laid over them (None: the package's own).
+
+    `link` gives the address of the pages of a farm (first id) for one of its owners (second id); None where no page can be
+    reached from outside.
+    """
+
+    words: Words | None = None
+    link: Callable[[str, str], str] | None = None
+
+
+#: A house without anything of its own.
+PLAIN = House()
