@@ -24,6 +24,7 @@ class Gathering:
         self.own = self._own_blocks()
         self.grounds: list[str] = []
         self.corrects = False
+        self.bounded = False
 
     def _own_blocks(self) -> tuple[str, ...]:
         if self.setting.own_blocks or self.setting.role is Role.TAPPER:
