@@ -16,7 +16,9 @@ class Reader(Field):
         for step in (self._carrier_like, self._dose, self._service, self._collector, self._trade, self._work):
             reading = step()
             if reading is not None:
-                return replace(reading, bounded=self.bounded, grounds=(*self.grounds, f"settled by {step.__name__.strip('_')}"))
+                return replace(
+                    reading, bounded=self.bounded, grounds=(*self.grounds, f"settled by {step.__name__.strip('_')}")
+                )
         return self._nothing()
 
     def _carrier_like(self) -> Reading | None:

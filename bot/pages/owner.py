@@ -8,7 +8,7 @@ from flask import Blueprint, Response, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, farms, people
-from bot.pages import links
+from bot.pages import links, why
 from bot.pages.week import MOST_LINES, NotOwner, look_at
 from bot.settings import Settings
 from parsers.reading import Role
@@ -31,6 +31,7 @@ def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     blueprint.add_url_rule("/look.css", "look", lambda: _look("look.css", "text/css; charset=utf-8"))
     blueprint.add_url_rule("/icon.svg", "icon", lambda: _look("icon.svg", "image/svg+xml"))
     blueprint.add_url_rule("/farm/<token>", "week", lambda token: _week(settings, books, token, clock()))
+    blueprint.add_url_rule("/farm/<token>/why/<entry>", "why", lambda token, entry: _why(settings, books, token, entry))
     blueprint.add_url_rule("/owner", "owners", lambda: _owners(settings, books))
     blueprint.register_error_handler(links.BadLink, lambda fault: _closed(settings, str(fault)))
     blueprint.register_error_handler(
@@ -69,6 +70,16 @@ def _week(settings: Settings, books: Books, token: str, now: datetime) -> str:
     with books.transaction() as tx:
         seen = look_at(tx, opened.farm_id, opened.person_id, day, now, skipped)
     return render_template("week.html", seen=seen, here=f"/farm/{token}", most=MOST_LINES)
+
+
+def _why(settings: Settings, books: Books, token: str, entry: str) -> ResponseReturnValue:
+    opened = links.opened(settings, token)
+    with books.transaction() as tx:
+        try:
+            seen = why.explained(tx, opened.farm_id, opened.person_id, entry)
+        except why.NoFigures:
+            return render_template("closed.html", why="There is no entry with figures at this address."), 404
+    return render_template("why.html", seen=seen, here=f"/farm/{token}")
 
 
 def _day(written: str) -> date | None:

@@ -48,7 +48,7 @@ class Row:
 @dataclass(frozen=True)
 class BookLine:
     """A line of the day-book: day, words, whose work, whose phone; and what became of it: ``stands``, ``corrected`` by
-    `successor`, or ``taken out``; `by_whom` and `changed_at` belong to the change.
+    `successor`, or ``taken out``; `changed_at` belongs to the change. `why` is the entry whose figures can be explained.
     """
 
     day: date | None
@@ -57,6 +57,7 @@ class BookLine:
     via: str | None
     entered_at: datetime
     fate: str
+    why: str | None = None
     successor: str | None = None
     changed_at: datetime | None = None
 
@@ -95,7 +96,7 @@ class Seen:
 def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now: datetime, skipped: int) -> Seen:
     """The week that holds the day (None: today), for this owner of this farm. Raises NotOwner."""
     members = people.members(tx, farm_id)
-    owner = _owner(members, person_id)
+    owner = owner_of(members, person_id)
     farm = farms.farm(tx, farm_id)
     zone, english = ZoneInfo(farm.timezone), tongue(PAGE)
     today = log_day(now.astimezone(zone))
@@ -125,7 +126,8 @@ def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now
     )
 
 
-def _owner(members: Sequence[Membership], person_id: str) -> Person:
+def owner_of(members: Sequence[Membership], person_id: str) -> Person:
+    """Him whose link it is, if he still owns the farm. Raises NotOwner."""
     for each in members:
         if each.person.id == person_id and each.role is Role.OWNER and each.person.blocked_at is None:
             return each.person
@@ -204,6 +206,7 @@ def _line(english: Tongue, entry: Entry, after: Entry | None, zone: ZoneInfo, to
         via=entry.via,
         entered_at=entry.entered_at.astimezone(zone),
         fate=fate,
+        why=entry.id if entry.computed and "drc_basis" in entry.computed else None,
         successor=None if after is None or after.removed else _successor(english, entry, after, today),
         changed_at=None if after is None else after.entered_at.astimezone(zone),
     )
