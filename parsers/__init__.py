@@ -97,6 +97,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
     if corrects and (alone.records or alone.ask) and not only_price:
         return corrections.fixed(alone, facts, setting)
+    regraded = corrections.regraded(facts, setting)
+    if regraded is not None and not alone.records:
+        return regraded
     added = corrections.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
     if added is not None:
         return added

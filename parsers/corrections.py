@@ -8,6 +8,12 @@ from parsers.facts import Fact, Facts
 from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
 
 
+def denials(facts: Facts) -> list[Fact]:
+    """Words that deny what follows them; behind a word of self-correction (`wait no`) they only break off."""
+    breaks = {fact.at + 1 for fact in facts.of("self")}
+    return [fact for fact in facts.of("not") if fact.at not in breaks]
+
+
 def block_was(facts: Facts) -> str | None:
     """A block that is said to be wrong: `block 9 not 4`."""
     numbers = facts.of("number")
@@ -15,8 +21,9 @@ def block_was(facts: Facts) -> str | None:
     blocks = sorted([*facts.of("block", "badblock"), *lone], key=lambda fact: fact.at)
     if not facts.has("block"):
         return None
+    breaks = {fact.at + 1 for fact in facts.of("self")}
     for denied in facts.of("not", "no"):
-        after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3]
+        after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         if after and len(blocks) > 1:
             return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
@@ -25,7 +32,7 @@ def block_was(facts: Facts) -> str | None:
 def figure_was(facts: Facts) -> Decimal | None:
     """A figure that is said to be wrong: `17 not 18`."""
     quantities = facts.of("litres", "number", "kg", "sheets")
-    for denied in facts.of("not"):
+    for denied in denials(facts):
         after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3]
         if after:
             return after[0].value
@@ -228,6 +235,23 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
         correction=Correction(said=stated(facts), adds=True),
         targets=tuple(entry.id for entry in found),
     )
+
+
+def regraded(facts: Facts, setting: Setting) -> Reading | None:
+    """A take whose grade or price alone is corrected: `the one from Otter Bend was rss3`."""
+    grades, prices = facts.of("grade"), facts.of("price_value")
+    if not (grades or prices) or facts.has("kg", "sheets", "litres", "ask", "question") or not facts.has("fix", "not"):
+        return None
+    farms = {str(fact.name) for fact in facts.of("farm")}
+    takes = [entry for entry in reversed(setting.entered) if entry.mine and entry.record.what is What.COLLECTED]
+    found = [e for e in takes if not farms or any(_same_farm(str(e.record.farm), farm) for farm in farms)]
+    if not found or (not farms and len({e.record.farm for e in found if e.record.day == found[0].record.day}) > 1):
+        return None
+    record = found[0].record.with_(
+        grade=grades[0].name if grades else found[0].record.grade,
+        price=prices[0].value if prices else found[0].record.price,
+    )
+    return Reading(Intent.FIX, (record,), correction=Correction(said=stated(facts)), targets=(found[0].id,))
 
 
 def moved(facts: Facts, setting: Setting) -> Reading | None:

@@ -114,10 +114,14 @@ _GENERIC_PREFIX = ("สวน", "แปลง")
 TITLES = frozenset({
     "pak", "bu", "don", "dona", "doña", "cô", "co", "chu", "chú", "anh", "chi", "chị", "ong", "ông", "ba", "bà",
     "bac", "bác", "u", "ut", "út", "mr", "mrs", "tante", "tonton", "น้า", "ลุง", "ป้า", "พี่", "ตา", "ยาย",
-    "บัง", "เฮีย", "เจ๊", "nha", "nhà", "thầy", "mas", "bang", "mak", "cik", "ibu", "bapak", "mbak", "kak", "abang", "mme", "mlle",
-    "madame", "monsieur", "señor", "senor",
-    "señora", "senora", "madam", "sir", "aunty", "uncle", "auntie", "mama", "papa", "pa", "ma", "แม่", "พ่อ", "นาย", "คุณ",
+    "บัง", "เฮีย", "เจ๊", "nha", "nhà", "thầy", "mas", "bang", "mak", "cik",
 })  # fmt: skip
+
+#: More of them, which are also other words.
+SHARED = TITLES | {
+    "ibu", "bapak", "mbak", "kak", "abang", "mme", "mlle", "madame", "monsieur", "señor", "senor", "señora", "senora",
+    "madam", "sir", "aunty", "uncle", "auntie", "mama", "papa", "pa", "ma", "แม่", "พ่อ", "นาย", "คุณ",
+}  # fmt: skip
 
 _ARTICLES = frozenset(["el", "la", "los", "las", "le", "les", "the", "of", "de", "del", "du"])
 
@@ -126,7 +130,7 @@ def _parts(name: str) -> list[str]:
     pieces = name.split()
     if len(pieces) < 2:
         return []
-    return [piece for piece in pieces if len(piece) >= 3 and piece.casefold() not in TITLES]
+    return [piece for piece in pieces if len(piece) >= 3 and piece.casefold() not in SHARED]
 
 
 def _distinct(name: str, blocks: tuple[str, ...]) -> list[str]:
@@ -233,7 +237,7 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
     meanings = lexicon.phrases.get(token.bare)
     if meanings:
         return _worded(token, token.bare, _fitting(token.word, token.bare, meanings)), 1
-    return _slip(token, names, lexicon), 1
+    return _slip(token, found[at - 1] if at else None, names, lexicon), 1
 
 
 def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | None]:
@@ -268,8 +272,16 @@ def _tags(meanings: Sequence[Meaning]) -> dict[str, int | str]:
     return {each.tag: each.value for each in meanings}
 
 
-def _slip(token: Token, names: Names, lexicon: Lexicon) -> Item:
+#: What a common word that is no word of ours may stand for right behind a number: autocorrect made it (`18 litters`).
+UNITS = frozenset({"litre", "kg", "sheet", "tree"})
+
+
+def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) -> Item:
     corrected = _corrected(token.bare, names.spellable, lexicon)
+    real = corrected is not None and corrected not in names.by_key and token.bare in lexicon.real
+    counted = before is not None and before.kind == "d"
+    if real and not (counted and any(each.tag in UNITS for each in lexicon.phrases[corrected or ""])):
+        corrected = None
     unknown = Item(token.text, token.bare, "word", token.glued, {}, capital=token.text[:1].isupper())
     if corrected is None:
         return unknown

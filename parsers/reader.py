@@ -77,9 +77,11 @@ class Reader(Field):
 
     def _only_asks(self) -> bool:
         """A question that begins as one and holds nothing measured: its numbers are days."""
+        if self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "acid", "dose", "water"):
+            return False
         first = self.facts.found[0] if self.facts.found else None
-        measured = self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "acid", "dose", "water")
-        return first is not None and first.kind == "ask" and not measured
+        span = self.facts.has("question") and asking.between(self.facts, self.today) is not None
+        return span or (first is not None and first.kind == "ask")
 
     def _collector(self) -> Reading | None:
         if self.setting.role is not Role.COLLECTOR and not (
@@ -145,6 +147,8 @@ class Reader(Field):
             return Reading(Intent.UNDO)
         if self.facts.has("dispute"):
             return Reading(Intent.DISPUTE)
+        if self.facts.has("help") and not self._quantities():
+            return Reading(Intent.HELP)
         if self.all.has("chat", "yes", "keep", "decline", "again_me", "ahead", "about_tomorrow"):
             return Reading(Intent.CHAT)
         if self.facts.has("ask", "question"):

@@ -10,7 +10,7 @@ from itertools import islice, product
 from math import log
 
 from parsers import corrections
-from parsers.facts import Fact, Facts
+from parsers.facts import VESSEL, Fact, Facts
 from parsers.gathering import Gathering
 from parsers.reading import Ask, Reading, Record, Role, What
 
@@ -98,9 +98,8 @@ class Weighing(Gathering):
 
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
-        return any(0 < fact.at - each.at <= 2 for each in self.facts.of("not")) and self.facts.has(
-            "litres", "number", "kg", "sheets"
-        )
+        denied = any(0 < fact.at - each.at <= 2 for each in corrections.denials(self.facts))
+        return denied and self.facts.has("litres", "number", "kg", "sheets")
 
     def _take_roles(self, numbers: list[Fact], roles: tuple[str, ...]) -> None:
         chosen = dict(zip(numbers, roles, strict=True))
@@ -152,6 +151,12 @@ class Weighing(Gathering):
                 continue
             terms.append(("L against what is usual", value, fit))
         bare_blocks = sum(role == "block" for role in roles)
+        if names and len(volumes) > len(names):
+            blocks_unused = sum(
+                role == "litres" and block_name(n, self.own) is not None
+                for n, role in zip(numbers, roles, strict=True)
+            )
+            terms.append(("a block's number taken for litres", None, 0.8 * blocks_unused))
         terms.append(("block without litres", None, 0.3 * max(0, len(names) - len(volumes))))
         terms.append(("block by its bare number", None, 0.05 * bare_blocks))
         return terms
@@ -192,7 +197,7 @@ class Weighing(Gathering):
         return self._ask(ask, [Record(What.LATEX, self.today, litres=numbers[0].value)], self.own)
 
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
-        quantities = self._without_withdrawn(quantities)
+        quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
         if self.facts.has("or") and self._alternatives(quantities):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         bad = self._bad_block()
@@ -274,6 +279,36 @@ class Weighing(Gathering):
             if negated:
                 gone.add(first.at)
         return [fact for fact in quantities if fact.at not in gone]
+
+    def _without_overtaken(self, quantities: list[Fact]) -> list[Fact]:
+        """`zapote 20, no wait, zapote 22`: behind a word of correction the same block's newer figure counts."""
+        marks = [each.at for each in self.facts.of("self")]
+        blocks = self.facts.of("block")
+        gone: set[int] = set()
+        for one, two in zip(quantities, quantities[1:], strict=False):
+            before = next((each for each in reversed(blocks) if each.at < one.at), None)
+            after = next((each for each in blocks if one.at < each.at < two.at), None)
+            newer = any(one.at < each.at < two.at for each in self.facts.of("day"))
+            corrected = any(one.at < mark < two.at for mark in marks) and not newer
+            if before and after and before.name == after.name and corrected:
+                gone.add(one.at)
+        return [fact for fact in quantities if fact.at not in gone]
+
+    def _topped_up(self, quantities: list[Fact]) -> list[Fact]:
+        """A vessel and some litres more of the same clause are one quantity: `llene la cubeta y salieron 2 litros mas`."""
+        out: list[Fact] = []
+        for fact in quantities:
+            last = out[-1] if out else None
+            between = [] if last is None else [e for e in self.facts.found if last.at < e.at < fact.at]
+            joins = last is not None and last.name == VESSEL and fact.name != VESSEL and last.clause == fact.clause
+            more = any(0 < each.at - fact.at <= 2 for each in self.facts.of("again"))
+            apart = any(each.kind in ("block", "day", "or", "not", "self") for each in between)
+            if joins and more and not apart and last is not None:
+                out[-1] = replace(last, value=(last.value or Decimal(0)) + (fact.value or Decimal(0)))
+                self._spend(*(each for each in self.facts.of("again") if 0 < each.at - fact.at <= 2))
+            else:
+                out.append(fact)
+        return out
 
     @staticmethod
     def _is_plain_not(fact: Fact, between: list[Fact]) -> bool:
