@@ -234,7 +234,9 @@ def _place_words(facts: Facts, at: int) -> str | None:
             or (item.has("ignore") and not item.capital)
         ):
             continue
-        small = item.kind == "word" and item.has("ignore", "at_place", "yes") and not item.has("place", "from", "number")
+        small = (
+            item.kind == "word" and item.has("ignore", "at_place", "yes") and not item.has("place", "from", "number")
+        )
         if words and small and not item.capital and not (item.key in SKIPPED and words[-1].casefold() in SKIPPED):
             break
         words.append(item.text if not words or not item.glued else "\0" + item.text)

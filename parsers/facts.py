@@ -294,7 +294,12 @@ class Finder:
                 self.at += step
                 self._container(self.items[self.at], Decimal("0.5"))
                 return True
-        if item.has("litre") and not item.has("own_block", "own_container") and self._half_after() and self._unnumbered():
+        if (
+            item.has("litre")
+            and not item.has("own_block", "own_container")
+            and self._half_after()
+            and self._unnumbered()
+        ):
             self._note("litres", value=Decimal("1.5"))
             self.at += 3 if self._is(1, "plus") else 2
             return True

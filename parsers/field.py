@@ -84,7 +84,9 @@ class Field(Weighing):
         spent = self.facts.of("sheets", "number") if self.facts.has("not", "fix") else numbers
         kilos = [each for each in self._without_withdrawn(self.facts.of("kg")) if not self._of_lump(each)]
         day, _ = self.day_of(numbers[0] if numbers else kilos[0] if kilos else None)
-        blocks = [each for each in self.facts.of("block") if not self.facts.has("lump") or each.clause == kinds[0].clause]
+        blocks = [
+            each for each in self.facts.of("block") if not self.facts.has("lump") or each.clause == kinds[0].clause
+        ]
         record = Record(
             what,
             day,

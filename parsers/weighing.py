@@ -153,8 +153,7 @@ class Weighing(Gathering):
         bare_blocks = sum(role == "block" for role in roles)
         if names and len(volumes) > len(names):
             blocks_unused = sum(
-                role == "litres" and block_name(n, self.own) is not None
-                for n, role in zip(numbers, roles, strict=True)
+                role == "litres" and block_name(n, self.own) is not None for n, role in zip(numbers, roles, strict=True)
             )
             terms.append(("a block's number taken for litres", None, 0.8 * blocks_unused))
         terms.append(("block without litres", None, 0.3 * max(0, len(names) - len(volumes))))
