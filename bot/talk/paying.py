@@ -117,6 +117,14 @@ def label(speech: Tongue, name: str) -> str:
     return words.get(name, name.replace("norm of", speech.say("norm of")))
 
 
+def rule(speech: Tongue, text: str) -> str:
+    """How a line was worked out, with its units in the listener's language."""
+    words = {"kg dry": speech.say("kg dry"), "x 100 trees": speech.say("x 100 trees"), "days": speech.say("days")}
+    for english, own in words.items():
+        text = text.replace(english, own)
+    return text
+
+
 def written(desk: Desk, speech: Tongue, amount: Decimal) -> str:
     """An amount with all its decimals and the currency's code."""
     return f"{speech.fixed(amount, exponent(desk.farm))} {desk.farm.currency}"
@@ -229,7 +237,8 @@ def slip(desk: Desk, speech: Tongue, each: Due) -> str:
     """Lines of pay, what is taken back, and what is paid: `by the kilo 84.2 kg dry x 0.40 = 33.68; paid 23.68 USD.`"""
     places = exponent(desk.farm)
     pieces = [
-        f"{label(speech, line.label)} {line.rule} = {speech.fixed(line.amount, places)}" for line in each.earned.lines
+        f"{label(speech, line.label)} {rule(speech, line.rule)} = {speech.fixed(line.amount, places)}"
+        for line in each.earned.lines
     ]
     if each.settlement.recovered:
         back = speech.fixed(each.settlement.recovered, places)
