@@ -340,3 +340,12 @@ returning id;
 -- name: settlements
 -- All settlements of a farm, oldest first.
 select * from settlements where farm_id = :farm_id order by first_day, id;
+
+-- name: cut_links
+-- Links of somebody that were made before now open nothing any more.
+insert into link_cuts (person_id, since) values (:person_id, :since)
+on conflict (person_id) do update set since = excluded.since;
+
+-- name: link_cut
+-- Since when links of somebody count.
+select since from link_cuts where person_id = :person_id;

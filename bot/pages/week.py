@@ -43,6 +43,7 @@ class Row:
     litres_before: str
     dry: str
     dry_before: str
+    block: str = ""
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,7 @@ class BookLine:
     via: str | None
     entered_at: datetime
     fate: str
+    entry: str = ""
     why: str | None = None
     successor: str | None = None
     changed_at: datetime | None = None
@@ -158,18 +160,20 @@ def _rows(english: Tongue, known: list[str], span: Span, before: Span) -> list[R
             say.block_name(english, name or None),
             span.by_block.get(name, Crop()),
             before.by_block.get(name, Crop()),
+            name if name in known else "",
         )
         for name in [*known, *more]
     ]
 
 
-def _row(english: Tongue, name: str, now: Crop, before: Crop) -> Row:
+def _row(english: Tongue, name: str, now: Crop, before: Crop, block: str = "") -> Row:
     return Row(
         name,
         litres=english.fixed(now.litres, 1),
         litres_before=english.fixed(before.litres, 1),
         dry=english.fixed(now.dry_kg, 1),
         dry_before=english.fixed(before.dry_kg, 1),
+        block=block,
     )
 
 
@@ -206,6 +210,7 @@ def _line(english: Tongue, entry: Entry, after: Entry | None, zone: ZoneInfo, to
         via=entry.via,
         entered_at=entry.entered_at.astimezone(zone),
         fate=fate,
+        entry=entry.id,
         why=entry.id if entry.computed and "drc_basis" in entry.computed else None,
         successor=None if after is None or after.removed else _successor(english, entry, after, today),
         changed_at=None if after is None else after.entered_at.astimezone(zone),
