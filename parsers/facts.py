@@ -22,7 +22,7 @@ PLAIN = (
     "stimulated", "dry_trees", "acid", "water", "stock", "dose", "ask", "week", "ready", "help", "stop", "undo", "fix",
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
-    "late_report", "one_of", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
+    "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
 )  # fmt: skip
 
 BREAKS = frozenset(",;.!?\n/|+&")
@@ -207,6 +207,8 @@ class Finder:
         while self._is_sign(step, ".:#-=") or (self._is(step, "block") and not self._is(step, "own_block")):
             step += 1
         after = self._next(step)
+        if item.has("no") and (after is None or (after.kind != "number" and not after.has("own_block"))):
+            return False  # `no rain`: here it is no short form of number
         if after is None:
             self.at += 1
             return True

@@ -22,8 +22,10 @@ class Reader(Field):
         return self._nothing()
 
     def _carrier_like(self) -> Reading | None:
-        if self.facts.has("stop") and not self._quantities():
+        if (self.facts.has("stop") or self._begins_with_stop()) and not self._quantities():
             return Reading(Intent.STOP)
+        if self.facts.has("how") and self.facts.has("texting") and not self._quantities():
+            return Reading(Intent.HELP)
         if self.facts.has("help") and not self._quantities() and not self.facts.has("not_tapped", "acid"):
             strong = any(
                 item.kind == "word"
@@ -36,6 +38,12 @@ class Reader(Field):
         if self.facts.has("help") and self.facts.has("acid") and not self._quantities():
             return Reading(Intent.HELP, query=Query(About.ACID))
         return None
+
+    def _begins_with_stop(self) -> bool:
+        """`STOP please, no more of this`: the carriers' word first, and nothing about work behind it."""
+        words = [item for item in self.facts.items if item.kind == "word"]
+        stops = bool(words) and words[0].key in ("stop", "unsubscribe")
+        return stops and not self.facts.has("not_tapped", "block", "rain", "sick", "lump", "dry", "rolled", "rest")
 
     def _dose(self) -> Reading | None:
         asks = self.facts.has("ask", "question")
@@ -84,8 +92,9 @@ class Reader(Field):
         return span or (first is not None and first.kind == "ask")
 
     def _collector(self) -> Reading | None:
+        sold = self.facts.has("kg") and self.facts.has("grade", "price_value") and not self.facts.has("dry", "rolled", "price")
         if self.setting.role is not Role.COLLECTOR and not (
-            self.facts.has("collected") and self.facts.has("grade", "farm")
+            (self.facts.has("collected") and self.facts.has("grade", "farm")) or (sold and self.setting.role is Role.OWNER)
         ):
             return None
         takes = asking.takes(self.facts, self.setting, self.day_of)
