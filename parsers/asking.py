@@ -93,6 +93,9 @@ def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
     quantities = [fact for fact in facts.of("sheets", "kg") if not any(0 < fact.at - each.at <= 2 for each in denied)]
     if not quantities or not (facts.has("collected", "grade", "farm", "price_value") or setting.role is Role.COLLECTOR):
         return []
+    bare = setting.role is Role.COLLECTOR and not facts.has("sheets", "collected", "grade", "farm", "price_value", "fix", "not")
+    if bare and not _farms(facts, setting) and not setting.entered:
+        return []
     groups = _groups(quantities)
     farms = _farms(facts, setting)
     out = []
@@ -208,7 +211,7 @@ def place(facts: Facts, setting: Setting) -> str | None:
 
 SKIPPED = frozenset({
     "the", "a", "an", "el", "la", "los", "las", "le", "les", "al", "à", "au", "aux", "de", "at", "di",
-    "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
+    "i", "in", "en", "stoy", "estoy", "toy", "je", "suis", "saya", "aku", "ako", "nasa", "sa", "nandito", "mi", "nau", "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
 })  # fmt: skip
 
 

@@ -43,7 +43,13 @@ def day_was(facts: Facts) -> date | None:
     """A day that is said to be wrong: `it is yesterday's, not today's`."""
     days = facts.of("day")
     for denied in facts.of("not"):
-        after = [fact for fact in days if 0 < fact.at - denied.at <= 2 and fact.day is not None]
+        after = [
+            fact
+            for fact in days
+            if 0 < fact.at - denied.at <= 2
+            and fact.day is not None
+            and all(each.has("ignore", "from", "for") for each in facts.items[denied.at + 1 : fact.at])
+        ]
         if after and len(days) > 1 and after[0].day is not None:
             return after[0].day.day
     return None
@@ -53,7 +59,7 @@ def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
     if not facts.has("fix", "not", "instead"):
         return False
-    strong = [fact for fact in facts.of("fix") if not _is_denial(fact, facts)]
+    strong = [fact for fact in facts.of("fix") if not _is_denial(fact, facts) and not _breaks_off(fact, facts)]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
 
@@ -66,6 +72,19 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
+
+
+def _breaks_off(fact: Fact, facts: Facts) -> bool:
+    """`15, I mean 13`: behind a figure of the same text it corrects the text, not the book."""
+    quantities = facts.of("litres", "number", "kg", "sheets")
+    before = [each for each in quantities if each.at < fact.at]
+    after = [each for each in quantities if each.at > fact.at]
+    if not before or not after or facts.has("quoted"):
+        return False
+    if any(each.at == fact.at for each in facts.of("self")):
+        return True
+    beside = fact.at - before[-1].at <= 3 and after[0].at - fact.at <= 2 and before[-1].kind == after[0].kind
+    return beside and not any(before[-1].at < each.at < after[0].at for each in facts.of("block", "not", "day"))
 
 
 def _is_denial(fact: Fact, facts: Facts) -> bool:

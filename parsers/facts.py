@@ -352,6 +352,8 @@ class Finder:
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
             self._kilos(value)
+        elif after.has("ml") and not after.has("own_block"):
+            self._quantity("litres", value / 1000, 2)
         elif after.has("ask") and item.has("spelled"):
             self._quantity("unmeasured", value, 2)
         elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
@@ -587,6 +589,8 @@ class Finder:
             ]
         if sign < 0 and litres is not None and self._is(step, "half") and self._is(step + 1, "litre"):
             return self.at + step + 2, litres - Decimal("0.5")
+        if sign < 0 and litres is not None and self._is(step, "litre") and self._is(step + 1, "half", "plus"):
+            return self.at + step + (3 if self._is(step + 1, "plus") else 2), litres - Decimal("1.5")
         bare = sign < 0 and number is not None and number.kind == "number" and litres is not None
         if bare and number is not None and litres is not None and (number.value or 0) < litres:
             length = 2 if unit is not None and unit.has("litre") else 1
@@ -601,6 +605,9 @@ class Finder:
     def _litres(self, value: Decimal) -> None:
         length = 2
         value, length = self._decimals_after(value, length)
+        thousandths = self._next(length)
+        if thousandths is not None and thousandths.kind == "number" and self._is(length + 1, "ml"):
+            value, length = value + (thousandths.value or Decimal(0)) / 1000, length + 2
         share, more = self._share_after(length)
         self._quantity("litres", value + share, length + more)
 

@@ -180,7 +180,7 @@ class Field(Weighing):
             [] if self.facts.has("litres") else self.facts.of("block")
         )
         block = None
-        if len({fact.name for fact in named}) == 1 and not self.facts.has("all"):
+        if len({fact.name for fact in named}) == 1 and (not self.facts.has("all") or not self.facts.has("litres")):
             block = named[0].name
         elif named and not self.facts.has("all"):
             near = [fact for fact in named if kilos and abs(fact.at - kilos[0].at) <= 4]
@@ -260,6 +260,9 @@ class Field(Weighing):
         if bad is not None:
             return bad
         why = self._why()
+        bare = [each for each in self.facts.of("number") if block_name(each, self.own)]
+        if bare and not self.facts.has("litres", "kg", "sheets"):
+            self._take_roles(bare, ("block",) * len(bare))
         names = list(dict.fromkeys(fact.name for fact in self.facts.of("block"))) or [ALL_BLOCKS]
         days = (
             [self.day_of(None)[0]]

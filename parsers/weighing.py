@@ -86,7 +86,7 @@ class Weighing(Gathering):
     def _possible(self, measured: list[Fact], numbers: list[Fact]) -> list[tuple[str, ...]]:
         """The ways in which the numbers could be meant, without those that have more volumes than blocks for no reason."""
         found = _roles(numbers, self.own, bool(measured))
-        if len(self.facts.of("day")) > 1 or self.facts.has("or", "not", "self", "again", "fix"):
+        if len(self.facts.of("day")) > 1 or self.facts.has("or", "not", "self", "again") or corrections.is_fix(self.facts):
             return found
         named, volumes = len(self.facts.of("block")), len(measured)
         return [
@@ -95,6 +95,10 @@ class Weighing(Gathering):
             if not 0 < named + roles.count("block") < volumes + roles.count("litres")
             and (volumes or "litres" in roles or "block" not in roles)
         ]
+
+    def _loose(self) -> bool:
+        """Whether more volumes than blocks may be meant: a choice, a correction, a further collection."""
+        return self.facts.has("or", "not", "self", "again") or corrections.is_fix(self.facts)
 
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
@@ -136,9 +140,9 @@ class Weighing(Gathering):
             return None
         if not volumes:
             return None if any(role != "noise" for role in roles) else terms
-        if names and len(volumes) > len(names) and days < 2 and not self.facts.has("or", "not", "self", "again", "fix"):
+        if names and len(volumes) > len(names) and days < 2 and not self._loose():
             return None
-        if not names and len(volumes) > max(1, days) and not self.facts.has("or", "not", "self", "fix"):
+        if not names and len(volumes) > max(1, days) and not self._loose():
             return None
         pairs = paired(volumes, blocks) if names else [(value, None) for _, value in volumes]
         for value, name in pairs:
