@@ -222,7 +222,7 @@ class Weighing(Gathering):
             and self.facts.has("fix", "not")
             and not self.facts.has("again", "plus")
         ):
-            quantities, self.corrects = quantities[-1:], True
+            quantities, self.corrects = quantities[-1:], corrections.is_fix(self.facts)
         places = [(fact.at, str(fact.name)) for fact in blocks]
         pairs = paired([(fact.at, fact) for fact in quantities], places)
         records = [self._latex_record(fact, name, unit, len(quantities)) for fact, name in pairs]
