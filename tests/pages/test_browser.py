@@ -8,13 +8,16 @@ import shutil
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import timedelta
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 from werkzeug.serving import WSGIRequestHandler, make_server
 
+from bot.books import entries
 from bot.carriers.practice import text_as
-from tests.pages.conftest import NOW, TAPPER, House
+from tests.pages.conftest import NOW, OWNER, TAPPER, House
 
 CHROMIUM = shutil.which("chromium")
 FLAGS = [
@@ -156,3 +159,44 @@ def test_the_paper_leaves_out_what_can_only_be_pressed(browser: Browser, address
         page.emulate_media(media="print")
         assert not page.get_by_role("link", name="Week before").is_visible()
         assert page.get_by_role("heading", name="Latex by block").is_visible()
+
+
+FURTHER = ("", "/block/3", "/chain", "/stock", "/pay", "/settings")
+
+
+def a_busy_farm(house: House) -> list[str]:
+    """Some weeks of texts; the addresses of every page, one of a tapper, one of a line and one of its figures."""
+    text_as(house.books, OWNER, "pay all 0.40 per kg", NOW - timedelta(days=30))
+    for day in range(-30, 0, 2):
+        text_as(house.books, TAPPER, "block 3 18 litres rain", NOW + timedelta(days=day))
+        text_as(house.books, TAPPER, "rolled 12 sheets", NOW + timedelta(days=day + 1))
+    text_as(house.books, TAPPER, "dry sheets 24 pcs 11.2 kg", NOW)
+    with house.books.transaction() as tx:
+        entry = next(each for each in entries.standing(tx, house.farm.id) if each.computed)
+    lines = [f"/tapper/{house.tapper.id}", f"/entry/{entry.id}", f"/why/{entry.id}"]
+    return [house.link + path for path in (*FURTHER, *lines)]
+
+
+@pytest.mark.parametrize("width", [PHONE, DESK])
+def test_every_page_fits_and_passes_the_accessibility_engine(
+    browser: Browser, address: str, house: House, width: int
+) -> None:
+    """Oracle: axe-core, the open rules engine of WCAG 2.2 (levels A, AA and its best practices)."""
+    paths = a_busy_farm(house)
+    with opened(browser, width, scripts=True) as page:
+        for path in paths:
+            page.goto(address + path)
+            assert page.evaluate(WIDTH) <= width, path
+            found = Axe().run(page).response["violations"]
+            assert [(each["id"], each["nodes"][0]["html"]) for each in found] == [], path
+
+
+def test_a_line_is_changed_in_the_browser_without_javascript(browser: Browser, address: str, house: House) -> None:
+    text_as(house.books, TAPPER, "block 3 18 litres", NOW)
+    with opened(browser, PHONE) as page:
+        page.goto(address + house.link)
+        page.get_by_role("link", name="change, B3 18 L").click()
+        page.get_by_label("Litres").fill("17.5")
+        page.get_by_role("button", name="Keep the change").click()
+        assert page.get_by_text("corrected to").is_visible()
+        assert page.get_by_text("B3 17.5 L").first.is_visible()
