@@ -105,7 +105,7 @@ def _taken(page: Page, chain: Chain, first: date) -> Step:
 
 
 def _signed(number: float) -> str:
-    return f"{number:+g}"
+    return f"{number + 0.0:+g}"
 
 
 @dataclass(frozen=True)
