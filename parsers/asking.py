@@ -93,7 +93,9 @@ def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
     quantities = [fact for fact in facts.of("sheets", "kg") if not any(0 < fact.at - each.at <= 2 for each in denied)]
     if not quantities or not (facts.has("collected", "grade", "farm", "price_value") or setting.role is Role.COLLECTOR):
         return []
-    bare = setting.role is Role.COLLECTOR and not facts.has("sheets", "collected", "grade", "farm", "price_value", "fix", "not")
+    bare = setting.role is Role.COLLECTOR and not facts.has(
+        "sheets", "collected", "grade", "farm", "price_value", "fix", "not"
+    )
     if bare and not _farms(facts, setting) and not setting.entered:
         return []
     groups = _groups(quantities)
@@ -157,7 +159,7 @@ def _farms(facts: Facts, setting: Setting) -> list[tuple[int, str]]:
         return known
     runs = _unknown_runs(facts)
     after = [run for run in runs if run[0] > 0 and _is_link(facts, run[0] - 1)]
-    return after or runs[:1]
+    return after or (runs[:1] if setting.role is Role.COLLECTOR else [])
 
 
 def _is_link(facts: Facts, at: int) -> bool:

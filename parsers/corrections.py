@@ -59,7 +59,14 @@ def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
     if not facts.has("fix", "not", "instead"):
         return False
-    strong = [fact for fact in facts.of("fix") if not _is_denial(fact, facts) and not _breaks_off(fact, facts)]
+    near = facts.of("litres", "number", "kg", "sheets", "block", "badblock", "day", "grade", "price_value", "drc_value")
+    strong = [
+        fact
+        for fact in facts.of("fix")
+        if not _is_denial(fact, facts)
+        and not _breaks_off(fact, facts)
+        and any(abs(each.at - fact.at) <= REACH for each in near)
+    ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
 
@@ -72,6 +79,10 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
+
+
+#: A word of correction speaks of figures within so many words.
+REACH = 9
 
 
 def _breaks_off(fact: Fact, facts: Facts) -> bool:

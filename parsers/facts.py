@@ -33,6 +33,9 @@ BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
 
+#: Words behind a number that make it no price.
+UNIT_WORDS = ("litre", "kg", "sheet", "own_container", "container", "tree", "ml")
+
 #: Block words that only mean number: a name may not stand behind them (`mi numero nuevo`).
 NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "nro", "so"})
 
@@ -341,6 +344,10 @@ class Finder:
         after = self._next()
         if self._ordinal(item, after):
             return
+        if after is not None and self._spaced_digits(item, after):
+            self.at += 1
+            self._litres(Decimal(item.text + after.text))
+            return
         if after is None or after.kind == "number":
             self._bare(item, value)
         elif after.kind == "sign":
@@ -372,6 +379,11 @@ class Finder:
             self._quantity("sheets", value, 1)
         else:
             self._bare(item, value)
+
+    def _spaced_digits(self, item: Item, after: Item) -> bool:
+        """`2 7 litres`: two digits that slipped apart, where the first is no block."""
+        single = len(item.text) == 1 and len(after.text) == 1 and after.kind == "number" and item.text.isdecimal()
+        return single and not item.has("own_block", "spelled") and item.text != "0" and self._is(2, "litre")
 
     def _lasts(self) -> bool:
         """`2 days`, and not the word for a date before its number (`ngày 5/8`)."""
@@ -425,6 +437,8 @@ class Finder:
     def _phone(self, item: Item) -> bool:
         long = len(item.text) >= 7 and item.text.isdecimal()
         led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
+        pairs = [self._next(step) for step in range(4)]
+        led = led or all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)
         if not (long or led or (self._is_sign(-1, "+") and len(item.text) > 3)):
             return False
         self._note("phone")
@@ -524,7 +538,7 @@ class Finder:
         per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
         slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
         marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre")
-        unit = after is not None and after.kind == "word" and after.has("litre", "kg", "sheet", "own_container", "tree")
+        unit = after is not None and after.kind == "word" and after.has(*UNIT_WORDS)
         worded = (self._recent("price", 3) or self._recent("per_kg", 1)) and not (unit and step == 1)
         if not (money or per or slash or marked or worded or thousand):
             return False

@@ -56,13 +56,58 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     names = Names.of(setting)
     lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks)
     found = _cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
+    if lexicon.language == "fr":
+        found = _two_for_de(found)
     out: list[Item] = []
     at = 0
     while at < len(found):
         item, length = _match(found, at, names, lexicon)
         out.append(item)
         at += length
+    return _with_near_blocks(out, setting)
+
+
+#: Words behind which French texters write a 2 for `de`: `pa 2 pluie`.
+_BEFORE_DE = frozenset(
+    {"pa", "pas", "fon", "fond", "fonds", "peu", "bcp", "plus", "rien", "trop", "assez", "ya", "point"}
+)
+
+
+def _two_for_de(found: list[Token]) -> list[Token]:
+    out: list[Token] = []
+    for n, token in enumerate(found):
+        behind = found[n + 1] if n + 1 < len(found) else None
+        stands = (
+            token.text == "2" and bool(out) and out[-1].bare in _BEFORE_DE and behind is not None and behind.kind == "w"
+        )
+        out.append(Token("de", "de", "de", "w", token.glued) if stands else token)
     return out
+
+
+def _with_near_blocks(found: list[Item], setting: Setting) -> list[Item]:
+    """An unknown word beside a number that is nearly the name of one of the sender's blocks, and of no other, is that name."""
+    own = {
+        _plain(name): name for name in setting.own_blocks or setting.blocks if len(_plain(name)) >= 5 and is_latin(name)
+    }
+    if not own:
+        return found
+    named = {str(item.tags["own_block"]) for item in found if item.has("own_block")}
+    for n, item in enumerate(found):
+        if item.kind != "word" or item.tags or len(item.key) < 4 or not is_latin(item.key):
+            continue
+        if not any(0 <= at < len(found) and found[at].kind == "number" for at in (n - 1, n + 1, n + 2)):
+            continue
+        near = process.extract(item.key, list(own), scorer=OSA.distance, score_cutoff=max(1, len(item.key) // 3))
+        fitting = [key for key, _, _ in near if key[0] == item.key[0] and own[key] not in named]
+        if len(fitting) == 1:
+            item.tags, item.name = {"own_block": own[fitting[0]], "slip": fitting[0]}, own[fitting[0]]
+    return found
+
+
+def _plain(name: str) -> str:
+    """A name without its article, spaces and marks, in small letters."""
+    words = [word for word in bare(fold(name)).replace("-", " ").split() if word not in _ARTICLES]
+    return "".join(words)
 
 
 @dataclass(frozen=True)
@@ -265,8 +310,20 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
         return Item(token.text, token.text, "sign", token.glued), 1
     meanings = lexicon.phrases.get(token.bare)
     if meanings:
-        return _worded(token, token.bare, _fitting(token.word, token.bare, meanings)), 1
+        worded = _worded(token, token.bare, _fitting(token.word, token.bare, meanings))
+        return _as_own_container(worded, names), 1
     return _slip(token, found[at - 1] if at else None, names, lexicon), 1
+
+
+def _as_own_container(item: Item, names: Names) -> Item:
+    """A word for a vessel that is a slip away from one that the farm has (`jerican` for its `jerrican`) is that one."""
+    if not item.has("container") or item.has("own_container") or len(item.key) < 5:
+        return item
+    own = [key for key, (tag, _) in names.by_key.items() if tag == "own_container" and len(key) >= 5]
+    near = process.extractOne(item.key, own, scorer=OSA.distance, score_cutoff=1)
+    if near is not None:
+        item.tags = {**item.tags, "own_container": names.by_key[near[0]][1]}
+    return item
 
 
 def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | None]:

@@ -42,7 +42,13 @@ def _with_decimals(found: list[Item]) -> list[Item]:
     while at < len(found):
         after = found[at + 1] if at + 1 < len(found) else None
         digit = after.value if after is not None and after.kind == "number" else None
-        if found[at].has("decimal") and out and out[-1].has("spelled") and digit is not None and digit < 100:
+        written = bool(out) and out[-1].kind == "number" and (out[-1].value or 0) == int(out[-1].value or 0)
+        spoken = (
+            found[at].kind == "word" and found[at].has("decimal") and (out[-1].has("spelled") or written)
+            if out
+            else False
+        )
+        if spoken and digit is not None and digit < 100 and digit == int(digit):
             value = (out[-1].value or 0) + digit / (10 if digit < 10 else 100)
             out[-1] = Item(out[-1].text, out[-1].key, "number", out[-1].glued, {"spelled": 1, "share": 1}, value)
             at += 2

@@ -92,9 +92,14 @@ class Reader(Field):
         return span or (first is not None and first.kind == "ask")
 
     def _collector(self) -> Reading | None:
-        sold = self.facts.has("kg") and self.facts.has("grade", "price_value") and not self.facts.has("dry", "rolled", "price")
+        sold = (
+            self.facts.has("kg")
+            and self.facts.has("grade", "price_value")
+            and not self.facts.has("dry", "rolled", "price")
+        )
         if self.setting.role is not Role.COLLECTOR and not (
-            (self.facts.has("collected") and self.facts.has("grade", "farm")) or (sold and self.setting.role is Role.OWNER)
+            (self.facts.has("collected") and self.facts.has("grade", "farm"))
+            or (sold and self.setting.role is Role.OWNER)
         ):
             return None
         takes = asking.takes(self.facts, self.setting, self.day_of)
@@ -127,6 +132,9 @@ class Reader(Field):
             and self.setting.role is not Role.TAPPER
         ):
             grade = self.facts.of("grade")
+            several = self._prices_by_grade()
+            if several:
+                return Reading(Intent.LOG, tuple(several))
             day, said = self.day_of(None)
             if said and day is None:
                 return self._ask(Ask.DAY, [Record(What.PRICE, price=prices[0].value)])
@@ -150,6 +158,19 @@ class Reader(Field):
                 else self._ask(Ask.DAY, [])
             )
         return None
+
+    def _prices_by_grade(self) -> list[Record]:
+        """`rss1 1240 rss4 1010`: a price for each of several grades."""
+        grades, values = self.facts.of("grade"), self.facts.of("price_value", "number")
+        if len(grades) < 2 or len(values) < len(grades):
+            return []
+        day, _ = self.day_of(None)
+        found = [(grade, next((each for each in values if each.at > grade.at), None)) for grade in grades]
+        if day is None or any(value is None for _, value in found):
+            return []
+        return [
+            Record(What.PRICE, day, price=value.value, grade=grade.name) for grade, value in found if value is not None
+        ]
 
     def _nothing(self) -> Reading:
         if self.facts.has("undo"):

@@ -86,7 +86,11 @@ class Weighing(Gathering):
     def _possible(self, measured: list[Fact], numbers: list[Fact]) -> list[tuple[str, ...]]:
         """The ways in which the numbers could be meant, without those that have more volumes than blocks for no reason."""
         found = _roles(numbers, self.own, bool(measured))
-        if len(self.facts.of("day")) > 1 or self.facts.has("or", "not", "self", "again") or corrections.is_fix(self.facts):
+        if (
+            len(self.facts.of("day")) > 1
+            or self.facts.has("or", "not", "self", "again")
+            or corrections.is_fix(self.facts)
+        ):
             return found
         named, volumes = len(self.facts.of("block")), len(measured)
         return [
@@ -270,7 +274,8 @@ class Weighing(Gathering):
         gone: set[int] = set()
         for one, two in zip(quantities, quantities[1:], strict=False):
             between = [each for each in self.facts.found if one.at < each.at < two.at]
-            if any(each.kind == "block" for each in between) or two.at - one.at > 7:
+            far = 12 if any(each.kind == "self" for each in between) else 7
+            if any(each.kind == "block" for each in between) or two.at - one.at > far:
                 continue
             if any(each.kind == "self" and not self._is_plain_not(each, between) for each in between):
                 gone.add(one.at)
@@ -405,6 +410,11 @@ def paired(volumes: list, blocks: list[tuple[int, str]]) -> list:  # type: ignor
         return [(value, None) for _, value in volumes]
     if len(blocks) == 1:
         return [(value, blocks[0][1]) for _, value in volumes]
+    if len(blocks) == len(volumes) and max(at for at, _ in blocks) < min(at for at, _ in volumes):
+        return [
+            (value, name)
+            for (_, value), (_, name) in zip(sorted(volumes, key=lambda v: v[0]), sorted(blocks), strict=True)
+        ]
     best: tuple[float, list] | None = None  # type: ignore[type-arg]
     order = sorted(blocks)
     for bits in product((0, 1), repeat=min(len(volumes), 6)):
