@@ -25,7 +25,7 @@ PLAIN = (
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
 )  # fmt: skip
 
-BREAKS = frozenset(",;.!?\n/|+&")
+BREAKS = frozenset(",;.!?\n/|+&()")
 #: Letters that people put before the number of a block in any language.
 BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 
@@ -556,7 +556,7 @@ class Finder:
         while (
             self._is(0, "ignore")
             and not self._is(0, "own_block", "half", "plus", "less", "from")
-            and self._is(1, "half", "less", "plus")
+            and (self._is(1, "half", "less", "plus") or self._is_sign(1, "+"))
         ):
             self.at += 1
         if self._is(0, "plus") and self._is(1, *SHARES):

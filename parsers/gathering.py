@@ -136,7 +136,7 @@ class Gathering:
             denied_after = any(
                 each.kind == "no" and each.at == fact.at + 1 for each in self.facts.found
             ) and not self.facts.has("not_tapped")
-            if any(each.at == fact.at - 1 and each.kind == "number" and each.value == 0 for each in self.facts.found):
+            if any(each.at == fact.at - 1 and each.kind == "number" and each.value == 0 for each in self.all.found):
                 continue  # `0 rain`
             idle = self._idle_clause(fact.clause) or self._behind_idle(fact)
             if not before and not denied_after and not idle:

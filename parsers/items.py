@@ -296,7 +296,7 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
             exact = " ".join(each.word for each in found[at : at + size])
             fitting = _fitting(exact, key, meanings)
             if fitting:
-                return _worded(token, key, fitting), size
+                return _as_own_container(_worded(token, key, fitting), names), size
     if item is not None:
         if token.kind == "w" and length == 1 and token.bare in lexicon.phrases:
             item.tags = {**_tags(lexicon.phrases[token.bare]), **item.tags}
