@@ -56,11 +56,14 @@ def crop_cells(crop: Crop) -> tuple[Cell, ...]:
 
 
 def year(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> Table:
-    """What every month from `first` to `last` gave, with the whole in the last row."""
-    rows = [
-        (month_key(start), *_figures(farm, gather(tx, farm, max(start, first), min(end, last))))
-        for start, end in months(first, last)
-    ]
+    """What every month from `first` to `last` gave, with the whole in the last row.
+
+    Months before the first entry and after the last one are left out.
+    """
+    spans = [gather(tx, farm, max(start, first), min(end, last)) for start, end in months(first, last)]
+    written = [place for place, span in enumerate(spans) if span.entries]
+    shown = spans[written[0] : written[-1] + 1] if written else []
+    rows = [(month_key(span.first), *_figures(farm, span)) for span in shown]
     rows.append((tongue.say("Together"), *_figures(farm, gather(tx, farm, first, last))))
     columns = (
         Column(tongue.say("Month")),

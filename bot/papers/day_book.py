@@ -80,9 +80,7 @@ def _columns(tongue: Tongue, farm: Farm) -> tuple[Column, ...]:
     )
 
 
-def _row(
-    tongue: Tongue, farm: Farm, entry: Entry, numbers: Mapping[str, int], after: Entry | None
-) -> tuple[Cell, ...]:
+def _row(tongue: Tongue, farm: Farm, entry: Entry, numbers: Mapping[str, int], after: Entry | None) -> tuple[Cell, ...]:
     record, zone = entry.record, ZoneInfo(farm.timezone)
     return (
         numbers[entry.id],
@@ -133,4 +131,3 @@ def _now(tongue: Tongue, before: Entry, after: Entry) -> str:
     day = after.record.day
     moved = f"{day.isoformat()}: " if day is not None and day != before.record.day else ""
     return moved + say.line(tongue, after.record, day or date.min, with_day=False)
-

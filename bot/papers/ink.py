@@ -1,0 +1,95 @@
+"""What all printed papers share: the fonts that come with the package, and lengths in mm.
+
+Noto Sans prints Latin script with all marks of Vietnamese, Noto Sans Thai the rest; Thai needs its marks put in their
+places, which fpdf2 leaves to HarfBuzz. Letters of other scripts come out as empty boxes.
+"""
+
+from datetime import datetime
+from importlib import resources
+from typing import Literal
+
+from fpdf import FPDF
+from fpdf.enums import MethodReturnValue
+
+Weight = Literal["", "B"]
+Align = Literal["L", "R"]
+
+LATIN, THAI = "NotoSans", "NotoSansThai"
+
+#: Width and height in mm (ISO 216).
+SIZES: dict[str, tuple[float, float]] = {"a4": (210, 297), "a5": (148, 210), "a6": (105, 148)}
+
+#: Letters may be squeezed to this share of their width.
+NARROWEST = 0.7
+
+#: A line is so many times as high as its letters.
+LEADING = 1.3
+
+#: How light the lines between rows are, 0 (black) to 255.
+GREY = 150
+
+_MM_A_POINT = 25.4 / 72
+
+
+class Ink(FPDF):
+    """A document of upright pages of one size. `made_at` is kept in the file."""
+
+    def __init__(self, size: str, title: str, made_at: datetime) -> None:
+        super().__init__(unit="mm", format=SIZES[size])
+        self.set_title(title)
+        self.set_creation_date(made_at)
+        self.set_auto_page_break(False)
+        self.c_margin = 0
+        for family in (LATIN, THAI):
+            self._add(family, "", "Regular")
+            self._add(family, "B", "Bold")
+        self.set_fallback_fonts([THAI], exact_match=True)
+        self.set_text_shaping(True)
+        self.use("", 10)
+
+    def _add(self, family: str, weight: Weight, name: str) -> None:
+        with resources.as_file(resources.files("bot.papers").joinpath(f"fonts/{family}-{name}.ttf")) as path:
+            self.add_font(family, weight, path)
+
+    def use(self, weight: Weight, points: float) -> None:
+        """Write on in this weight and size."""
+        self.set_font(LATIN, weight, points)
+
+    @property
+    def line_mm(self) -> float:
+        """The height of a line of the present size."""
+        return float(self.font_size_pt) * _MM_A_POINT * LEADING
+
+    def put_line(self, text: str, x: float, y: float, width: float, align: Align = "L") -> None:
+        """One line in a box: where the text is too long its letters get narrower, then the end is cut off with dots."""
+        shown = text
+        while shown and NARROWEST * self.get_string_width(shown) > width:
+            shown = shown.rstrip("…")[:-1] + "…" if len(shown) > 1 else ""
+        self.set_stretching(100 * min(1.0, width / max(self.get_string_width(shown), 0.01)))
+        self.set_xy(x, y)
+        self.cell(width, self.line_mm, shown, align=align)
+        self.set_stretching(100)
+
+    def put_lines(self, text: str, x: float, y: float, width: float, align: Align = "L") -> float:
+        """A text over as many lines as it needs; returns where the next one begins."""
+        self.set_xy(x, y)
+        return y + self._lines(text, width, align, draw=True)
+
+    def height_of(self, text: str, width: float) -> float:
+        """The height that a text takes at this width."""
+        return self._lines(text, width, "L", draw=False)
+
+    def _lines(self, text: str, width: float, align: Align, *, draw: bool) -> float:
+        wanted = MethodReturnValue.HEIGHT
+        found = self.multi_cell(width, self.line_mm, text, align=align, dry_run=not draw, output=wanted)
+        return float(found)  # type: ignore[arg-type]
+
+    def rule(self, x: float, y: float, width: float, thickness: float = 0.2, *, grey: bool = False) -> None:
+        """A line across, from its left end."""
+        self.set_line_width(thickness)
+        self.set_draw_color(GREY if grey else 0)
+        self.line(x, y, x + width, y)
+
+    def finished(self) -> bytes:
+        """The file."""
+        return bytes(self.output())

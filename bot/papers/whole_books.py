@@ -1,0 +1,170 @@
+"""A farm's whole books as one SQLite file that general tools open: readable names, one row an entry, this farm alone."""
+
+import sqlite3
+from collections.abc import Iterator, Mapping
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlite_utils import Database
+
+from bot.books import Transaction, entries, farms, messages, people
+from bot.books.model import Entry, Farm, Person
+from bot.papers import sales
+from bot.papers.day_book import successors
+from parsers.reading import What
+
+#: What stands, by itself: most questions are about it.
+STANDING = "select * from entries where state = 'stands'"
+
+
+def books_of(tx: Transaction, farm: Farm, now: datetime) -> bytes:
+    """The tables farm, settings, blocks, containers, people, entries, and the view day_book of what stands.
+
+    Litres, kg, percent and prices are plain numbers; moments are ISO 8601 on the farm's clock with its distance from UTC.
+    The text that an entry came in is left out where the same text brought entries to another farm.
+    """
+    connection = sqlite3.connect(":memory:")
+    database = Database(connection, execute_plugins=False)
+    try:
+        _fill(database, tx, farm, now)
+        connection.commit()
+        return connection.serialize()
+    finally:
+        database.close()
+
+
+def _fill(database: Database, tx: Transaction, farm: Farm, now: datetime) -> None:
+    zone = ZoneInfo(farm.timezone)
+    database.table("farm").insert(_farm(farm, now.astimezone(zone)), pk="name")
+    database.table("settings").insert_all(_settings(tx, farm), columns={"name": str, "value": str, "set_at": str})
+    database.table("blocks").insert_all(_blocks(tx, farm), pk="name", columns=_BLOCK)
+    database.table("containers").insert_all(_containers(tx, farm), pk="name", columns={"name": str, "litres": float})
+    lines = entries.all_entries(tx, farm.id)
+    database.table("people").insert_all(_people(tx, farm, lines), columns=_PERSON)
+    database.table("entries").insert_all(_entries(tx, farm, lines), pk="id", columns=_ENTRY)
+    database.table("entries").create_index(["day", "what"])
+    database.create_view("day_book", STANDING)
+
+
+_BLOCK = {"name": str, "trees": int, "usual_litres": float}
+_PERSON = {"name": str, "number": str, "role": str, "blocks": str, "language": str}
+_ENTRY = {
+    "id": str,
+    "day": str,
+    "what": str,
+    "block": str,
+    "litres": float,
+    "kg": float,
+    "drc_percent": float,
+    "dry_kg_expected": float,
+    "pieces": int,
+    "grade": str,
+    "price_per_kg": float,
+    "amount": float,
+    "farm_or_place": str,
+    "reason": str,
+    "rain": int,
+    "late": int,
+    "again": int,
+    "person": str,
+    "phone_used": str,
+    "entered_at": str,
+    "state": str,
+    "replaced_by": str,
+    "text": str,
+}
+
+
+def _farm(farm: Farm, now: datetime) -> dict[str, Any]:
+    return {
+        "name": farm.name,
+        "timezone": farm.timezone,
+        "currency": farm.currency,
+        "language": farm.language,
+        "copied_at": now.isoformat(timespec="minutes"),
+    }
+
+
+def _settings(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
+    for row in farms.settings_history(tx, farm.id):
+        yield {"name": row["name"], "value": row["value"], "set_at": row["set_at"]}
+
+
+def _blocks(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
+    for block in farms.blocks(tx, farm.id).values():
+        yield {"name": block.name, "trees": block.trees, "usual_litres": _number(block.usual_litres)}
+
+
+def _containers(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
+    for name, litres in farms.containers(tx, farm.id).items():
+        yield {"name": name, "litres": float(litres)}
+
+
+def _people(tx: Transaction, farm: Farm, lines: list[Entry]) -> Iterator[dict[str, Any]]:
+    """Everybody of the farm by role, then those who left and whose entries stay."""
+    members = people.members(tx, farm.id)
+    for each in members:
+        yield _person(each.person, each.role.value, " ".join(each.blocks))
+    known = {each.person.id for each in members}
+    for person in dict.fromkeys(entry.by for entry in lines):
+        if person.id not in known:
+            known.add(person.id)
+            yield _person(person, "left", "")
+
+
+def _person(person: Person, role: str, blocks: str) -> dict[str, Any]:
+    return {
+        "name": person.name,
+        "number": person.number,
+        "role": role,
+        "blocks": blocks,
+        "language": person.language,
+    }
+
+
+def _entries(tx: Transaction, farm: Farm, lines: list[Entry]) -> Iterator[dict[str, Any]]:
+    after = successors(tx, farm, lines, date.min, date.max)
+    texts = messages.texts_of_farm_alone(tx, farm.id)
+    for entry in lines:
+        if not entry.removed:
+            yield _entry(farm, entry, after.get(entry.id), texts)
+
+
+def _entry(farm: Farm, entry: Entry, after: Entry | None, texts: Mapping[str, str]) -> dict[str, Any]:
+    record = entry.record
+    return {
+        "id": entry.id,
+        "day": None if record.day is None else record.day.isoformat(),
+        "what": record.what.value,
+        "block": record.block,
+        "litres": _number(record.litres),
+        "kg": _number(record.kg),
+        "drc_percent": _number(record.drc),
+        "dry_kg_expected": (entry.computed or {}).get("dry_kg") if record.what is What.LATEX else None,
+        "pieces": record.sheets if record.sheets is not None else record.count,
+        "grade": record.grade,
+        "price_per_kg": _number(record.price),
+        "amount": _number(sales.amount(farm, entry)) if record.what is What.COLLECTED else None,
+        "farm_or_place": record.farm or record.place,
+        "reason": None if record.reason is None else record.reason.value,
+        "rain": int(record.rain),
+        "late": int(record.late),
+        "again": int(record.again),
+        "person": entry.by.name,
+        "phone_used": entry.via,
+        "entered_at": entry.entered_at.astimezone(ZoneInfo(farm.timezone)).isoformat(timespec="seconds"),
+        "state": _state(after),
+        "replaced_by": None if after is None or after.removed else after.id,
+        "text": texts.get(entry.message_id),
+    }
+
+
+def _state(after: Entry | None) -> str:
+    if after is None:
+        return "stands"
+    return "taken out" if after.removed else "corrected"
+
+
+def _number(value: Any) -> float | None:
+    return None if value is None else float(value)
