@@ -1,20 +1,22 @@
 """What all printed papers share: the fonts that come with the package, and lengths in mm.
 
-Noto Sans prints Latin script with all marks of Vietnamese, Noto Sans Thai the rest; Thai needs its marks put in their
-places, which fpdf2 leaves to HarfBuzz. Letters of other scripts come out as empty boxes.
+One font prints Latin script with all marks of Vietnamese, and Thai, whose marks HarfBuzz puts in their places (fpdf2 asks
+it). A second font to fall back on is avoided: fpdf2 2.8.9 then writes some figures of the first in the letters of the second.
+Letters of other scripts come out as empty boxes.
 """
 
+import re
+import unicodedata
 from datetime import datetime
 from importlib import resources
 from typing import Literal
 
 from fpdf import FPDF
-from fpdf.enums import MethodReturnValue
 
 Weight = Literal["", "B"]
 Align = Literal["L", "R"]
 
-LATIN, THAI = "NotoSans", "NotoSansThai"
+FONT = "NotoSansLatinThai"
 
 #: Width and height in mm (ISO 216).
 SIZES: dict[str, tuple[float, float]] = {"a4": (210, 297), "a5": (148, 210), "a6": (105, 148)}
@@ -29,6 +31,7 @@ LEADING = 1.3
 GREY = 150
 
 _MM_A_POINT = 25.4 / 72
+_THAI = re.compile("[\u0e00-\u0e7f]")
 
 
 class Ink(FPDF):
@@ -40,20 +43,17 @@ class Ink(FPDF):
         self.set_creation_date(made_at)
         self.set_auto_page_break(False)
         self.c_margin = 0
-        for family in (LATIN, THAI):
-            self._add(family, "", "Regular")
-            self._add(family, "B", "Bold")
-        self.set_fallback_fonts([THAI], exact_match=True)
-        self.set_text_shaping(True)
+        self._add("", "Regular")
+        self._add("B", "Bold")
         self.use("", 10)
 
-    def _add(self, family: str, weight: Weight, name: str) -> None:
-        with resources.as_file(resources.files("bot.papers").joinpath(f"fonts/{family}-{name}.ttf")) as path:
-            self.add_font(family, weight, path)
+    def _add(self, weight: Weight, name: str) -> None:
+        with resources.as_file(resources.files("bot.papers").joinpath(f"fonts/{FONT}-{name}.ttf")) as path:
+            self.add_font(FONT, weight, path)
 
     def use(self, weight: Weight, points: float) -> None:
         """Write on in this weight and size."""
-        self.set_font(LATIN, weight, points)
+        self.set_font(FONT, weight, points)
 
     @property
     def line_mm(self) -> float:
@@ -62,7 +62,7 @@ class Ink(FPDF):
 
     def put_line(self, text: str, x: float, y: float, width: float, align: Align = "L") -> None:
         """One line in a box: where the text is too long its letters get narrower, then the end is cut off with dots."""
-        shown = text
+        shown = self._shaped(text)
         while shown and NARROWEST * self.get_string_width(shown) > width:
             shown = shown.rstrip("…")[:-1] + "…" if len(shown) > 1 else ""
         self.set_stretching(100 * min(1.0, width / max(self.get_string_width(shown), 0.01)))
@@ -72,17 +72,31 @@ class Ink(FPDF):
 
     def put_lines(self, text: str, x: float, y: float, width: float, align: Align = "L") -> float:
         """A text over as many lines as it needs; returns where the next one begins."""
-        self.set_xy(x, y)
-        return y + self._lines(text, width, align, draw=True)
+        for line in self._wrapped(text, width):
+            self.put_line(line, x, y, width, align)
+            y += self.line_mm
+        return y
 
     def height_of(self, text: str, width: float) -> float:
         """The height that a text takes at this width."""
-        return self._lines(text, width, "L", draw=False)
+        return len(self._wrapped(text, width)) * self.line_mm
 
-    def _lines(self, text: str, width: float, align: Align, *, draw: bool) -> float:
-        wanted = MethodReturnValue.HEIGHT
-        found = self.multi_cell(width, self.line_mm, text, align=align, dry_run=not draw, output=wanted)
-        return float(found)  # type: ignore[arg-type]
+    def _wrapped(self, text: str, width: float) -> list[str]:
+        """Lines broken at spaces alone: fpdf2 breaks a long word of Thai between a letter and its mark."""
+        lines: list[str] = []
+        for word in self._shaped(text).split():
+            longer = f"{lines[-1]} {word}" if lines else word
+            if lines and self.get_string_width(longer) <= width:
+                lines[-1] = longer
+            else:
+                lines.append(word)
+        return lines
+
+    def _shaped(self, text: str) -> str:
+        """The text with composed letters, and HarfBuzz told its script: it would go by the first letter alone."""
+        script = "Thai" if _THAI.search(text) else "Latn"
+        self.set_text_shaping(True, script=script)
+        return unicodedata.normalize("NFC", text)
 
     def rule(self, x: float, y: float, width: float, thickness: float = 0.2, *, grey: bool = False) -> None:
         """A line across, from its left end."""

@@ -159,6 +159,11 @@ def _side(place: int, columns: int) -> Align:
     return "L" if place == 0 or (columns == len(_DAY_WIDTHS) and place == columns - 1) else "R"
 
 
+def _pad(place: int, columns: int) -> float:
+    """Room at the left of a cell; words after figures need more."""
+    return 2.0 if place and _side(place, columns) == "L" else 0.4
+
+
 @dataclass(frozen=True)
 class _Page:
     """The drawing of a page; `scale` is 1 on A5."""
@@ -193,7 +198,9 @@ class _Page:
             room = (width - 0.8) * self.scale
             height = self.ink.height_of(title, room)
             above = bottom * self.scale - height
-            self.ink.put_lines(title, (x + 0.4) * self.scale, above, room, _side(place, len(titles)))
+            self.ink.put_lines(
+                title, (x + _pad(place, len(titles))) * self.scale, above, room, _side(place, len(titles))
+            )
             x += width
         self.ink.rule(left * self.scale, bottom * self.scale, sum(widths) * self.scale, 0.4)
         return bottom
@@ -202,7 +209,7 @@ class _Page:
         x = left
         for place, (text, width) in enumerate(zip(row, widths, strict=True)):
             weight: Weight = "B" if bold else ""
-            self._write(weight, 6.5, text, x + 0.4, y + 0.6, width - 0.8, _side(place, len(row)))
+            self._write(weight, 6.5, text, x + _pad(place, len(row)), y + 0.6, width - 0.8, _side(place, len(row)))
             x += width
 
     def _besides(self, left: float, y: float, rows: Sequence[tuple[str, str]]) -> None:
