@@ -1,6 +1,8 @@
 """`export`: papers to hand on."""
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -52,7 +54,7 @@ def export(
       tapping-log export --farm "Ironwood Bend" --what month --from 2026-03-01 --paper a5 --output march.pdf
     """
     chosen = settings()
-    with opened(chosen) as books, books.transaction() as tx:
+    with opened(chosen) as books, refusals_said(), books.transaction() as tx:
         farm = farm_called(tx, farm_name)
         wish = Wish(
             paper=Paper(what),
@@ -64,11 +66,19 @@ def export(
             size=size,
             number=chosen.twilio_from,
         )
-        try:
-            made = shelf.make(tx, farm, wish, now())
-        except PaperRefused as refusal:
-            raise BadInput(str(refusal)) from refusal
-    _write(output or made.name, made.content)
+        write = shelf.gather(tx, farm, wish, now())
+    with refusals_said():
+        made = write()
+    _keep(output or made.name, made.content)
+
+
+@contextmanager
+def refusals_said() -> Iterator[None]:
+    """Why a paper cannot be made ends the command with one line."""
+    try:
+        yield
+    except PaperRefused as refusal:
+        raise BadInput(str(refusal)) from refusal
 
 
 def _one_language(paper: Paper, languages: tuple[str, ...]) -> str | None:
@@ -77,7 +87,7 @@ def _one_language(paper: Paper, languages: tuple[str, ...]) -> str | None:
     return languages[0] if languages else None
 
 
-def _write(output: str, content: bytes) -> None:
+def _keep(output: str, content: bytes) -> None:
     if output == STDOUT:
         sys.stdout.buffer.write(content)
         return

@@ -8,7 +8,7 @@ from flask import Blueprint, Response, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, farms, people
-from bot.pages import links
+from bot.pages import links, papers
 from bot.pages.week import MOST_LINES, NotOwner, look_at
 from bot.settings import Settings
 from parsers.reading import Role
@@ -32,11 +32,13 @@ def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     blueprint.add_url_rule("/icon.svg", "icon", lambda: _look("icon.svg", "image/svg+xml"))
     blueprint.add_url_rule("/farm/<token>", "week", lambda token: _week(settings, books, token, clock()))
     blueprint.add_url_rule("/owner", "owners", lambda: _owners(settings, books))
+    papers.add_to(blueprint, settings, books, clock)
     blueprint.register_error_handler(links.BadLink, lambda fault: _closed(settings, str(fault)))
     blueprint.register_error_handler(
         NotOwner, lambda _: _closed(settings, "This link does not open this farm any more.")
     )
-    blueprint.register_error_handler(BadDay, lambda fault: (render_template("closed.html", why=str(fault)), 400))
+    for kind in (BadDay, papers.NoSuchPaper):
+        blueprint.register_error_handler(kind, lambda fault: (render_template("closed.html", why=str(fault)), 400))
     return blueprint
 
 

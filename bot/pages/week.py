@@ -95,7 +95,7 @@ class Seen:
 def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now: datetime, skipped: int) -> Seen:
     """The week that holds the day (None: today), for this owner of this farm. Raises NotOwner."""
     members = people.members(tx, farm_id)
-    owner = _owner(members, person_id)
+    owner = owner_among(members, person_id)
     farm = farms.farm(tx, farm_id)
     zone, english = ZoneInfo(farm.timezone), tongue(PAGE)
     today = log_day(now.astimezone(zone))
@@ -125,7 +125,8 @@ def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now
     )
 
 
-def _owner(members: Sequence[Membership], person_id: str) -> Person:
+def owner_among(members: Sequence[Membership], person_id: str) -> Person:
+    """The owner of that id. Raises NotOwner for somebody who is none, or not any more, or is blocked."""
     for each in members:
         if each.person.id == person_id and each.role is Role.OWNER and each.person.blocked_at is None:
             return each.person

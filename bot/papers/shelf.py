@@ -1,4 +1,8 @@
-"""All papers behind one door: what is wanted, in which form, for which days; a file comes back."""
+"""All papers behind one door: what is wanted, in which form, for which days; a file comes back.
+
+What the books say is gathered within a transaction; writing the file takes longer and is done after it, so that nobody's
+text waits for it.
+"""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -54,13 +58,14 @@ MEDIA_TYPES: Mapping[str, str] = {
 #: Sizes of the page of a month; a card is always A6.
 PAGE_SIZES = ("a4", "a5")
 
-#: The most days that one paper may span, so that a slip in a year makes no file of a million days.
-MOST_DAYS = 100 * 366
+#: The most days that one paper may span, so that a slip in a year makes no file of a thousand pages.
+MOST_DAYS = 20 * 366
 
 #: How far the calendar goes when no days are named.
 CALENDAR_AHEAD = timedelta(days=365)
 
-Maker = Callable[[Transaction, Farm, "Wish", date, date, datetime], bytes]
+Writer = Callable[[], bytes]
+Maker = Callable[[Transaction, Farm, "Wish", date, date, datetime], Writer]
 
 
 @dataclass(frozen=True)
@@ -97,12 +102,15 @@ class File:
     content: bytes
 
 
-def make(tx: Transaction, farm: Farm, wish: Wish, now: datetime) -> File:
-    """The paper that is wanted. Raises PaperRefused, whose message says what to change."""
+def gather(tx: Transaction, farm: Farm, wish: Wish, now: datetime) -> Callable[[], File]:
+    """Gather what the paper says, and return what writes its file, which needs the books no more.
+
+    Raises PaperRefused, whose message says what to change; so does the writing, of words that do not fit on a page.
+    """
     kind = wish.kind
     first, last = days(tx, farm, wish, now.astimezone(ZoneInfo(farm.timezone)).date())
-    content = _MAKERS.get(wish.paper, _tables)(tx, farm, wish, first, last, now)
-    return File(_name(farm, wish, first, last, kind), MEDIA_TYPES[kind], content)
+    write = _MAKERS.get(wish.paper, _tables)(tx, farm, wish, first, last, now)
+    return lambda: File(_name(farm, wish, first, last, kind), MEDIA_TYPES[kind], write())
 
 
 def days(tx: Transaction, farm: Farm, wish: Wish, today: date) -> tuple[date, date]:
@@ -153,32 +161,36 @@ def joined(found: Sequence[Table]) -> Table:
     return Table(found[0].title, found[0].columns, tuple(row for table in found for row in table.rows))
 
 
-def _tables(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> bytes:
+def _tables(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> Writer:
     found = tables(tx, farm, wish, first, last)
-    return delimited.csv_of(joined(found)) if wish.kind == "csv" else workbook.xlsx_of(found, now)
+    if wish.kind == "csv":
+        return lambda: delimited.csv_of(joined(found))
+    return lambda: workbook.xlsx_of(found, now)
 
 
-def _month(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> bytes:
+def _month(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> Writer:
     if wish.kind != "pdf":
         return _tables(tx, farm, wish, first, last, now)
     if wish.size not in PAGE_SIZES:
         raise PaperRefused(f"The page of a month is {' or '.join(PAGE_SIZES)}, not {wish.size}.")
     speech = tongue(wish.language)
     papers = [month_page.look_at(tx, farm, speech, *each, now) for each in months(first, last)]
-    return month_page.month_pdf(papers, wish.size, now)
+    return lambda: month_page.month_pdf(papers, wish.size, now)
 
 
-def _card(tx: Transaction, farm: Farm, wish: Wish, _first: date, _last: date, now: datetime) -> bytes:
+def _card(tx: Transaction, farm: Farm, wish: Wish, _first: date, _last: date, now: datetime) -> Writer:
     today = now.astimezone(ZoneInfo(farm.timezone)).date()
-    return card.card_pdf([card.card(tx, farm, tongue(each), wish.number, today) for each in wish.languages], now)
+    cards = [card.card(tx, farm, tongue(each), wish.number, today) for each in wish.languages]
+    return lambda: card.card_pdf(cards, now)
 
 
-def _books(tx: Transaction, farm: Farm, _wish: Wish, _first: date, _last: date, now: datetime) -> bytes:
-    return whole_books.books_of(tx, farm, now)
+def _books(tx: Transaction, farm: Farm, _wish: Wish, _first: date, _last: date, now: datetime) -> Writer:
+    found = whole_books.gather(tx, farm, now)
+    return lambda: whole_books.sqlite_of(found)
 
 
-def _calendar(_tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> bytes:
-    return tapping_feed.feed(farm, tongue(wish.language), first, last, now)
+def _calendar(_tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> Writer:
+    return lambda: tapping_feed.feed(farm, tongue(wish.language), first, last, now)
 
 
 _MAKERS: Mapping[Paper, Maker] = {

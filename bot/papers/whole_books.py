@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -18,33 +19,53 @@ from parsers.reading import What
 STANDING = "select * from entries where state = 'stands'"
 
 
-def books_of(tx: Transaction, farm: Farm, now: datetime) -> bytes:
-    """The tables farm, settings, blocks, containers, people, entries, and the view day_book of what stands.
+Rows = tuple[dict[str, Any], ...]
+
+
+@dataclass(frozen=True)
+class WholeBooks:
+    """The rows of each table."""
+
+    farm: Rows
+    settings: Rows
+    blocks: Rows
+    containers: Rows
+    people: Rows
+    entries: Rows
+
+
+def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
+    """All rows of a farm and of no other; `now` is when they are copied.
+
+    The text that an entry came in is left out where the same text brought entries to another farm.
+    """
+    lines = entries.all_entries(tx, farm.id)
+    return WholeBooks(
+        farm=(_farm(farm, now.astimezone(ZoneInfo(farm.timezone))),),
+        settings=tuple(_settings(tx, farm)),
+        blocks=tuple(_blocks(tx, farm)),
+        containers=tuple(_containers(tx, farm)),
+        people=tuple(_people(tx, farm, lines)),
+        entries=tuple(_entries(tx, farm, lines)),
+    )
+
+
+def sqlite_of(books: WholeBooks) -> bytes:
+    """The tables farm, settings, blocks, containers, people, entries, and the view day_book of what stands, as one file.
 
     Litres, kg, percent and prices are plain numbers; moments are ISO 8601 on the farm's clock with its distance from UTC.
-    The text that an entry came in is left out where the same text brought entries to another farm.
     """
     connection = sqlite3.connect(":memory:")
     database = Database(connection, execute_plugins=False)
     try:
-        _fill(database, tx, farm, now)
+        for name, columns in _TABLES.items():
+            database.table(name).create(columns, pk=_KEYS.get(name)).insert_all(getattr(books, name))
+        database.table("entries").create_index(["day", "what"])
+        database.create_view("day_book", STANDING)
         connection.commit()
         return connection.serialize()
     finally:
         database.close()
-
-
-def _fill(database: Database, tx: Transaction, farm: Farm, now: datetime) -> None:
-    zone = ZoneInfo(farm.timezone)
-    database.table("farm").insert(_farm(farm, now.astimezone(zone)), pk="name")
-    database.table("settings").insert_all(_settings(tx, farm), columns={"name": str, "value": str, "set_at": str})
-    database.table("blocks").insert_all(_blocks(tx, farm), pk="name", columns=_BLOCK)
-    database.table("containers").insert_all(_containers(tx, farm), pk="name", columns={"name": str, "litres": float})
-    lines = entries.all_entries(tx, farm.id)
-    database.table("people").insert_all(_people(tx, farm, lines), columns=_PERSON)
-    database.table("entries").insert_all(_entries(tx, farm, lines), pk="id", columns=_ENTRY)
-    database.table("entries").create_index(["day", "what"])
-    database.create_view("day_book", STANDING)
 
 
 _BLOCK = {"name": str, "trees": int, "usual_litres": float}
@@ -74,6 +95,17 @@ _ENTRY = {
     "replaced_by": str,
     "text": str,
 }
+
+
+_TABLES: Mapping[str, dict[str, type]] = {
+    "farm": {"name": str, "timezone": str, "currency": str, "language": str, "copied_at": str},
+    "settings": {"name": str, "value": str, "set_at": str},
+    "blocks": _BLOCK,
+    "containers": {"name": str, "litres": float},
+    "people": _PERSON,
+    "entries": _ENTRY,
+}
+_KEYS = {"farm": "name", "blocks": "name", "containers": "name", "entries": "id"}
 
 
 def _farm(farm: Farm, now: datetime) -> dict[str, Any]:
