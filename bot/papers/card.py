@@ -118,15 +118,20 @@ def cautions(tongue: Tongue) -> tuple[str, ...]:
 
 def card_pdf(cards: Sequence[Card], now: datetime) -> bytes:
     """A page for each card. Raises PaperRefused for one whose words do not fit on its page in letters that can be read."""
-    ink = Ink("a6", cards[0].title if cards else "", now)
-    for each in cards:
-        ink.add_page()
-        fitting = (_Page(ink, each, points) for points in _POINTS)
-        page = next((page for page in fitting if page.run(draw=False) <= SIZES["a6"][1] - _MARGIN), None)
-        if page is None:
-            raise PaperRefused("The card does not fit on its page: give the farm or its first block a shorter name.")
-        page.run(draw=True)
-    return ink.finished()
+    with Ink("a6", cards[0].title if cards else "", now) as ink:
+        for each in cards:
+            ink.add_page()
+            _fitting(ink, each).run(draw=True)
+        return ink.finished()
+
+
+def _fitting(ink: Ink, card: Card) -> "_Page":
+    """The card in the largest letters in which it fits on its page."""
+    for points in _POINTS:
+        page = _Page(ink, card, points)
+        if page.run(draw=False) <= SIZES["a6"][1] - _MARGIN:
+            return page
+    raise PaperRefused("The card does not fit on its page: give the farm or its first block a shorter name.")
 
 
 @dataclass(frozen=True)

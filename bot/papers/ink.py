@@ -7,11 +7,13 @@ Letters of other scripts come out as empty boxes.
 
 import re
 import unicodedata
+from contextlib import ExitStack
 from datetime import datetime
 from importlib import resources
 from typing import Literal
 
 from fpdf import FPDF
+from fpdf.fonts import TTFFont
 
 Weight = Literal["", "B"]
 Align = Literal["L", "R"]
@@ -35,7 +37,10 @@ _THAI = re.compile("[\u0e00-\u0e7f]")
 
 
 class Ink(FPDF):
-    """A document of upright pages of one size. `made_at` is kept in the file."""
+    """A document of upright pages of one size, to be used in a `with`, which closes its fonts.
+
+    `made_at` is kept in the file.
+    """
 
     def __init__(self, size: str, title: str, made_at: datetime) -> None:
         super().__init__(unit="mm", format=SIZES[size])
@@ -43,13 +48,23 @@ class Ink(FPDF):
         self.set_creation_date(made_at)
         self.set_auto_page_break(False)
         self.c_margin = 0
+        self._open = ExitStack()
         self._add("", "Regular")
         self._add("B", "Bold")
         self.use("", 10)
 
     def _add(self, weight: Weight, name: str) -> None:
-        with resources.as_file(resources.files("bot.papers").joinpath(f"fonts/{FONT}-{name}.ttf")) as path:
-            self.add_font(FONT, weight, path)
+        path = self._open.enter_context(resources.as_file(resources.files("bot.papers") / f"fonts/{FONT}-{name}.ttf"))
+        self.add_font(FONT, weight, path)
+
+    def __enter__(self) -> "Ink":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for font in self.fonts.values():
+            if isinstance(font, TTFFont):
+                font.close()
+        self._open.close()
 
     def use(self, weight: Weight, points: float) -> None:
         """Write on in this weight and size."""

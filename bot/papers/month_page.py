@@ -72,11 +72,11 @@ def look_at(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date
 def month_pdf(papers: Sequence[MonthPaper], size: str, now: datetime) -> bytes:
     """A page for each month. `size` is `a4` or `a5`."""
     title = f"{papers[0].farm}, {papers[0].month}" if papers else ""
-    ink = Ink(size, title, now)
-    for paper in papers:
-        ink.add_page()
-        _Page(ink, SIZES[size][0] / SIZES["a5"][0]).draw(paper)
-    return ink.finished()
+    with Ink(size, title, now) as ink:
+        for paper in papers:
+            ink.add_page()
+            _Page(ink, SIZES[size][0] / SIZES["a5"][0]).draw(paper)
+        return ink.finished()
 
 
 def _day(tongue: Tongue, day: date) -> str:

@@ -103,7 +103,7 @@ def _turns(one: Turn, other: Turn, start: date, last: date) -> Iterator[tuple[da
     """The first days of all turns up to `last`, each counted from the start so that ends of months do not creep."""
     for rounds in count():
         for number, before in enumerate((relativedelta(), _length(one))):
-            day = start + rounds * (_length(one) + _length(other)) + before
+            day = start + (rounds * (_length(one) + _length(other)) + before)
             if day > last:
                 return
             yield day, number

@@ -68,9 +68,9 @@ def sqlite_of(books: WholeBooks) -> bytes:
         database.close()
 
 
-_BLOCK = {"name": str, "trees": int, "usual_litres": float}
-_PERSON = {"name": str, "number": str, "role": str, "blocks": str, "language": str}
-_ENTRY = {
+_BLOCK: dict[str, type] = {"name": str, "trees": int, "usual_litres": float}
+_PERSON: dict[str, type] = {"name": str, "number": str, "role": str, "blocks": str, "language": str}
+_ENTRY: dict[str, type] = {
     "id": str,
     "day": str,
     "what": str,
