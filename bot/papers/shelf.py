@@ -110,7 +110,7 @@ def gather(tx: Transaction, farm: Farm, wish: Wish, now: datetime) -> Callable[[
     kind = wish.kind
     first, last = days(tx, farm, wish, now.astimezone(ZoneInfo(farm.timezone)).date())
     write = _MAKERS.get(wish.paper, _tables)(tx, farm, wish, first, last, now)
-    return lambda: File(_name(farm, wish, first, last, kind), MEDIA_TYPES[kind], write())
+    return lambda: File(file_name(farm, wish, first, last), MEDIA_TYPES[kind], write())
 
 
 def days(tx: Transaction, farm: Farm, wish: Wish, today: date) -> tuple[date, date]:
@@ -204,10 +204,10 @@ _MAKERS: Mapping[Paper, Maker] = {
 _TIMELESS = frozenset({Paper.CARD, Paper.BOOKS, Paper.CALENDAR})
 
 
-def _name(farm: Farm, wish: Wish, first: date, last: date, kind: str) -> str:
+def file_name(farm: Farm, wish: Wish, first: date, last: date) -> str:
     """`heron-hill-month-2026-03.pdf`: letters and figures of any script, so that no name of a farm is a path."""
     words = "-".join(filter(None, (folded(word) for word in farm.name.split()))) or "farm"
-    return f"{words}-{wish.paper}{_span(wish, first, last)}.{kind}"
+    return f"{words}-{wish.paper}{_span(wish, first, last)}.{wish.kind}"
 
 
 def _span(wish: Wish, first: date, last: date) -> str:
