@@ -88,7 +88,9 @@ def _months(today: date) -> tuple[date, date]:
 
 def _month_ways(here: str, first: date) -> tuple[tuple[str, str], ...]:
     span = month_of(first)
-    sizes = ((f"PDF {size.upper()}", _address(here, Paper.MONTH, "pdf", span, size)) for size in PAGE_SIZES)
+    sizes = (
+        (f"PDF\N{NO-BREAK SPACE}{size.upper()}", _address(here, Paper.MONTH, "pdf", span, size)) for size in PAGE_SIZES
+    )
     return (*sizes, *_ways(here, Paper.MONTH, span)[1:])
 
 

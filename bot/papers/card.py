@@ -13,10 +13,11 @@ from bot.books.model import Farm
 from bot.papers.ink import SIZES, Ink
 from bot.papers.refusal import PaperRefused
 from bot.reckon import batches
+from bot.reckon.batches import Drc
 from bot.reckon.drc import drc_of
 from bot.reckon.learning import lessons
 from bot.rubber.coagulation import DoseRefused
-from bot.speech import say
+from bot.speech import language, say
 from bot.speech.language import Tongue
 from parsers.reading import Record, What
 
@@ -53,16 +54,22 @@ class Card:
     cautions: tuple[str, ...]
 
 
-def card(tx: Transaction, farm: Farm, tongue: Tongue, number: str | None, today: date) -> Card:
-    """The card of a farm in a language; `number` is where texts go to, None for a blank to be filled in."""
+def cards(tx: Transaction, farm: Farm, languages: Sequence[str], number: str | None, today: date) -> list[Card]:
+    """A farm's card in each language; `number` is where texts go to, None for a blank to be filled in."""
     block = next(iter(farms.blocks(tx, farm.id)), "3")
+    record = Record(What.LATEX, today, block, litres=EXAMPLE_LITRES, rain=True)
+    drc = drc_of(record, lessons(tx, farm, today))
+    return [_card(farm, language.tongue(each), number, record, drc) for each in languages]
+
+
+def _card(farm: Farm, tongue: Tongue, number: str | None, record: Record, drc: Drc) -> Card:
     return Card(
         title=tongue.say("{farm}: text after tapping", farm=farm.name),
         number=tongue.say("To: {number}", number=number or "_" * 24),
         you_text=tongue.say("You text, in your own words"),
-        examples=examples(tongue, block),
+        examples=examples(tongue, record.block or ""),
         comes_back=tongue.say("What comes back"),
-        answer=answer(tx, farm, tongue, block, today),
+        answer=_answer(farm, tongue, record, drc),
         only_example=tongue.say("An example: use the figures of your own answer, not these."),
         about_answer=_about_answer(tongue),
         take_care=tongue.say("Take care"),
@@ -82,11 +89,9 @@ def examples(tongue: Tongue, block: str) -> tuple[Example, ...]:
     )
 
 
-def answer(tx: Transaction, farm: Farm, tongue: Tongue, block: str, today: date) -> str:
+def _answer(farm: Farm, tongue: Tongue, record: Record, drc: Drc) -> str:
     """What the first example is answered with at this farm."""
-    record = Record(What.LATEX, today, block, litres=EXAMPLE_LITRES, rain=True)
-    line = say.line(tongue, record, today) + "."
-    drc = drc_of(record, lessons(tx, farm, today))
+    line = say.line(tongue, record, record.day or date.min) + "."
     try:
         dose = batches.dose_for([batches.batch(record, drc)], farm.settings)
     except DoseRefused as refusal:
@@ -116,10 +121,10 @@ def cautions(tongue: Tongue) -> tuple[str, ...]:
     )
 
 
-def card_pdf(cards: Sequence[Card], now: datetime) -> bytes:
+def card_pdf(pages: Sequence[Card], now: datetime) -> bytes:
     """A page for each card. Raises PaperRefused for one whose words do not fit on its page in letters that can be read."""
-    with Ink("a6", cards[0].title if cards else "", now) as ink:
-        for each in cards:
+    with Ink("a6", pages[0].title if pages else "", now) as ink:
+        for each in pages:
             ink.add_page()
             _fitting(ink, each).run(draw=True)
         return ink.finished()

@@ -1,7 +1,8 @@
 """All papers behind one door: what is wanted, in which form, for which days; a file comes back.
 
 What the books say is gathered within a transaction; writing the file takes longer and is done after it, so that nobody's
-text waits for it.
+text waits for it. What needs the libraries for PDF, XLSX and calendars is imported when it is wanted: they would add a fifth
+of a second to the start of every command.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -13,7 +14,7 @@ from zoneinfo import ZoneInfo
 from bot.books import Transaction, entries
 from bot.books.convert import folded
 from bot.books.model import Farm
-from bot.papers import card, crop, day_book, delimited, month_page, sales, tapping_feed, whole_books, workbook
+from bot.papers import crop, day_book, delimited, sales, whole_books
 from bot.papers.periods import month_of, months, year_of
 from bot.papers.refusal import PaperRefused
 from bot.papers.table import Table
@@ -131,6 +132,8 @@ def _usual_days(tx: Transaction, farm: Farm, wish: Wish, today: date) -> tuple[d
     if wish.paper is Paper.CALENDAR:
         first = wish.first or today
         return first, wish.last or min(first, date.max - CALENDAR_AHEAD) + CALENDAR_AHEAD
+    if wish.paper in _TIMELESS:
+        return today, today
     whole = {Paper.MONTH: month_of, Paper.YEAR: year_of}.get(wish.paper)
     if whole is not None:
         one, other = wish.first or wish.last or today, wish.last or wish.first or today
@@ -165,6 +168,8 @@ def _tables(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, no
     found = tables(tx, farm, wish, first, last)
     if wish.kind == "csv":
         return lambda: delimited.csv_of(joined(found))
+    from bot.papers import workbook
+
     return lambda: workbook.xlsx_of(found, now)
 
 
@@ -173,15 +178,19 @@ def _month(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now
         return _tables(tx, farm, wish, first, last, now)
     if wish.size not in PAGE_SIZES:
         raise PaperRefused(f"The page of a month is {' or '.join(PAGE_SIZES)}, not {wish.size}.")
+    from bot.papers import month_page
+
     speech = tongue(wish.language)
     papers = [month_page.look_at(tx, farm, speech, *each, now) for each in months(first, last)]
     return lambda: month_page.month_pdf(papers, wish.size, now)
 
 
 def _card(tx: Transaction, farm: Farm, wish: Wish, _first: date, _last: date, now: datetime) -> Writer:
+    from bot.papers import card
+
     today = now.astimezone(ZoneInfo(farm.timezone)).date()
-    cards = [card.card(tx, farm, tongue(each), wish.number, today) for each in wish.languages]
-    return lambda: card.card_pdf(cards, now)
+    found = card.cards(tx, farm, wish.languages, wish.number, today)
+    return lambda: card.card_pdf(found, now)
 
 
 def _books(tx: Transaction, farm: Farm, _wish: Wish, _first: date, _last: date, now: datetime) -> Writer:
@@ -190,6 +199,8 @@ def _books(tx: Transaction, farm: Farm, _wish: Wish, _first: date, _last: date, 
 
 
 def _calendar(_tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> Writer:
+    from bot.papers import tapping_feed
+
     return lambda: tapping_feed.feed(farm, tongue(wish.language), first, last, now)
 
 
