@@ -113,13 +113,18 @@ def test_the_answer_on_the_card_is_the_one_that_the_bot_gives(house: House) -> N
     assert "use the figures of your own answer, not these" in text
 
 
-def test_no_acid_stands_on_the_card_where_the_farm_gets_no_dose(house: House) -> None:
+def test_the_card_names_the_farms_own_acid(house: House) -> None:
     house.set(acid="acetic", acid_strength_percent=80)
+
     assert "acid 80%" in words(opened(house.paper(Wish(Paper.CARD, languages=("en",))).content)[0])
 
-    house.set(drc_percent=15)
+
+def test_the_card_of_a_farm_that_gets_no_dose_says_so(house: House) -> None:
+    house.set(acid="sulphuric")
+
     text = words(opened(house.paper(Wish(Paper.CARD, languages=("en",))).content)[0])
-    assert "no acid dose" in text or "No water more" in text
+    assert "No dose for sulphuric acid" in text
+    assert "thinned in" not in text
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
