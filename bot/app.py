@@ -16,7 +16,7 @@ from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUna
 
 from bot.books import Books, BooksError, outbox
 from bot.carriers import twilio
-from bot.pages import links, owner, practice
+from bot.pages import farm, links, owner, practice
 from bot.settings import Settings
 from bot.talk.answer import answer
 from bot.talk.house import House
@@ -57,6 +57,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
         twilio.PATH, view_func=lambda: _from_twilio(settings, books, clock, house), endpoint="twilio", methods=["POST"]
     )
     app.register_blueprint(owner.pages(settings, books, clock))
+    app.register_blueprint(farm.pages(settings, books, clock, house))
     if settings.demonstration:
         app.register_blueprint(practice.pages(books, clock, house))
     return app

@@ -4,7 +4,7 @@ Run each minute by a timer. Running it twice, late, or on two machines at once d
 once, and a text is claimed before it is sent.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import partial
@@ -15,6 +15,7 @@ from bot.books.model import Farm, Person, Waiting
 from bot.speech.language import economical, tongue
 from bot.speech.parts import count_parts
 from bot.talk.exchange import Delivery, Fate
+from bot.talk.house import PLAIN, House
 from bot.week import words
 from parsers.reading import Role
 
@@ -45,9 +46,9 @@ class Due:
     alarms: tuple[str, ...] = field(default_factory=tuple)
 
 
-def run_due(books: Books, now: datetime, send: Send | None) -> Due:
+def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN) -> Due:
     """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox."""
-    written = books.run_transaction(lambda tx: write_summaries(tx, now))
+    written = books.run_transaction(lambda tx: write_summaries(tx, now, house))
     lost = books.run_transaction(lambda tx: note_left_over(tx, now))
     deliveries = [] if send is None else _send_waiting(books, now, send)
     return Due(
@@ -73,27 +74,26 @@ def _left_over_alarm(lost: int) -> list[str]:
     return [line] if lost else []
 
 
-def write_summaries(tx: Transaction, now: datetime) -> int:
-    """Put the summaries in the outbox whose hour has come, one for each owner, farm and week. Returns how many."""
-    return sum(_write_summary(tx, farm, now) for farm in farms.all_farms(tx))
+def write_summaries(tx: Transaction, now: datetime, house: House = PLAIN) -> int:
+    """Put the summaries in the outbox whose hour has come, one for each owner and week. Returns how many."""
+    owned: dict[str, tuple[Person, list[Farm]]] = {}
+    for each in people.everybody(tx):
+        if each.role is Role.OWNER:
+            owned.setdefault(each.person.id, (each.person, []))[1].append(farms.farm(tx, each.farm_id))
+    return sum(_write_summary(tx, owner, places, now, house) for owner, places in owned.values())
 
 
-def _write_summary(tx: Transaction, farm: Farm, now: datetime) -> int:
-    due = last_due(farm, now)
-    if now - due > SUMMARY_LATEST:
-        return 0
-    last = due.date() if due.hour >= NOON else due.date() - timedelta(days=1)
-    owners = [each.person for each in people.members(tx, farm.id) if each.role is Role.OWNER]
-    return sum(_put_summary(tx, farm, owner, last, now) for owner in owners)
-
-
-def _put_summary(tx: Transaction, farm: Farm, owner: Person, last: date, now: datetime) -> bool:
-    if owner.opted_out_at is not None or owner.blocked_at is not None:
+def _write_summary(tx: Transaction, owner: Person, owned: Sequence[Farm], now: datetime, house: House) -> bool:
+    """The week of all farms of an owner in one text, at the hour of the first of them."""
+    due = last_due(owned[0], now)
+    if now - due > SUMMARY_LATEST or owner.opted_out_at is not None or owner.blocked_at is not None:
         return False
-    key = f"week:{farm.id}:{owner.id}:{last.isoformat()}"
+    last = due.date() if due.hour >= NOON else due.date() - timedelta(days=1)
+    key = f"week:{owner.id}:{last.isoformat()}"
     if outbox.has(tx, key):
         return False
-    text = economical(words.summary(tx, farm, tongue(owner.language), last - timedelta(days=6), last))
+    link = None if house.link is None else house.link(owned[0].id, owner.id)
+    text = economical(words.weekly(tx, owned, tongue(owner.language), last, link))
     put = outbox.put(
         tx,
         to=owner.number,

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from parsers import answers, corrections, managing, others
+from parsers import answers, corrections, explaining, managing, others
 from parsers.facts import Facts, Finder
 from parsers.items import items
 from parsers.numbers import numbered
@@ -11,7 +11,7 @@ from parsers.reading import Intent, Reading, Setting, What
 from parsers.spelling import LONGEST_TEXT
 from parsers.words import Words, standard
 
-__all__ = ["choose", "facts_of", "read"]
+__all__ = ["choose", "explain", "facts_of", "read"]
 
 #: Words that carriers keep for themselves: a text that is nothing but one of them is never a command of ours.
 STOP_WORDS = frozenset(
@@ -34,8 +34,12 @@ def read(text: str, setting: Setting, words: Words | None = None) -> Reading:
         return reserved
     facts = facts_of(text, setting, words)
     reading = _read(text, facts, setting)
-    bounded = len(text) > LONGEST_TEXT
-    return replace(reading, bounded=True) if bounded else reading
+    return replace(reading, bounded=True) if len(text) > LONGEST_TEXT else reading
+
+
+def explain(text: str, setting: Setting, words: Words | None = None) -> tuple[str, ...]:
+    """Why a text is read as it is, in lines for whoever looks after the words."""
+    return explaining.explanation(facts_of(text, setting, words), read(text, setting, words))
 
 
 def choose(text: str, setting: Setting, words: Words | None = None) -> str | None:
@@ -93,6 +97,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
     if corrects and (alone.records or alone.ask) and not only_price:
         return corrections.fixed(alone, facts, setting)
+    regraded = corrections.regraded(facts, setting)
+    if regraded is not None and not alone.records:
+        return regraded
     added = corrections.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
     if added is not None:
         return added

@@ -56,9 +56,9 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
     days = [fact.day.day for fact in facts.of("day") if fact.day is not None and fact.day.day is not None]
     spans = {fact.name for fact in facts.of("span")}
     monday = today - timedelta(days=today.weekday())
-    between = _between(facts, today)
-    if between is not None and not days:
-        return between
+    linked = between(facts, today)
+    if linked is not None and not days:
+        return linked
     if "since" in spans and days:
         return days[0], today
     if days:
@@ -73,7 +73,7 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
     return (monday, today) if "week" in spans or facts.has("week") else (None, None)
 
 
-def _between(facts: Facts, today: date) -> tuple[date, date] | None:
+def between(facts: Facts, today: date) -> tuple[date, date] | None:
     """`from the 18th to the 20th`: two bare days of this month, or of the last one where they still lie ahead."""
     numbers = [fact for fact in facts.of("number") if fact.value is not None and fact.value == int(fact.value)]
     linked = any(0 < numbers[0].at - each.at <= 2 for each in facts.of("from", "span")) if numbers else False
@@ -92,6 +92,9 @@ def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
     denied = facts.of("not", "no")
     quantities = [fact for fact in facts.of("sheets", "kg") if not any(0 < fact.at - each.at <= 2 for each in denied)]
     if not quantities or not (facts.has("collected", "grade", "farm", "price_value") or setting.role is Role.COLLECTOR):
+        return []
+    bare = setting.role is Role.COLLECTOR and not facts.has("sheets", "collected", "grade", "farm", "price_value", "fix", "not")
+    if bare and not _farms(facts, setting) and not setting.entered:
         return []
     groups = _groups(quantities)
     farms = _farms(facts, setting)
@@ -208,7 +211,7 @@ def place(facts: Facts, setting: Setting) -> str | None:
 
 SKIPPED = frozenset({
     "the", "a", "an", "el", "la", "los", "las", "le", "les", "al", "à", "au", "aux", "de", "at", "di",
-    "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
+    "i", "in", "en", "stoy", "estoy", "toy", "je", "suis", "saya", "aku", "ako", "nasa", "sa", "nandito", "mi", "nau", "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
 })  # fmt: skip
 
 
@@ -234,13 +237,10 @@ def _place_words(facts: Facts, at: int) -> str | None:
             or (item.has("ignore") and not item.capital)
         ):
             continue
-        if (
-            words
-            and item.kind == "word"
-            and item.has("ignore", "at_place", "yes")
-            and not item.has("place", "from", "number")
-            and not item.capital
-        ):
+        small = (
+            item.kind == "word" and item.has("ignore", "at_place", "yes") and not item.has("place", "from", "number")
+        )
+        if words and small and not item.capital and not (item.key in SKIPPED and words[-1].casefold() in SKIPPED):
             break
         words.append(item.text if not words or not item.glued else "\0" + item.text)
     return " ".join(words).replace(" \0", "").strip() or None

@@ -8,6 +8,12 @@ from parsers.facts import Fact, Facts
 from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
 
 
+def denials(facts: Facts) -> list[Fact]:
+    """Words that deny what follows them; behind a word of self-correction (`wait no`) they only break off."""
+    breaks = {fact.at + 1 for fact in facts.of("self")}
+    return [fact for fact in facts.of("not") if fact.at not in breaks]
+
+
 def block_was(facts: Facts) -> str | None:
     """A block that is said to be wrong: `block 9 not 4`."""
     numbers = facts.of("number")
@@ -15,8 +21,9 @@ def block_was(facts: Facts) -> str | None:
     blocks = sorted([*facts.of("block", "badblock"), *lone], key=lambda fact: fact.at)
     if not facts.has("block"):
         return None
+    breaks = {fact.at + 1 for fact in facts.of("self")}
     for denied in facts.of("not", "no"):
-        after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3]
+        after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         if after and len(blocks) > 1:
             return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
@@ -25,7 +32,7 @@ def block_was(facts: Facts) -> str | None:
 def figure_was(facts: Facts) -> Decimal | None:
     """A figure that is said to be wrong: `17 not 18`."""
     quantities = facts.of("litres", "number", "kg", "sheets")
-    for denied in facts.of("not"):
+    for denied in denials(facts):
         after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3]
         if after:
             return after[0].value
@@ -36,7 +43,13 @@ def day_was(facts: Facts) -> date | None:
     """A day that is said to be wrong: `it is yesterday's, not today's`."""
     days = facts.of("day")
     for denied in facts.of("not"):
-        after = [fact for fact in days if 0 < fact.at - denied.at <= 2 and fact.day is not None]
+        after = [
+            fact
+            for fact in days
+            if 0 < fact.at - denied.at <= 2
+            and fact.day is not None
+            and all(each.has("ignore", "from", "for") for each in facts.items[denied.at + 1 : fact.at])
+        ]
         if after and len(days) > 1 and after[0].day is not None:
             return after[0].day.day
     return None
@@ -46,7 +59,7 @@ def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
     if not facts.has("fix", "not", "instead"):
         return False
-    strong = [fact for fact in facts.of("fix") if not _is_denial(fact, facts)]
+    strong = [fact for fact in facts.of("fix") if not _is_denial(fact, facts) and not _breaks_off(fact, facts)]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
 
@@ -59,6 +72,19 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
+
+
+def _breaks_off(fact: Fact, facts: Facts) -> bool:
+    """`15, I mean 13`: behind a figure of the same text it corrects the text, not the book."""
+    quantities = facts.of("litres", "number", "kg", "sheets")
+    before = [each for each in quantities if each.at < fact.at]
+    after = [each for each in quantities if each.at > fact.at]
+    if not before or not after or facts.has("quoted"):
+        return False
+    if any(each.at == fact.at for each in facts.of("self")):
+        return True
+    beside = fact.at - before[-1].at <= 3 and after[0].at - fact.at <= 2 and before[-1].kind == after[0].kind
+    return beside and not any(before[-1].at < each.at < after[0].at for each in facts.of("block", "not", "day"))
 
 
 def _is_denial(fact: Fact, facts: Facts) -> bool:
@@ -228,6 +254,23 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
         correction=Correction(said=stated(facts), adds=True),
         targets=tuple(entry.id for entry in found),
     )
+
+
+def regraded(facts: Facts, setting: Setting) -> Reading | None:
+    """A take whose grade or price alone is corrected: `the one from Otter Bend was rss3`."""
+    grades, prices = facts.of("grade"), facts.of("price_value")
+    if not (grades or prices) or facts.has("kg", "sheets", "litres", "ask", "question") or not facts.has("fix", "not"):
+        return None
+    farms = {str(fact.name) for fact in facts.of("farm")}
+    takes = [entry for entry in reversed(setting.entered) if entry.mine and entry.record.what is What.COLLECTED]
+    found = [e for e in takes if not farms or any(_same_farm(str(e.record.farm), farm) for farm in farms)]
+    if not found or (not farms and len({e.record.farm for e in found if e.record.day == found[0].record.day}) > 1):
+        return None
+    record = found[0].record.with_(
+        grade=grades[0].name if grades else found[0].record.grade,
+        price=prices[0].value if prices else found[0].record.price,
+    )
+    return Reading(Intent.FIX, (record,), correction=Correction(said=stated(facts)), targets=(found[0].id,))
 
 
 def moved(facts: Facts, setting: Setting) -> Reading | None:

@@ -16,6 +16,9 @@ NEW_DAY_HOUR = 3
 BUDDHIST = 543
 
 
+#: A year after this, in either era, is a slip.
+LAST_YEAR = 2999
+
 #: `12 tháng 9`: the word for month between two numbers.
 MONTH_WORDS = frozenset({"thang", "เดือน", "bulan", "mois", "mes"})
 
@@ -135,6 +138,8 @@ def _after_word(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] 
 def _checked(day: int, month: int, year: int | None, sent: datetime) -> Said:
     if month > 12 >= day:
         day, month = month, day
+    if year is not None and year > LAST_YEAR:
+        return Said(None)
     years = [_common(year)] if year is not None else [sent.year]
     for each in years:
         try:

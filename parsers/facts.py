@@ -22,7 +22,7 @@ PLAIN = (
     "stimulated", "dry_trees", "acid", "water", "stock", "dose", "ask", "week", "ready", "help", "stop", "undo", "fix",
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
-    "late_report", "one_of", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
+    "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
 )  # fmt: skip
 
 BREAKS = frozenset(",;.!?\n/|+&")
@@ -32,6 +32,12 @@ BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
+
+#: Block words that only mean number: a name may not stand behind them (`mi numero nuevo`).
+NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "nro", "so"})
+
+#: Marks litres that were measured by a vessel.
+VESSEL = "vessel"
 
 #: A figure written with a mark before each three digits.
 THOUSANDS = re.compile(r"\d{1,3}([.,]\d{3})+")
@@ -132,9 +138,23 @@ class Finder:
         if found is None:
             return False
         said, length = found
+        if item.kind == "word" and item.has("night") and self._rain_near():
+            self.at += length  # the rain was in the night; what is reported is of the day
+            return True
         self._note("ahead" if said.ahead else "day", day=said)
         self.at += length
         return True
+
+    def _rain_near(self) -> bool:
+        """Rain within the same breath as a word for last night."""
+        for direction in (1, -1):
+            for step in range(1, 5):
+                item = self._next(direction * step)
+                if item is None or item.kind == "sign" or item.kind == "number":
+                    break
+                if item.has("rain"):
+                    return True
+        return False
 
     # words
 
@@ -187,6 +207,8 @@ class Finder:
         while self._is_sign(step, ".:#-=") or (self._is(step, "block") and not self._is(step, "own_block")):
             step += 1
         after = self._next(step)
+        if item.has("no") and (after is None or (after.kind != "number" and not after.has("own_block"))):
+            return False  # `no rain`: here it is no short form of number
         if after is None:
             self.at += 1
             return True
@@ -207,7 +229,7 @@ class Finder:
             and short
             and (not after.tags or (len(after.key) <= 2 and after.capital and not after.has("litre", "kg")))
         )
-        if label and not after.has("slip"):
+        if label and not after.has("slip") and item.key not in NUMBER_WORDS:
             self.at += step
             self._note("badblock", name=after.text)
             self.at += 1
@@ -274,6 +296,15 @@ class Finder:
                 self.at += step
                 self._container(self.items[self.at], Decimal("0.5"))
                 return True
+        if (
+            item.has("litre")
+            and not item.has("own_block", "own_container")
+            and self._half_after()
+            and self._unnumbered()
+        ):
+            self._note("litres", value=Decimal("1.5"))
+            self.at += 3 if self._is(1, "plus") else 2
+            return True
         if item.has("own_container") or (
             item.has("container") and not item.has("own_block", "kg", "litre", "weighed", "latex")
         ):
@@ -288,6 +319,15 @@ class Finder:
                 self._container(item, Decimal(1))
                 return True
         return False
+
+    def _half_after(self) -> bool:
+        """`litro y medio`: the unit and a half, without a number, is one and a half."""
+        step = 2 if self._is(1, "plus") else 1
+        return self._is(step, "half") and not self._is(step, "own_block")
+
+    def _unnumbered(self) -> bool:
+        before = self._next(-1)
+        return before is None or before.kind != "number"
 
     def _container_after(self, step: int) -> bool:
         return self._is(step, "own_container", "container")
@@ -312,6 +352,8 @@ class Finder:
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
             self._kilos(value)
+        elif after.has("ml") and not after.has("own_block"):
+            self._quantity("litres", value / 1000, 2)
         elif after.has("ask") and item.has("spelled"):
             self._quantity("unmeasured", value, 2)
         elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
@@ -477,6 +519,7 @@ class Finder:
             and after.has("money", "per_kg")
             and not after.has("litre", "own_block")
             and not after.has("kg")
+            and (len(after.key) > 1 or after.glued or after.has("per_kg"))
         )
         per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
         slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
@@ -502,13 +545,13 @@ class Finder:
             and self._is(1, "half", "less", "plus")
         ):
             self.at += 1
-        if self._is(0, "plus") and self._is(1, "half"):
+        if self._is(0, "plus") and self._is(1, *SHARES):
             self.at += 1
         if self._is(0, "half") and not self._is(0, "own_block"):
             count += Decimal("0.5")
             self.at += 1
-        elif self._is(0, "quarter"):
-            count += Decimal("0.25")
+        elif self._is(0, "quarter", "three_quarters"):
+            count += SHARES["quarter" if self._is(0, "quarter") else "three_quarters"]
             self.at += 1
         one = self._next(0)
         if (
@@ -526,7 +569,7 @@ class Finder:
         if litres is None:
             self._note("unmeasured", name=item.text)
         else:
-            self._note("litres", value=litres)
+            self._note("litres", value=litres, name=VESSEL)
         self.at = here
 
     def _with_rest(self, litres: Decimal | None) -> tuple[int, Decimal | None]:
@@ -544,6 +587,14 @@ class Finder:
             return self.at + step + 2, litres + sign * (number.value or 0) * self.containers[
                 str(unit.tags["own_container"])
             ]
+        if sign < 0 and litres is not None and self._is(step, "half") and self._is(step + 1, "litre"):
+            return self.at + step + 2, litres - Decimal("0.5")
+        if sign < 0 and litres is not None and self._is(step, "litre") and self._is(step + 1, "half", "plus"):
+            return self.at + step + (3 if self._is(step + 1, "plus") else 2), litres - Decimal("1.5")
+        bare = sign < 0 and number is not None and number.kind == "number" and litres is not None
+        if bare and number is not None and litres is not None and (number.value or 0) < litres:
+            length = 2 if unit is not None and unit.has("litre") else 1
+            return self.at + step + length, litres - (number.value or Decimal(0))
         if number is None or number.kind != "number" or unit is None or not unit.has("litre") or unit.has("own_block"):
             return self.at, litres
         if number.has("own_block") and self._is(step + 2, "own_block"):
@@ -554,6 +605,9 @@ class Finder:
     def _litres(self, value: Decimal) -> None:
         length = 2
         value, length = self._decimals_after(value, length)
+        thousandths = self._next(length)
+        if thousandths is not None and thousandths.kind == "number" and self._is(length + 1, "ml"):
+            value, length = value + (thousandths.value or Decimal(0)) / 1000, length + 2
         share, more = self._share_after(length)
         self._quantity("litres", value + share, length + more)
 

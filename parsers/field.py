@@ -82,9 +82,11 @@ class Field(Weighing):
         if self.facts.has("kg") and not counts and self.facts.has("not"):
             numbers = []
         spent = self.facts.of("sheets", "number") if self.facts.has("not", "fix") else numbers
-        kilos = self._without_withdrawn(self.facts.of("kg"))
+        kilos = [each for each in self._without_withdrawn(self.facts.of("kg")) if not self._of_lump(each)]
         day, _ = self.day_of(numbers[0] if numbers else kilos[0] if kilos else None)
-        blocks = self.facts.of("block")
+        blocks = [
+            each for each in self.facts.of("block") if not self.facts.has("lump") or each.clause == kinds[0].clause
+        ]
         record = Record(
             what,
             day,
@@ -96,8 +98,12 @@ class Field(Weighing):
             return self._ask(Ask.KG, [record])
         if what is What.SHEETS_ROLLED and record.count is None:
             return self._ask(Ask.WHAT, [record])
-        self._spend(*spent, *self.facts.of("kg"), *blocks[:1])
+        self._spend(*spent, *(each for each in self.facts.of("kg") if not self._of_lump(each)), *blocks[:1])
         return [record]
+
+    def _of_lump(self, fact: Fact) -> bool:
+        """Kilos that stand next to the word for lump, in a text about sheets too."""
+        return any(abs(each.at - fact.at) <= 4 and each.clause == fact.clause for each in self.facts.of("lump"))
 
     def _bare_sheets(self, counts: list[Fact]) -> list[Record] | Reading:
         kilos = self.facts.of("kg")
@@ -124,6 +130,9 @@ class Field(Weighing):
         counts = self.facts.of("trees") or self.facts.of("number")
         if not counts or self.facts.has("litres"):
             return []
+        bare = [each for each in self.facts.of("number") if block_name(each, self.own) and each not in counts]
+        if len(bare) == 1 and not self.facts.has("block"):
+            self._take_roles(bare, ("block",))
         block = self._block_for(counts[0])
         if isinstance(block, Reading):
             return block
@@ -138,6 +147,9 @@ class Field(Weighing):
         found = self.facts.of("stimulated")
         if not found or self.facts.has("ask"):
             return []
+        if not self.facts.has("litres"):
+            bare = [each for each in self.facts.of("number") if block_name(each, self.own)]
+            self._take_roles(bare, ("block",) * len(bare))
         day, _ = self.day_of(found[0])
         blocks = [fact for fact in self.facts.of("block")]
         if self.facts.has("litres", "number"):
@@ -168,7 +180,7 @@ class Field(Weighing):
             [] if self.facts.has("litres") else self.facts.of("block")
         )
         block = None
-        if len({fact.name for fact in named}) == 1 and not self.facts.has("all"):
+        if len({fact.name for fact in named}) == 1 and (not self.facts.has("all") or not self.facts.has("litres")):
             block = named[0].name
         elif named and not self.facts.has("all"):
             near = [fact for fact in named if kilos and abs(fact.at - kilos[0].at) <= 4]
@@ -248,6 +260,9 @@ class Field(Weighing):
         if bad is not None:
             return bad
         why = self._why()
+        bare = [each for each in self.facts.of("number") if block_name(each, self.own)]
+        if bare and not self.facts.has("litres", "kg", "sheets"):
+            self._take_roles(bare, ("block",) * len(bare))
         names = list(dict.fromkeys(fact.name for fact in self.facts.of("block"))) or [ALL_BLOCKS]
         days = (
             [self.day_of(None)[0]]

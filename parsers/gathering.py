@@ -24,6 +24,7 @@ class Gathering:
         self.own = self._own_blocks()
         self.grounds: list[str] = []
         self.corrects = False
+        self.bounded = False
 
     def _own_blocks(self) -> tuple[str, ...]:
         if self.setting.own_blocks or self.setting.role is Role.TAPPER:
@@ -49,6 +50,8 @@ class Gathering:
     def _without_days_ahead(self, facts: Facts) -> Facts:
         """What is said of a day to come is a plan; litres that are dated so have to be asked about."""
         gone: set[int] = set()
+        if facts.has("ready") and facts.has("ask", "question"):
+            return facts
         for ahead in facts.of("ahead"):
             beside = [fact for fact in facts.found if fact.clause == ahead.clause and fact is not ahead]
             before = [fact for fact in beside if fact.kind in MEASURED and fact.at < ahead.at]
@@ -110,8 +113,16 @@ class Gathering:
         if named:
             return name in named
         near = {each.clause for each in rains}
+        if all(self._within_pair(rain) for rain in rains):
+            return fact.clause in near
         local = near <= solid and near != {min(solid)} and max(near) != max(solid)
         return not local or fact.clause in near
+
+    def _within_pair(self, rain: Fact) -> bool:
+        """Rain that is said between a block and its quantity: `block 7 got rain, 12 litres` speaks of that block."""
+        before = [each for each in self.facts.of("block") if each.at < rain.at and each.clause == rain.clause]
+        after = [e for e in self.facts.of("litres", "number", "kg") if e.at > rain.at and e.clause == rain.clause]
+        return bool(before) and bool(after)
 
     def rains(self) -> list[Fact]:
         """Rain that is reported; `no rain` is none."""

@@ -25,6 +25,9 @@ SHORT_WORD = 4
 #: Names of blocks that would read as numbers with a slip in them (`L5`).
 _LETTERED = re.compile(r"[lLiI]\d")
 
+#: Where a small letter meets a capital: `MamaEbi` is also written in two words.
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
+
 #: No more items than this are looked at: a text of ten parts holds fewer.
 MOST_ITEMS = 400
 
@@ -99,6 +102,8 @@ def _names(
         for part in _distinct(name, blocks):
             by_key.setdefault(_key(part), ("own_block", name))
     for name in blocks:
+        if (spaced := _CAMEL.sub(" ", name)) != name:
+            by_key.setdefault(_key(spaced), ("own_block", name))
         by_key[_key(name)] = ("own_block", name)
         by_key.setdefault(
             "".join(c for c in _key(name) if c.isalnum() or not c.isascii()).replace(" ", ""), ("own_block", name)
@@ -114,10 +119,14 @@ _GENERIC_PREFIX = ("สวน", "แปลง")
 TITLES = frozenset({
     "pak", "bu", "don", "dona", "doña", "cô", "co", "chu", "chú", "anh", "chi", "chị", "ong", "ông", "ba", "bà",
     "bac", "bác", "u", "ut", "út", "mr", "mrs", "tante", "tonton", "น้า", "ลุง", "ป้า", "พี่", "ตา", "ยาย",
-    "บัง", "เฮีย", "เจ๊", "nha", "nhà", "thầy", "mas", "bang", "mak", "cik", "ibu", "bapak", "mbak", "kak", "abang", "mme", "mlle",
-    "madame", "monsieur", "señor", "senor",
-    "señora", "senora", "madam", "sir", "aunty", "uncle", "auntie", "mama", "papa", "pa", "ma", "แม่", "พ่อ", "นาย", "คุณ",
+    "บัง", "เฮีย", "เจ๊", "nha", "nhà", "thầy", "mas", "bang", "mak", "cik",
 })  # fmt: skip
+
+#: More of them, which are also other words.
+SHARED = TITLES | {
+    "ibu", "bapak", "mbak", "kak", "abang", "mme", "mlle", "madame", "monsieur", "señor", "senor", "señora", "senora",
+    "madam", "sir", "aunty", "uncle", "auntie", "mama", "papa", "pa", "ma", "แม่", "พ่อ", "นาย", "คุณ",
+}  # fmt: skip
 
 _ARTICLES = frozenset(["el", "la", "los", "las", "le", "les", "the", "of", "de", "del", "du"])
 
@@ -126,7 +135,7 @@ def _parts(name: str) -> list[str]:
     pieces = name.split()
     if len(pieces) < 2:
         return []
-    return [piece for piece in pieces if len(piece) >= 3 and piece.casefold() not in TITLES]
+    return [piece for piece in pieces if len(piece) >= 3 and piece.casefold() not in SHARED]
 
 
 def _distinct(name: str, blocks: tuple[str, ...]) -> list[str]:
@@ -149,12 +158,36 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
     out: list[Token] = []
     for token in found:
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
-            out += _one_measure(token, names)
+            out += _glued(token, names, lexicon) or _one_measure(token, names)
             continue
         before = bool(out) and token.glued and out[-1].kind == "d"
         for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
             out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
     return out
+
+
+#: Two words are taken apart only where each has so many letters.
+LEAST_GLUED = 3
+
+
+def _glued(token: Token, names: Names, lexicon: Lexicon) -> list[Token]:
+    """Two words without their space (`litrosllano`): one of them a name of the farm, the other a name or a unit."""
+    word = token.bare
+    if token.kind != "w" or not is_latin(word) or len(word) < 2 * LEAST_GLUED:
+        return []
+    if word in lexicon.phrases or word in names.by_key or word in lexicon.real:
+        return []
+    for at in range(LEAST_GLUED, len(word) - LEAST_GLUED + 1):
+        first, second = word[:at], word[at:]
+        if (first in names.by_key and _joins(second, names, lexicon)) or (
+            second in names.by_key and _joins(first, names, lexicon)
+        ):
+            return [Token(first, first, first, "w", token.glued), Token(second, second, second, "w", True)]
+    return []
+
+
+def _joins(word: str, names: Names, lexicon: Lexicon) -> bool:
+    return word in names.by_key or any(each.tag in UNITS | {"block", "rain"} for each in lexicon.phrases.get(word, ()))
 
 
 def _one_measure(token: Token, names: Names) -> list[Token]:
@@ -233,7 +266,7 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
     meanings = lexicon.phrases.get(token.bare)
     if meanings:
         return _worded(token, token.bare, _fitting(token.word, token.bare, meanings)), 1
-    return _slip(token, names, lexicon), 1
+    return _slip(token, found[at - 1] if at else None, names, lexicon), 1
 
 
 def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | None]:
@@ -268,8 +301,16 @@ def _tags(meanings: Sequence[Meaning]) -> dict[str, int | str]:
     return {each.tag: each.value for each in meanings}
 
 
-def _slip(token: Token, names: Names, lexicon: Lexicon) -> Item:
+#: What a common word that is no word of ours may stand for right behind a number: autocorrect made it (`18 litters`).
+UNITS = frozenset({"litre", "kg", "sheet", "tree"})
+
+
+def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) -> Item:
     corrected = _corrected(token.bare, names.spellable, lexicon)
+    real = corrected is not None and corrected not in names.by_key and token.bare in lexicon.real
+    counted = before is not None and before.kind == "d"
+    if real and not (counted and any(each.tag in UNITS for each in lexicon.phrases[corrected or ""])):
+        corrected = None
     unknown = Item(token.text, token.bare, "word", token.glued, {}, capital=token.text[:1].isupper())
     if corrected is None:
         return unknown

@@ -1,6 +1,7 @@
 """What an owner asks of his farm: people, the strength of the acid, containers, the hour of the summary, the language."""
 
 import re
+from decimal import Decimal
 
 from parsers.facts import Facts
 from parsers.items import Item
@@ -24,7 +25,54 @@ def request(text: str, facts: Facts, setting: Setting) -> Request | None:
         return Request(Manage.PEOPLE)
     if any(item.has("dismiss") for item in words) and facts.of("person"):
         return Request(Manage.DISMISS, name=facts.of("person")[0].name)
-    return _setting(words, facts)
+    return _money(text, words, facts) or _setting(words, facts)
+
+
+#: A share as people write it: `50%`, `45:55`, `1/3`.
+_SHARE = re.compile(r"(?<![\d.,])(\d{1,2}(?:[.,]\d+)?\s*%|\d{1,2}\s*[:/]\s*\d{1,2})(?![\d.,])")
+
+
+def _money(text: str, words: list[Item], facts: Facts) -> Request | None:
+    """Terms of pay, advances, deductions, and settling: `pay Tobin 50%`, `advance Tobin 20`, `settle 80.40`."""
+    names = [fact.name for fact in facts.of("person")]
+    name = names[0] if len(set(names)) == 1 else None
+    numbers = [item.value for item in facts.items if item.kind == "number" and item.value is not None]
+    for tag, manage in (
+        ("settle", Manage.SETTLE),
+        ("advance", Manage.ADVANCE),
+        ("deduct", Manage.DEDUCTION),
+        ("bonus", Manage.BONUS),
+    ):
+        if any(item.has(tag) for item in words) and (manage is Manage.SETTLE or (name and len(numbers) == 1)):
+            note = " ".join(
+                item.text for item in words if not item.has(tag, "person", "money", "ignore", "for", "from")
+            )
+            return Request(manage, name=name, value=numbers[-1] if numbers else None, word=note or None)
+    if not any(item.has("pay") for item in words) or facts.has("ask", "question") or not numbers:
+        return None
+    return _terms(text, words, facts, name, numbers)
+
+
+def _terms(text: str, words: list[Item], facts: Facts, name: str | None, numbers: list[Decimal]) -> Request | None:
+    everybody = facts.has("all") or any(item.has("tapper") for item in words)
+    if name is None and not everybody:
+        return None
+    if any(item.has("norm") for item in words) and len(numbers) == 3:
+        return Request(Manage.PAY_TERMS, name=name, word="norm", number="/".join(str(each) for each in numbers))
+    share = _SHARE.search(text)
+    if share is not None:
+        return Request(
+            Manage.PAY_TERMS, name=name, word="share", number=share.group().replace(" ", "").replace(",", ".")
+        )
+    if any(item.has("tree") for item in words) and Decimal(100) in numbers and len(numbers) == 2:
+        rate = next(each for each in numbers if each != 100)
+        return Request(Manage.PAY_TERMS, name=name, word="per_100_trees", number=str(rate))
+    if any(item.has("per_day") for item in words) and len(numbers) == 1:
+        return Request(Manage.PAY_TERMS, name=name, word="per_day", number=str(numbers[0]))
+    if any(item.has("per_kg") for item in words) or facts.has("price_value"):
+        rate = (facts.of("price_value")[0].value if facts.has("price_value") else None) or numbers[-1]
+        return Request(Manage.PAY_TERMS, name=name, word="per_kilo", number=str(rate))
+    return None
 
 
 def _setting(words: list[Item], facts: Facts) -> Request | None:

@@ -16,12 +16,16 @@ class Reader(Field):
         for step in (self._carrier_like, self._dose, self._service, self._collector, self._trade, self._work):
             reading = step()
             if reading is not None:
-                return replace(reading, grounds=tuple(self.grounds))
+                return replace(
+                    reading, bounded=self.bounded, grounds=(*self.grounds, f"settled by {step.__name__.strip('_')}")
+                )
         return self._nothing()
 
     def _carrier_like(self) -> Reading | None:
-        if self.facts.has("stop") and not self._quantities():
+        if (self.facts.has("stop") or self._begins_with_stop()) and not self._quantities():
             return Reading(Intent.STOP)
+        if self.facts.has("how") and self.facts.has("texting") and not self._quantities():
+            return Reading(Intent.HELP)
         if self.facts.has("help") and not self._quantities() and not self.facts.has("not_tapped", "acid"):
             strong = any(
                 item.kind == "word"
@@ -34,6 +38,12 @@ class Reader(Field):
         if self.facts.has("help") and self.facts.has("acid") and not self._quantities():
             return Reading(Intent.HELP, query=Query(About.ACID))
         return None
+
+    def _begins_with_stop(self) -> bool:
+        """`STOP please, no more of this`: the carriers' word first, and nothing about work behind it."""
+        words = [item for item in self.facts.items if item.kind == "word"]
+        stops = bool(words) and words[0].key in ("stop", "unsubscribe")
+        return stops and not self.facts.has("not_tapped", "block", "rain", "sick", "lump", "dry", "rolled", "rest")
 
     def _dose(self) -> Reading | None:
         asks = self.facts.has("ask", "question")
@@ -75,13 +85,16 @@ class Reader(Field):
 
     def _only_asks(self) -> bool:
         """A question that begins as one and holds nothing measured: its numbers are days."""
+        if self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "acid", "dose", "water"):
+            return False
         first = self.facts.found[0] if self.facts.found else None
-        measured = self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "acid", "dose", "water")
-        return first is not None and first.kind == "ask" and not measured
+        span = self.facts.has("question") and asking.between(self.facts, self.today) is not None
+        return span or (first is not None and first.kind == "ask")
 
     def _collector(self) -> Reading | None:
+        sold = self.facts.has("kg") and self.facts.has("grade", "price_value") and not self.facts.has("dry", "rolled", "price")
         if self.setting.role is not Role.COLLECTOR and not (
-            self.facts.has("collected") and self.facts.has("grade", "farm")
+            (self.facts.has("collected") and self.facts.has("grade", "farm")) or (sold and self.setting.role is Role.OWNER)
         ):
             return None
         takes = asking.takes(self.facts, self.setting, self.day_of)
@@ -143,6 +156,8 @@ class Reader(Field):
             return Reading(Intent.UNDO)
         if self.facts.has("dispute"):
             return Reading(Intent.DISPUTE)
+        if self.facts.has("help") and not self._quantities():
+            return Reading(Intent.HELP)
         if self.all.has("chat", "yes", "keep", "decline", "again_me", "ahead", "about_tomorrow"):
             return Reading(Intent.CHAT)
         if self.facts.has("ask", "question"):

@@ -299,6 +299,11 @@ class Manage(StrEnum):
     SUMMARY_TIME = "summary_time"
     LANGUAGE = "language"
     LINK = "link"
+    PAY_TERMS = "pay_terms"
+    ADVANCE = "advance"
+    DEDUCTION = "deduction"
+    BONUS = "bonus"
+    SETTLE = "settle"
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,11 @@ to what. A clear winner is read; otherwise the one question that separates the b
 
 from dataclasses import replace
 from decimal import Decimal
-from itertools import product
+from itertools import islice, product
 from math import log
 
 from parsers import corrections
-from parsers.facts import Fact, Facts
+from parsers.facts import VESSEL, Fact, Facts
 from parsers.gathering import Gathering
 from parsers.reading import Ask, Reading, Record, Role, What
 
@@ -23,8 +23,20 @@ LEAST_SHARE = Decimal("0.15")
 #: At most so many bare numbers are weighed together.
 MOST_WEIGHED = 8
 
+#: Of more numbers than this, at most one means nothing.
+FEW = 6
+
+#: At most so many ways of reading them are tried; a text with more is told to have been cut short.
+MOST_WAYS = 6561
+
 #: Costs: a bare number that is neither block nor litres; the lead that a reading needs over another.
 NOISE_COST, MARGIN = 1.2, 0.6
+
+#: So many of the ways in which the numbers could be meant are shown with a reading.
+SHOWN = 4
+
+#: What speaks against a way of reading, each with its cost.
+Terms = list[tuple[str, Decimal | None, float]]
 
 
 class Weighing(Gathering):
@@ -32,14 +44,18 @@ class Weighing(Gathering):
 
     def _weighed_roles(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
         weighable = len(numbers) + len(measured) > 1 or self.facts.has("block")
-        numbers = [each for each in numbers if not (weighable and self._denied(each))][: MOST_WEIGHED * 2]
+        numbers = [each for each in numbers if not (weighable and self._denied(each))]
+        self.bounded = self.bounded or len(numbers) > MOST_WEIGHED
+        numbers = numbers[: MOST_WEIGHED * 2]
         if not numbers:
             return self._assembled(measured, "litres") if measured else []
         scored: list[tuple[float, tuple[str, ...]]] = []
+        terms: dict[tuple[str, ...], Terms] = {}
         for roles in self._possible(measured, numbers):
-            cost = self._cost(measured, numbers, roles)
-            if cost is not None:
-                scored.append((cost, roles))
+            found = self._cost(measured, numbers, roles)
+            if found is not None:
+                terms[roles] = found
+                scored.append((sum(amount for *_, amount in found), roles))
         if not (measured or other_records or self.facts.has("chat", "not_tapped", "time")):
             scored = [each for each in scored if any(role != "noise" for role in each[1])]
         if all(item.kind != "word" or item.has("ignore", "plus") for item in self.facts.items):
@@ -47,14 +63,17 @@ class Weighing(Gathering):
                 each for each in scored if "noise" not in each[1]
             ]  # nothing but numbers: each of them means something
         scored.sort(key=lambda each: each[0])
-        for cost, roles in scored[:3]:
-            self.grounds.append(
-                f"{cost:.2f} " + ", ".join(f"{n.value} {role}" for n, role in zip(numbers, roles, strict=True))
-            )
+        for cost, roles in scored[:SHOWN]:
+            self.grounds.append(_in_words(cost, numbers, roles, terms[roles]))
         if not scored:
             return self._no_fit(measured, numbers, other_records)
         best = scored[0]
         readings = {_signature(numbers, roles) for cost, roles in scored if cost - best[0] < MARGIN}
+        rival = next(
+            (cost for cost, roles in scored if _signature(numbers, roles) != _signature(numbers, best[1])), None
+        )
+        lead = "no other way" if rival is None else f"leads by {rival - best[0]:.2f}"
+        self.grounds.append(f"{lead}; a lead of {MARGIN} is needed")
         if len(readings) > 1:
             pending = Record(What.LATEX, self.today, litres=None)
             return self._ask(Ask.BLOCK, [pending], self.own)
@@ -67,7 +86,7 @@ class Weighing(Gathering):
     def _possible(self, measured: list[Fact], numbers: list[Fact]) -> list[tuple[str, ...]]:
         """The ways in which the numbers could be meant, without those that have more volumes than blocks for no reason."""
         found = _roles(numbers, self.own, bool(measured))
-        if len(self.facts.of("day")) > 1 or self.facts.has("or", "not", "self", "again", "fix"):
+        if len(self.facts.of("day")) > 1 or self.facts.has("or", "not", "self", "again") or corrections.is_fix(self.facts):
             return found
         named, volumes = len(self.facts.of("block")), len(measured)
         return [
@@ -77,11 +96,14 @@ class Weighing(Gathering):
             and (volumes or "litres" in roles or "block" not in roles)
         ]
 
+    def _loose(self) -> bool:
+        """Whether more volumes than blocks may be meant: a choice, a correction, a further collection."""
+        return self.facts.has("or", "not", "self", "again") or corrections.is_fix(self.facts)
+
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
-        return any(0 < fact.at - each.at <= 2 for each in self.facts.of("not")) and self.facts.has(
-            "litres", "number", "kg", "sheets"
-        )
+        denied = any(0 < fact.at - each.at <= 2 for each in corrections.denials(self.facts))
+        return denied and self.facts.has("litres", "number", "kg", "sheets")
 
     def _take_roles(self, numbers: list[Fact], roles: tuple[str, ...]) -> None:
         chosen = dict(zip(numbers, roles, strict=True))
@@ -96,7 +118,7 @@ class Weighing(Gathering):
                 found.append(fact)
         self.facts = Facts(found, self.facts.items)
 
-    def _cost(self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...]) -> float | None:
+    def _cost(self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...]) -> Terms | None:
         """What speaks against a way of reading the bare numbers; None where it cannot be."""
         blocks = [(f.at, str(f.name)) for f in self.facts.of("block")]
         blocks += [
@@ -107,7 +129,7 @@ class Weighing(Gathering):
         ]
         blocks.sort()
         volumes.sort(key=lambda each: each[0])
-        cost = sum(NOISE_COST if role == "noise" else 0.0 for role in roles)
+        terms: Terms = [("means nothing here", None, NOISE_COST) for role in roles if role == "noise"]
         names = [name for _, name in blocks]
         days = len(self.facts.of("day"))
         if (
@@ -117,10 +139,10 @@ class Weighing(Gathering):
         ):
             return None
         if not volumes:
-            return None if any(role != "noise" for role in roles) else cost
-        if names and len(volumes) > len(names) and days < 2 and not self.facts.has("or", "not", "self", "again", "fix"):
+            return None if any(role != "noise" for role in roles) else terms
+        if names and len(volumes) > len(names) and days < 2 and not self._loose():
             return None
-        if not names and len(volumes) > max(1, days) and not self.facts.has("or", "not", "self", "fix"):
+        if not names and len(volumes) > max(1, days) and not self._loose():
             return None
         pairs = paired(volumes, blocks) if names else [(value, None) for _, value in volumes]
         for value, name in pairs:
@@ -128,12 +150,19 @@ class Weighing(Gathering):
             if fit is None:
                 bare = any(n.value == value and role == "litres" for n, role in zip(numbers, roles, strict=True))
                 if bare:
-                    return None if not self.facts.of("block") and names else cost + 3.0
-                cost += 1.0
+                    return None if not self.facts.of("block") and names else [*terms, ("is not plausible", value, 3.0)]
+                terms.append(("is not plausible", value, 1.0))
                 continue
-            cost += fit
+            terms.append(("L against what is usual", value, fit))
         bare_blocks = sum(role == "block" for role in roles)
-        return cost + 0.3 * max(0, len(names) - len(volumes)) + 0.05 * bare_blocks
+        if names and len(volumes) > len(names):
+            blocks_unused = sum(
+                role == "litres" and block_name(n, self.own) is not None for n, role in zip(numbers, roles, strict=True)
+            )
+            terms.append(("a block's number taken for litres", None, 0.8 * blocks_unused))
+        terms.append(("block without litres", None, 0.3 * max(0, len(names) - len(volumes))))
+        terms.append(("block by its bare number", None, 0.05 * bare_blocks))
+        return terms
 
     def _fits(self, value: Decimal | None, name: str | None) -> float | None:
         """How far a volume is from what is usual (0 near it), or None when it is implausible."""
@@ -171,7 +200,7 @@ class Weighing(Gathering):
         return self._ask(ask, [Record(What.LATEX, self.today, litres=numbers[0].value)], self.own)
 
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
-        quantities = self._without_withdrawn(quantities)
+        quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
         if self.facts.has("or") and self._alternatives(quantities):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         bad = self._bad_block()
@@ -254,6 +283,36 @@ class Weighing(Gathering):
                 gone.add(first.at)
         return [fact for fact in quantities if fact.at not in gone]
 
+    def _without_overtaken(self, quantities: list[Fact]) -> list[Fact]:
+        """`zapote 20, no wait, zapote 22`: behind a word of correction the same block's newer figure counts."""
+        marks = [each.at for each in self.facts.of("self")]
+        blocks = self.facts.of("block")
+        gone: set[int] = set()
+        for one, two in zip(quantities, quantities[1:], strict=False):
+            before = next((each for each in reversed(blocks) if each.at < one.at), None)
+            after = next((each for each in blocks if one.at < each.at < two.at), None)
+            newer = any(one.at < each.at < two.at for each in self.facts.of("day"))
+            corrected = any(one.at < mark < two.at for mark in marks) and not newer
+            if before and after and before.name == after.name and corrected:
+                gone.add(one.at)
+        return [fact for fact in quantities if fact.at not in gone]
+
+    def _topped_up(self, quantities: list[Fact]) -> list[Fact]:
+        """A vessel and some litres more of the same clause are one quantity: `llene la cubeta y salieron 2 litros mas`."""
+        out: list[Fact] = []
+        for fact in quantities:
+            last = out[-1] if out else None
+            between = [] if last is None else [e for e in self.facts.found if last.at < e.at < fact.at]
+            joins = last is not None and last.name == VESSEL and fact.name != VESSEL and last.clause == fact.clause
+            more = any(0 < each.at - fact.at <= 2 for each in self.facts.of("again"))
+            apart = any(each.kind in ("block", "day", "or", "not", "self") for each in between)
+            if joins and more and not apart and last is not None:
+                out[-1] = replace(last, value=(last.value or Decimal(0)) + (fact.value or Decimal(0)))
+                self._spend(*(each for each in self.facts.of("again") if 0 < each.at - fact.at <= 2))
+            else:
+                out.append(fact)
+        return out
+
     @staticmethod
     def _is_plain_not(fact: Fact, between: list[Fact]) -> bool:
         return any(each.at == fact.at and each.kind == "not" for each in between)
@@ -306,6 +365,15 @@ class Weighing(Gathering):
         return records
 
 
+def _in_words(cost: float, numbers: list[Fact], roles: tuple[str, ...], terms: Terms) -> str:
+    """One way of reading the numbers: `0.42: 3 block, 18 litres (18 L against what is usual 0.12 ...)`."""
+    meant = ", ".join(f"{n.value} {role}" for n, role in zip(numbers, roles, strict=True))
+    against = ", ".join(
+        f"{label if value is None else f'{value} {label}'} {amount:.2f}" for label, value, amount in terms if amount
+    )
+    return f"{cost:.2f}: {meant}" + (f" ({against})" if against else "")
+
+
 def _signature(numbers: list[Fact], roles: tuple[str, ...]) -> tuple[object, ...]:
     """What a way of reading the numbers comes to; numbers that mean nothing do not count."""
     return tuple((n.at, role) for n, role in zip(numbers, roles, strict=True) if role != "noise")
@@ -327,9 +395,8 @@ def _roles(numbers: list[Fact], own: tuple[str, ...], measured: bool) -> list[tu
         choices.append(roles)
     if len(numbers) > MOST_WEIGHED:
         choices = [["block", "litres"] if "block" in roles else ["litres"] for roles in choices]
-        if len(numbers) > 2 * MOST_WEIGHED:
-            choices = [roles[:1] for roles in choices]
-    return list(product(*choices))[:4096]
+    ways = islice(product(*choices), MOST_WAYS)
+    return [roles for roles in ways if len(roles) <= FEW or roles.count("noise") < 2]
 
 
 def paired(volumes: list, blocks: list[tuple[int, str]]) -> list:  # type: ignore[type-arg]

@@ -68,6 +68,7 @@ class Lexicon:
     longest: Mapping[str, int]
     spellable: tuple[str, ...]
     unspaced: frozenset[str]
+    real: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -158,7 +159,13 @@ def _lexicon(own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meanin
     phrases = {**abroad, **{key: tuple(found) for key, found in own.items()}}
     spellable = tuple(key for key in own if len(key) >= 4 and " " not in key and is_latin(key))
     unspaced = frozenset(key for key in phrases if not is_latin(key) and " " not in key)
-    return Lexicon(language, phrases, _longest(phrases), spellable, unspaced)
+    return Lexicon(language, phrases, _longest(phrases), spellable, unspaced, _real(language))
+
+
+def _real(language: str) -> frozenset[str]:
+    """Common words of a language that are one slip from a word of ours, and are none: `perro` is not `pero`."""
+    path = resources.files("parsers") / "words" / "real" / f"{language}.txt"
+    return frozenset(path.read_text("utf-8").split()) if path.is_file() else frozenset()
 
 
 def _longest(phrases: Iterable[str]) -> Mapping[str, int]:

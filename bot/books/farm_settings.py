@@ -25,6 +25,7 @@ _CHOICES: Mapping[str, tuple[str, ...]] = {
     "ready": tuple(Setting),
     "country": PROFILES,
     "drying": tuple(Method),
+    "pay_period": ("week", "fortnight", "month"),
 }
 
 #: The least and the most of each figure; units as in `FarmSettings`.

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from bot.books.convert import moment_or_none, moment_out
+from bot.books.convert import moment_in, moment_or_none, moment_out
 from bot.books.ids import new_id
 from bot.books.model import Membership, Person
 from bot.books.store import Transaction
@@ -70,6 +70,17 @@ def members(tx: Transaction, farm_id: str) -> list[Membership]:
 def everybody(tx: Transaction) -> list[Membership]:
     """Everybody of every farm."""
     return [_membership(row) for row in tx.run("all_members")]
+
+
+def cut_links(tx: Transaction, person_id: str, at: datetime) -> None:
+    """Links to pages that were made for him before now open nothing any more."""
+    tx.run("cut_links", person_id=person_id, since=moment_out(at))
+
+
+def links_since(tx: Transaction, person_id: str) -> datetime | None:
+    """Since when links made for him count; None where all do."""
+    rows = tx.run("link_cut", person_id=person_id)
+    return moment_in(rows[0]["since"]) if rows else None
 
 
 def opt_out(tx: Transaction, person_id: str, at: datetime) -> None:

@@ -307,3 +307,51 @@ select * from outbox where because = :because order by id;
 -- name: outbox_between
 -- Texts that were put in a span of time.
 select * from outbox where created_at >= :since and created_at < :until order by created_at, id;
+
+-- name: add_pay_terms
+-- Terms of pay from a day on: of one person, or of all tappers where no person is named.
+insert into pay_terms (id, farm_id, person_id, since, terms, set_at, message_id)
+values (:id, :farm_id, :person_id, :since, :terms, :set_at, :message_id);
+
+-- name: pay_terms
+-- All terms of a farm, oldest first.
+select * from pay_terms where farm_id = :farm_id order by since, set_at, id;
+
+-- name: add_money_line
+-- An advance, a deduction or a bonus.
+insert into money_lines (
+    id, farm_id, person_id, day, kind, ten_thousandths, note, entered_at, message_id, taken_back_at
+) values (:id, :farm_id, :person_id, :day, :kind, :ten_thousandths, :note, :entered_at, :message_id, null);
+
+-- name: money_lines
+-- What stands of a farm's advances, deductions and bonuses for some days.
+select * from money_lines
+where farm_id = :farm_id and day >= :first_day and day <= :last_day and taken_back_at is null
+order by day, id;
+
+-- name: take_back_money_line
+-- A line of money that does not stand any more.
+update money_lines set taken_back_at = :at where id = :id and taken_back_at is null;
+
+-- name: add_settlement
+-- A settlement that was confirmed; no row comes back where that time was settled before.
+insert into settlements (
+    id, farm_id, person_id, first_day, last_day, slip, earned_ten_thousandths, recovered_ten_thousandths,
+    paid_ten_thousandths, owed_ten_thousandths, confirmed_at, message_id
+) values (
+    :id, :farm_id, :person_id, :first_day, :last_day, :slip, :earned, :recovered, :paid, :owed, :confirmed_at, :message_id
+) on conflict (farm_id, person_id, first_day) do nothing
+returning id;
+
+-- name: settlements
+-- All settlements of a farm, oldest first.
+select * from settlements where farm_id = :farm_id order by first_day, id;
+
+-- name: cut_links
+-- Links of somebody that were made before now open nothing any more.
+insert into link_cuts (person_id, since) values (:person_id, :since)
+on conflict (person_id) do update set since = excluded.since;
+
+-- name: link_cut
+-- Since when links of somebody count.
+select since from link_cuts where person_id = :person_id;

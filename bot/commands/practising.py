@@ -46,7 +46,7 @@ def demo(texts: bool) -> None:
     with opened() as books:
         try:
             played = fill(books, now())
-            run_due(books, now(), deliver)
+            run_due(books, now(), deliver, house_of(settings()))
         except BooksNotEmpty as fault:
             raise BadInput(str(fault)) from fault
         click.echo(f"The demonstration is in the books: {played} texts.")

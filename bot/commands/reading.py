@@ -39,7 +39,7 @@ def read(file: TextIO, why: bool) -> None:
             raise BadInput(f"Line {number}: not a message ({fault})") from fault
         reading = parsers.read(text, setting, words)
         out = {"id": message.get("id"), "reading": reading.to_json()}
-        click.echo(as_json(out | {"why": list(reading.grounds)} if why else out))
+        click.echo(as_json(out | {"why": parsers.explain(text, setting, words)} if why else out))
 
 
 def _messages(file: TextIO) -> Iterator[tuple[int, Any]]:

@@ -2,6 +2,7 @@
 
 import click
 
+from bot.app import house_of
 from bot.commands.common import now, opened, sender, settings
 from bot.jobs import run_due
 
@@ -19,7 +20,7 @@ def due() -> None:
     """
     chosen = settings()
     with opened(chosen) as books:
-        done = run_due(books, now(), sender(chosen))
+        done = run_due(books, now(), sender(chosen), house_of(chosen))
     click.echo(
         f"Written {done.written}, sent {done.sent}, later {done.later}, given up {done.given_up}, unsure {done.unsure}."
     )

@@ -2,6 +2,7 @@
 
 import secrets
 from dataclasses import dataclass
+from datetime import datetime
 
 from itsdangerous import BadSignature, SignatureExpired, URLSafeTimedSerializer
 
@@ -9,6 +10,9 @@ from bot.settings import Settings
 
 #: How long a link opens the page, in seconds.
 LINK_LASTS = 30 * 24 * 3600
+
+#: How long a form may be filled in, in seconds.
+FORM_LASTS = 6 * 3600
 
 #: Signs links where no key is set: they then last until the program is started again.
 _OWN_KEY = secrets.token_hex(16)
@@ -24,6 +28,7 @@ class Opened:
 
     farm_id: str
     person_id: str
+    made_at: datetime
 
 
 def path(settings: Settings, farm_id: str, person_id: str) -> str:
@@ -34,13 +39,30 @@ def path(settings: Settings, farm_id: str, person_id: str) -> str:
 def opened(settings: Settings, token: str) -> Opened:
     """What the link opens. Raises BadLink for one that has expired or was not signed with our key."""
     try:
-        farm_id, person_id = _signer(settings).loads(token, max_age=LINK_LASTS)
+        (farm_id, person_id), made_at = _signer(settings).loads(token, max_age=LINK_LASTS, return_timestamp=True)
     except SignatureExpired as old:
         raise BadLink("This link has expired: it was made more than 30 days ago.") from old
     except BadSignature as wrong:
         raise BadLink("This link is not complete, or it was not made here.") from wrong
-    return Opened(str(farm_id), str(person_id))
+    return Opened(str(farm_id), str(person_id), made_at)
 
 
-def _signer(settings: Settings) -> URLSafeTimedSerializer:
-    return URLSafeTimedSerializer(settings.link_key or _OWN_KEY, salt="owner-page")
+def form_key(settings: Settings, opened: Opened) -> str:
+    """What a form of ours carries, so that no other site can send it: bound to the link, for some hours."""
+    return _signer(settings, "form").dumps([opened.farm_id, opened.person_id])
+
+
+def check_form_key(settings: Settings, opened: Opened, key: str) -> None:
+    """Raises BadLink for a form that is not ours, not for this link, or too old."""
+    try:
+        found = _signer(settings, "form").loads(key, max_age=FORM_LASTS)
+    except SignatureExpired as old:
+        raise BadLink("This form is too old. Go back, load the page again and send it then.") from old
+    except BadSignature as wrong:
+        raise BadLink("This form was not made here.") from wrong
+    if found != [opened.farm_id, opened.person_id]:
+        raise BadLink("This form belongs to another link.")
+
+
+def _signer(settings: Settings, use: str = "owner-page") -> URLSafeTimedSerializer:
+    return URLSafeTimedSerializer(settings.link_key or _OWN_KEY, salt=use)

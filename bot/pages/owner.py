@@ -8,7 +8,8 @@ from flask import Blueprint, Response, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, farms, people
-from bot.pages import links, papers
+from bot.pages import links, papers, why
+from bot.pages.opening import opened_page
 from bot.pages.week import MOST_LINES, NotOwner, look_at
 from bot.settings import Settings
 from parsers.reading import Role
@@ -31,12 +32,13 @@ def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     blueprint.add_url_rule("/look.css", "look", lambda: _look("look.css", "text/css; charset=utf-8"))
     blueprint.add_url_rule("/icon.svg", "icon", lambda: _look("icon.svg", "image/svg+xml"))
     blueprint.add_url_rule("/farm/<token>", "week", lambda token: _week(settings, books, token, clock()))
+    blueprint.add_url_rule(
+        "/farm/<token>/why/<entry>", "why", lambda token, entry: _why(settings, books, token, entry, clock())
+    )
     blueprint.add_url_rule("/owner", "owners", lambda: _owners(settings, books))
     papers.add_to(blueprint, settings, books, clock)
-    blueprint.register_error_handler(links.BadLink, lambda fault: _closed(settings, str(fault)))
-    blueprint.register_error_handler(
-        NotOwner, lambda _: _closed(settings, "This link does not open this farm any more.")
-    )
+    blueprint.app_errorhandler(links.BadLink)(lambda fault: _closed(settings, str(fault)))
+    blueprint.app_errorhandler(NotOwner)(lambda _: _closed(settings, "This link does not open this farm any more."))
     for kind in (BadDay, papers.NoSuchPaper):
         blueprint.register_error_handler(kind, lambda fault: (render_template("closed.html", why=str(fault)), 400))
     return blueprint
@@ -66,11 +68,21 @@ def _owners(settings: Settings, books: Books) -> ResponseReturnValue:
 
 
 def _week(settings: Settings, books: Books, token: str, now: datetime) -> str:
-    opened = links.opened(settings, token)
     day, skipped = _day(request.args.get("of", "")), _whole(request.args.get("after", "0"))
     with books.transaction() as tx:
-        seen = look_at(tx, opened.farm_id, opened.person_id, day, now, skipped)
-    return render_template("week.html", seen=seen, here=f"/farm/{token}", most=MOST_LINES)
+        page = opened_page(tx, settings, token, now)
+        seen = look_at(tx, page.farm.id, page.owner.id, day, now, skipped)
+    return render_template("week.html", seen=seen, page=page, here=page.here, most=MOST_LINES)
+
+
+def _why(settings: Settings, books: Books, token: str, entry: str, now: datetime) -> ResponseReturnValue:
+    with books.transaction() as tx:
+        page = opened_page(tx, settings, token, now)
+        try:
+            seen = why.explained(tx, page.farm.id, page.owner.id, entry)
+        except why.NoFigures:
+            return render_template("closed.html", why="There is no entry with figures at this address."), 404
+    return render_template("why.html", seen=seen, page=page, here=page.here)
 
 
 def _day(written: str) -> date | None:

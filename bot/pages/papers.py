@@ -4,14 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from urllib.parse import quote, urlencode
-from zoneinfo import ZoneInfo
 
 from flask import Blueprint, Response, render_template, request
 
-from bot.books import Books, farms, people
+from bot.books import Books
 from bot.books.model import Farm, Person
-from bot.pages import links
-from bot.pages.week import owner_among
+from bot.pages.opening import opened_page
 from bot.papers import shelf
 from bot.papers.periods import month_of, year_of
 from bot.papers.refusal import PaperRefused
@@ -60,13 +58,9 @@ def add_to(blueprint: Blueprint, settings: Settings, books: Books, clock: Clock)
 
 
 def _list(settings: Settings, books: Books, token: str, now: datetime) -> str:
-    opened = links.opened(settings, token)
     with books.transaction() as tx:
-        owner = owner_among(people.members(tx, opened.farm_id), opened.person_id)
-        farm = farms.farm(tx, opened.farm_id)
-    here = f"/farm/{token}"
-    today = now.astimezone(ZoneInfo(farm.timezone)).date()
-    return render_template("papers.html", farm=farm, owner=owner, here=here, offers=offers(farm, here, today))
+        page = opened_page(tx, settings, token, now)
+    return render_template("papers.html", page=page, offers=offers(page.farm, page.here, page.today))
 
 
 def offers(farm: Farm, here: str, today: date) -> list[Offer]:
@@ -105,11 +99,10 @@ def _address(here: str, paper: Paper, form: str, span: tuple[date, date] | None,
 
 
 def _file(settings: Settings, books: Books, token: str, what: str, form: str, now: datetime) -> Response:
-    opened = links.opened(settings, token)
     try:
         with books.transaction() as tx:
-            owner = owner_among(people.members(tx, opened.farm_id), opened.person_id)
-            write = shelf.gather(tx, farms.farm(tx, opened.farm_id), _wish(settings, owner, what, form), now)
+            page = opened_page(tx, settings, token, now)
+            write = shelf.gather(tx, page.farm, _wish(settings, page.owner, what, form), now)
         made = write()
     except PaperRefused as refusal:
         raise NoSuchPaper(str(refusal)) from refusal

@@ -43,12 +43,13 @@ class Row:
     litres_before: str
     dry: str
     dry_before: str
+    block: str = ""
 
 
 @dataclass(frozen=True)
 class BookLine:
     """A line of the day-book: day, words, whose work, whose phone; and what became of it: ``stands``, ``corrected`` by
-    `successor`, or ``taken out``; `by_whom` and `changed_at` belong to the change.
+    `successor`, or ``taken out``; `changed_at` belongs to the change. `why` is the entry whose figures can be explained.
     """
 
     day: date | None
@@ -57,6 +58,8 @@ class BookLine:
     via: str | None
     entered_at: datetime
     fate: str
+    entry: str = ""
+    why: str | None = None
     successor: str | None = None
     changed_at: datetime | None = None
 
@@ -95,7 +98,7 @@ class Seen:
 def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now: datetime, skipped: int) -> Seen:
     """The week that holds the day (None: today), for this owner of this farm. Raises NotOwner."""
     members = people.members(tx, farm_id)
-    owner = owner_among(members, person_id)
+    owner = owner_of(members, person_id)
     farm = farms.farm(tx, farm_id)
     zone, english = ZoneInfo(farm.timezone), tongue(PAGE)
     today = log_day(now.astimezone(zone))
@@ -125,8 +128,8 @@ def look_at(tx: Transaction, farm_id: str, person_id: str, day: date | None, now
     )
 
 
-def owner_among(members: Sequence[Membership], person_id: str) -> Person:
-    """The owner of that id. Raises NotOwner for somebody who is none, or not any more, or is blocked."""
+def owner_of(members: Sequence[Membership], person_id: str) -> Person:
+    """Him whose link it is, if he still owns the farm. Raises NotOwner."""
     for each in members:
         if each.person.id == person_id and each.role is Role.OWNER and each.person.blocked_at is None:
             return each.person
@@ -157,18 +160,20 @@ def _rows(english: Tongue, known: list[str], span: Span, before: Span) -> list[R
             say.block_name(english, name or None),
             span.by_block.get(name, Crop()),
             before.by_block.get(name, Crop()),
+            name if name in known else "",
         )
         for name in [*known, *more]
     ]
 
 
-def _row(english: Tongue, name: str, now: Crop, before: Crop) -> Row:
+def _row(english: Tongue, name: str, now: Crop, before: Crop, block: str = "") -> Row:
     return Row(
         name,
         litres=english.fixed(now.litres, 1),
         litres_before=english.fixed(before.litres, 1),
         dry=english.fixed(now.dry_kg, 1),
         dry_before=english.fixed(before.dry_kg, 1),
+        block=block,
     )
 
 
@@ -205,6 +210,8 @@ def _line(english: Tongue, entry: Entry, after: Entry | None, zone: ZoneInfo, to
         via=entry.via,
         entered_at=entry.entered_at.astimezone(zone),
         fate=fate,
+        entry=entry.id,
+        why=entry.id if entry.computed and "drc_basis" in entry.computed else None,
         successor=None if after is None or after.removed else _successor(english, entry, after, today),
         changed_at=None if after is None else after.entered_at.astimezone(zone),
     )

@@ -45,8 +45,37 @@ def answer(books: Books, incoming: Incoming, now: datetime, house: House = PLAIN
     return books.run_transaction(lambda tx: _answer(tx, incoming, now, house))
 
 
-def _answer(tx: Transaction, incoming: Incoming, now: datetime, house: House) -> Answer:
-    stored = messages.receive(
+def act(
+    books: Books,
+    incoming: Incoming,
+    now: datetime,
+    farm_id: str,
+    action: Callable[[Desk], Outcome],
+    house: House = PLAIN,
+) -> Answer:
+    """Do for somebody at a farm what he asks for elsewhere than by text: the same rules, history and texts to others.
+
+    `incoming` stands in the messages as what he did. Raises LookupError for one who has no place at that farm.
+    """
+    return books.run_transaction(lambda tx: _act(tx, incoming, now, farm_id, action, house))
+
+
+def _act(
+    tx: Transaction, incoming: Incoming, now: datetime, farm_id: str, action: Callable[[Desk], Outcome], house: House
+) -> Answer:
+    me = people.person_by_number(tx, incoming.sender)
+    if me is None or me.blocked_at is not None:
+        raise LookupError(incoming.sender)
+    stored = _received(tx, incoming)
+    if stored is not None:
+        return _again(tx, stored)
+    desk = next(desk for desk in desks(tx, me, incoming, now, house) if desk.farm.id == farm_id)
+    return _close(tx, me, incoming, action(desk), now)
+
+
+def _received(tx: Transaction, incoming: Incoming) -> StoredMessage | None:
+    """Write a text down; the stored one where it was there before."""
+    return messages.receive(
         tx,
         message_id=incoming.id,
         carrier=incoming.carrier,
@@ -55,6 +84,10 @@ def _answer(tx: Transaction, incoming: Incoming, now: datetime, house: House) ->
         at=incoming.at,
         arrived=incoming.arrived,
     )
+
+
+def _answer(tx: Transaction, incoming: Incoming, now: datetime, house: House) -> Answer:
+    stored = _received(tx, incoming)
     if stored is not None:
         return _again(tx, stored)
     me = people.person_by_number(tx, incoming.sender)

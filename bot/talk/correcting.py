@@ -116,7 +116,7 @@ def undo(desk: Desk, reading: Reading) -> Outcome:
     for entry in found:
         entries.remove(desk.tx, entry.id, message_id=desk.message.id, at=desk.sent)
     said = say.lines(desk.tongue, [entry.record for entry in found], desk.today)
-    return Outcome(Kind.REMOVED, desk.tongue.say("Taken out: {lines}.", lines=said), _told_of_removal(desk, found))
+    return Outcome(Kind.REMOVED, desk.tongue.say("Taken out: {lines}.", lines=said), told_of_removal(desk, found))
 
 
 def change(desk: Desk, entry: Entry, record: Record) -> Entry:
@@ -150,6 +150,11 @@ def change_all(desk: Desk, found: list[tuple[Entry, Record]]) -> Outcome:
         for entry, record in found
     ]
     return _changed(desk, [(entry, change(desk, entry, record)) for entry, record in pairs])
+
+
+def put_in_place(desk: Desk, entry: Entry, record: Record) -> Outcome:
+    """A record in the place of a standing line, as it is; he whose work it is is told."""
+    return _changed(desk, [(entry, change(desk, entry, record))])
 
 
 def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
@@ -241,7 +246,8 @@ def _told_of_change(desk: Desk, old: Entry, new: Entry) -> Told:
     return Told(old.by, theirs.say("{name} changed your entry: {lines}.", name=desk.me.name, lines=said))
 
 
-def _told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
+def told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
+    """Those whose entries somebody else took out."""
     told = []
     for entry in found:
         if entry.by.id != desk.me.id:

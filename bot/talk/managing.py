@@ -6,6 +6,7 @@ from bot.books import farms, people
 from bot.books.model import Membership
 from bot.speech import say
 from bot.speech.language import LANGUAGES, tongue
+from bot.talk import paying
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers.reading import Manage, Reading, Request, Role
@@ -30,6 +31,11 @@ def manage(desk: Desk, reading: Reading) -> Outcome:
         Manage.CONTAINER: _container,
         Manage.SUMMARY_TIME: _summary_time,
         Manage.LINK: _link,
+        Manage.PAY_TERMS: paying.set_terms,
+        Manage.ADVANCE: paying.money,
+        Manage.DEDUCTION: paying.money,
+        Manage.BONUS: paying.money,
+        Manage.SETTLE: paying.settle,
     }
     return actions[request.manage](desk, request)
 

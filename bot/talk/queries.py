@@ -12,6 +12,7 @@ from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech import why as explaining
 from bot.speech.rounding import tenths
+from bot.talk import paying
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from bot.week import figures as week
@@ -232,4 +233,4 @@ def _price(desk: Desk, _asked: Query) -> str:
 
 
 def _pay(desk: Desk, _asked: Query) -> str:
-    return desk.tongue.say("Pay is not kept by text yet: ask the owner. Your litres: text week.")
+    return paying.asked(desk)

@@ -1,61 +1,111 @@
 """The week as a text for the owner, and what waits to be collected.
 
-First the figures against the week before, then what needs his eye, at most three things. As few parts as can be.
+First what needs his eye, at most three things; then the figures against the week before and the same week a year ago. At most
+three parts: what does not fit is left out from the end, figures of single blocks first.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 
-from bot.books import Transaction, entries, people
+from bot.books import Transaction, entries
 from bot.books.model import Farm
-from bot.reckon import acid
+from bot.reckon.chain import follow
 from bot.speech import say
-from bot.speech.language import Tongue
-from bot.week.figures import Crop, Silence, Span, gather
-from parsers.reading import What
+from bot.speech.language import Tongue, economical
+from bot.speech.parts import count_parts
+from bot.week.concerns import MOST_CONCERNS, SHEETS_DAYS, acid_days_left, concerns, dry_by
+from bot.week.figures import Crop, Span, gather
 
-#: A block is said to fall behind when it gives so much less than in the week before.
-BEHIND = 0.8
+__all__ = ["acid_days_left", "ready", "ready_line", "summary", "weekly"]
 
-#: Acid for fewer days than this needs the owner's eye.
-ACID_DAYS = 7
+#: Parts that a weekly text may take.
+MOST_PARTS = 3
 
-#: How many things that need the owner's eye are said.
-MOST_CONCERNS = 3
+#: The same weekday a year ago.
+YEAR = timedelta(days=364)
 
-#: What is ready is looked for among the sheets of so many days; older ones are taken for gone.
-READY_DAYS = 60
+WEEK = timedelta(days=7)
+
+
+def weekly(tx: Transaction, owned: Sequence[Farm], tongue: Tongue, last: date, link: str | None = None) -> str:
+    """One text for an owner about the seven days up to `last` on all his farms, with the link to his pages at its end."""
+    said = [_said(tx, farm, tongue, last - timedelta(days=6), last) for farm in owned]
+    for cut in range(max(each.cuts for each in said) + 1):
+        text = " ".join([*(each.shortened(cut) for each in said), *([link] if link else [])])
+        if count_parts(economical(text)).parts <= MOST_PARTS:
+            break
+    return text
 
 
 def summary(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> str:
-    """The summary of the days from `first` to `last`, against the same days a week before."""
+    """The summary of the days from `first` to `last` of one farm, against the same days a week before."""
+    return _said(tx, farm, tongue, first, last).shortened(0)
+
+
+@dataclass(frozen=True)
+class Said:
+    """The week of a farm in pieces: what must be said, concerns and details that may be left out from the end."""
+
+    head: str
+    concerns: tuple[str, ...]
+    details: tuple[str, ...]
+    tongue: Tongue
+
+    @property
+    def cuts(self) -> int:
+        """How often it can be made shorter: details first, then concerns down to one."""
+        return len(self.details) + max(0, len(self.concerns) - 1)
+
+    def shortened(self, cut: int) -> str:
+        """The text with so many pieces left out."""
+        details = self.details[: max(0, len(self.details) - cut)]
+        left = min(len(self.concerns), max(1, len(self.concerns) - max(0, cut - len(self.details))))
+        things = "; ".join(self.concerns[:left])
+        see_to = self.tongue.say("See to: {things}.", things=things) if things else ""
+        return " ".join(piece for piece in (see_to, self.head, *details) if piece)
+
+
+def _said(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> Said:
     now = gather(tx, farm, first, last)
-    before = gather(tx, farm, first - timedelta(days=7), last - timedelta(days=7))
-    pieces = [
-        _figures(tongue, farm, now, before),
-        *_details(tongue, now),
-        _concerns(tx, farm, tongue, now, before, last),
-    ]
-    return " ".join(piece for piece in pieces if piece)
-
-
-def _figures(tongue: Tongue, farm: Farm, now: Span, before: Span) -> str:
-    days = tongue.days(now.first, now.last)
+    before = gather(tx, farm, first - WEEK, last - WEEK)
+    year_ago = gather(tx, farm, first - YEAR, last - YEAR)
+    found = concerns(tx, farm, tongue, now)[:MOST_CONCERNS]
+    days = tongue.days(first, last)
     if not now.entries:
-        return tongue.say("{farm} {days}: nothing was entered.", farm=farm.name, days=days)
-    blocks = tongue.several(
-        _block(tongue, name, crop, before.by_block.get(name)) for name, crop in now.by_block.items()
+        nothing = tongue.say("{farm} {days}: nothing was entered.", farm=farm.name, days=days)
+        return Said(nothing, tuple(found), (), tongue)
+    return Said(_figures(tongue, farm, now, before, year_ago), tuple(found), _details(tongue, now, before), tongue)
+
+
+def _figures(tongue: Tongue, farm: Farm, now: Span, before: Span, year_ago: Span) -> str:
+    values = {
+        "farm": farm.name,
+        "days": tongue.days(now.first, now.last),
+        "litres": tongue.number(now.total.litres, 1),
+        "dry": tongue.fixed(now.total.dry_kg, 1),
+        "before": tongue.fixed(before.total.dry_kg, 1),
+    }
+    if not year_ago.entries:
+        return tongue.say("{farm} {days}: {litres} L, {dry} kg dry (week before {before}).", **values)
+    return tongue.say(
+        "{farm} {days}: {litres} L, {dry} kg dry (week before {before}, a year ago {year}).",
+        year=tongue.fixed(year_ago.total.dry_kg, 1),
+        **values,
     )
-    head = tongue.say(
-        "{farm} {days}: {litres} L, {dry} kg dry (week before {before}).",
-        farm=farm.name,
-        days=days,
-        litres=tongue.number(now.total.litres, 1),
-        dry=tongue.fixed(now.total.dry_kg, 1),
-        before=tongue.fixed(before.total.dry_kg, 1),
-    )
-    return f"{head} {blocks}." if blocks else head
+
+
+def _details(tongue: Tongue, now: Span, before: Span) -> tuple[str, ...]:
+    """Sheets, sales and rain, then the blocks; the last ones are left out first."""
+    pieces = []
+    if now.sheets_rolled:
+        pieces.append(tongue.count("{n} sheet rolled.", "{n} sheets rolled.", now.sheets_rolled))
+    if now.taken_sheets or now.taken_kg:
+        pieces.append(tongue.say("Sold {kg} kg.", kg=tongue.number(now.taken_kg)))
+    if now.rain_days:
+        pieces.append(tongue.count("Rain took {n} block-day.", "Rain took {n} block-days.", now.rain_days))
+    blocks = [_block(tongue, name, crop, before.by_block.get(name)) for name, crop in now.by_block.items()]
+    return (*pieces, *(f"{each}{'.' if n == len(blocks) - 1 else ','}" for n, each in enumerate(blocks)))
 
 
 def _block(tongue: Tongue, name: str, crop: Crop, before: Crop | None) -> str:
@@ -68,106 +118,43 @@ def _block(tongue: Tongue, name: str, crop: Crop, before: Crop | None) -> str:
     return tongue.say("{block} {litres} L {dry} kg ({before})", **values)
 
 
-def _details(tongue: Tongue, now: Span) -> list[str]:
-    pieces = []
-    if now.sheets_rolled:
-        pieces.append(tongue.count("{n} sheet rolled.", "{n} sheets rolled.", now.sheets_rolled))
-    if now.taken_sheets or now.taken_kg:
-        pieces.append(tongue.say("Sold {kg} kg.", kg=tongue.number(now.taken_kg)))
-    if now.rain_days:
-        pieces.append(tongue.count("Rain took {n} block-day.", "Rain took {n} block-days.", now.rain_days))
-    return pieces
-
-
-def _concerns(tx: Transaction, farm: Farm, tongue: Tongue, now: Span, before: Span, today: date) -> str:
-    found = [
-        *_behind(tongue, now, before),
-        *_little_acid(tx, farm, tongue, today),
-        *(_silent(tongue, each, now) for each in now.silent if each.days >= 3),
-        *_opted_out(tx, farm, tongue),
-    ][:MOST_CONCERNS]
-    return tongue.say("See to: {things}.", things="; ".join(found)) if found else ""
-
-
-def _behind(tongue: Tongue, now: Span, before: Span) -> list[str]:
-    """Blocks that give clearly less for a tapping day than in the week before."""
-    found = []
-    for name, crop in now.by_block.items():
-        earlier = before.by_block.get(name)
-        if earlier is None or not earlier.days or not earlier.dry_kg:
-            continue
-        share = (crop.dry_kg / crop.days) / (earlier.dry_kg / earlier.days)
-        if share < BEHIND:
-            block = say.block_name(tongue, name)
-            found.append(tongue.say("{block} {percent}% less a day", block=block, percent=round(100 * (1 - share))))
-    return found
-
-
-def _little_acid(tx: Transaction, farm: Farm, tongue: Tongue, today: date) -> list[str]:
-    days = acid_days_left(tx, farm, today)
-    if days is None or days >= ACID_DAYS:
-        return []
-    return [tongue.count("acid for {n} day", "acid for {n} days", days)]
-
-
-def acid_days_left(tx: Transaction, farm: Farm, today: date) -> int | None:
-    """How many days the acid lasts that was last counted, less what was used since; None when none was counted."""
-    counted = entries.standing(tx, farm.id, first=today - timedelta(days=READY_DAYS), last=today, what=What.ACID_STOCK)
-    if not counted or counted[-1].record.litres is None or counted[-1].record.day is None:
-        return None
-    used = acid.ml_used(tx, farm, counted[-1].record.day + timedelta(days=1), today)
-    left = counted[-1].record.litres - Decimal(str(round(used / 1000, 3)))
-    return acid.days_left(tx, farm, max(left, Decimal(0)), today)
-
-
-def _silent(tongue: Tongue, silence: Silence, now: Span) -> str:
-    if silence.last_day is None:
-        return tongue.say("{name} silent all week", name=silence.person.name)
-    since = tongue.weekday(silence.last_day)
-    if silence.last_day == now.last:
-        return tongue.count("{name} silent {n} day", "{name} silent {n} days", silence.days, name=silence.person.name)
-    return tongue.say("{name} silent since {day}", name=silence.person.name, day=since)
-
-
-def _opted_out(tx: Transaction, farm: Farm, tongue: Tongue) -> list[str]:
-    gone = {each.person.name for each in people.members(tx, farm.id) if each.person.opted_out_at is not None}
-    return [tongue.say("{name} gets no texts (STOP)", name=name) for name in sorted(gone)]
-
-
 @dataclass(frozen=True)
 class Ready:
-    """Sheets rolled and not yet taken, and the dry weight to expect of them."""
+    """Sheets that should be dry and were not taken, the dry weight to expect of them, and sheets that still dry."""
 
     sheets: int
     dry_kg: float
+    drying: int = 0
 
 
 def ready(tx: Transaction, farm: Farm, today: date, *, leave_out_message: str | None = None) -> Ready:
-    """What should wait for the collector: what was rolled less what was taken, at the farm's weight of a dry sheet."""
-    first = today - timedelta(days=READY_DAYS)
+    """What should wait for the collector: sheets weighed dry and those that should be dry by now, less what was taken."""
+    first = today - timedelta(days=SHEETS_DAYS)
     standing = [
         entry
         for entry in entries.standing(tx, farm.id, first=first, last=today)
         if entry.message_id != leave_out_message
     ]
-    rolled = sum(entry.record.count or 0 for entry in standing if entry.record.what is What.SHEETS_ROLLED)
-    taken = sum(
-        entry.record.sheets or 0
-        for entry in standing
-        if entry.record.what is What.COLLECTED and entry.record.farm in (None, farm.name)
-    )
-    sheets = max(rolled - taken, 0)
-    return Ready(sheets, sheets * farm.settings.sheet_dry_g / 1000)
+    chain = follow(standing, farm.name)
+    dry = sum(each.count for each in chain.in_store)
+    dry += sum(each.count for each in chain.hanging if dry_by(farm, each) <= today)
+    hanging = sum(each.count for each in chain.hanging) + sum(each.count for each in chain.in_store) - dry
+    return Ready(dry, dry * farm.settings.sheet_dry_g / 1000, hanging)
 
 
 def ready_line(tx: Transaction, farm: Farm, tongue: Tongue, today: date) -> str:
-    """What waits to be collected, in words."""
+    """What waits to be collected, in words, and what still dries."""
     found = ready(tx, farm, today)
-    if not found.sheets:
-        return tongue.say("No sheets waiting in the book.")
-    return tongue.count(
-        "{n} sheet waiting, about {kg} kg dry.",
-        "{n} sheets waiting, about {kg} kg dry.",
-        found.sheets,
-        kg=tongue.fixed(found.dry_kg, 1),
-    )
+    pieces = []
+    if found.sheets:
+        pieces.append(
+            tongue.count(
+                "{n} sheet waiting, about {kg} kg dry.",
+                "{n} sheets waiting, about {kg} kg dry.",
+                found.sheets,
+                kg=tongue.fixed(found.dry_kg, 1),
+            )
+        )
+    if found.drying:
+        pieces.append(tongue.count("{n} sheet still drying.", "{n} sheets still drying.", found.drying))
+    return " ".join(pieces) or tongue.say("No sheets waiting in the book.")

@@ -57,8 +57,8 @@ def test_the_figures_of_a_block_stand_beside_those_of_the_week_before(house: Hou
     enter(house, latex(MONDAY - timedelta(days=6), "20"), dry_kg=6.4)
 
     shown = page(house)
-    assert f'<th scope="row">B3</th>{cells("30.5", "20.0", "9.8", "6.4")}' in shown  # 18 + 12.5; 5.8 + 4.0
-    assert f'<th scope="row">B5</th>{cells("0.0", "0.0", "0.0", "0.0")}' in shown
+    assert f">B3</a></th>{cells('30.5', '20.0', '9.8', '6.4')}" in shown  # 18 + 12.5; 5.8 + 4.0
+    assert f'>B5</a></th>{cells("0.0", "0.0", "0.0", "0.0")}' in shown
 
 
 def test_a_running_week_is_compared_with_the_same_days_of_the_week_before(house: House) -> None:
@@ -213,3 +213,24 @@ def test_pages_forbid_scripts_and_are_not_kept(house: House) -> None:
     assert "default-src 'none'" in got.headers["Content-Security-Policy"]
     assert got.headers["Cache-Control"] == "no-store"
     assert got.headers["Referrer-Policy"] == "no-referrer"
+
+
+def test_the_figures_of_a_line_can_be_explained(house: House) -> None:
+    text_as(house.books, TAPPER, "block 3 18 litres", NOW)
+    with house.books.transaction() as tx:
+        (entry,) = entries.standing(tx, house.farm.id)
+
+    assert f"/why/{entry.id}" in page(house)
+    shown = page(house, f"/why/{entry.id}")
+    assert "18 L x 0.982 kg/L x 33% = 5.83 kg." in shown
+    assert "g pure acid" in shown
+
+
+def test_another_farm_s_figures_are_not_explained(house: House) -> None:
+    text_as(house.books, TAPPER, "block 3 18 litres", NOW)
+    with house.books.transaction() as tx:
+        (entry,) = entries.standing(tx, house.farm.id)
+    theirs = owner.link(house.settings, house.other.id, house.other_owner.id)
+
+    assert house.client.get(f"{theirs}/why/{entry.id}").status_code == 404
+    assert house.client.get(f"{theirs}/why/nothing").status_code == 404

@@ -3,12 +3,13 @@
 import csv
 import io
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from bot.books import people
 from bot.cli import main
 from bot.pages import links
 from bot.papers.refusal import PaperRefused
@@ -128,6 +129,16 @@ def test_nobody_but_the_farms_owner_gets_a_paper(filled: House, place: str) -> N
         assert got.status_code == 403
         assert b"Heron Hill" not in got.data
     assert client.get(f"/farm/x{link(filled)[7:]}/{place}").status_code == 403
+
+
+@pytest.mark.parametrize("place", ["papers", "papers/books.sqlite"])
+def test_a_link_that_was_made_void_gives_no_paper(filled: House, place: str) -> None:
+    address = f"{link(filled)}/{place}"
+    assert filled.client().get(address).status_code == 200
+    with filled.books.transaction() as tx:
+        people.cut_links(tx, filled.owner.id, datetime.now(UTC) + timedelta(hours=1))
+
+    assert filled.client().get(address).status_code == 403
 
 
 @pytest.mark.parametrize(

@@ -157,3 +157,16 @@ def test_two_numbers_are_a_message_of_their_own_and_no_answer() -> None:
     reading = parsers.read("3 180", setting(question=question))
 
     assert (reading.records, reading.answers) == ((), False)
+
+
+def test_a_year_of_many_figures_is_a_day_that_has_to_be_asked() -> None:
+    assert parsers.read("14/12/20252020252025 block 3 16 litres", setting()).to_json()["ask"] == "day"
+
+
+def test_the_explanation_shows_words_candidates_and_margin() -> None:
+    lines = parsers.explain("blcok 3 18 rian, 5 12", setting())
+
+    assert lines[0].startswith("words: blcok = block (slip for block); 3 = 3 or own_block 3")
+    assert any(line.startswith("0.") and "18 litres, 5 block, 12 litres" in line for line in lines)
+    assert any("a lead of 0.6 is needed" in line for line in lines)
+    assert lines[-1] == "outcome: log, 2 to enter"

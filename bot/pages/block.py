@@ -1,0 +1,221 @@
+"""A block, a tapper: what they gave day by day, against what was to be expected."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from markupsafe import Markup
+
+from bot.books import Transaction, entries, farms
+from bot.books.model import Entry, FarmBlock, Person
+from bot.pages.opening import Page
+from bot.pages.picture import series
+from bot.reckon.chain import follow
+from bot.reckon.drc import drc_of
+from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned
+from bot.rubber.calendar import tapping_calendar, tapping_days
+from bot.rubber.estimate import Latex, expect
+from bot.rubber.levels import expect_litres
+from bot.rubber.notation import read
+from bot.rubber.yields import grams_a_tree
+from bot.speech import say
+from parsers.reading import ALL_BLOCKS, Record, What
+
+#: Days that a page looks back, and forward for tapping days.
+BACK, FORWARD = 30, 21
+
+
+class NoSuch(LookupError):
+    """The farm has no such block or tapper."""
+
+
+@dataclass(frozen=True)
+class DayRow:
+    """A day: what was brought, what was to be expected, its DRC, dry kg, and what was said beside it."""
+
+    day: date
+    litres: str
+    expected: str
+    drc: str
+    dry: str
+    remark: str
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Sheets that were weighed: what the scale said, and what their latex let expect."""
+
+    day: date
+    kg: str
+    expected: str
+    within: bool
+
+
+@dataclass(frozen=True)
+class BlockSeen:
+    """A block with its last days."""
+
+    page: Page
+    block: FarmBlock
+    name: str
+    rows: tuple[DayRow, ...]
+    picture: Markup
+    drc: str
+    weighed: tuple[Weighed, ...]
+    next_days: tuple[date, ...]
+
+
+def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
+    """A block of the farm. Raises NoSuch."""
+    block = farms.blocks(tx, page.farm.id).get(name)
+    if block is None:
+        raise NoSuch(name)
+    english = page.english
+    first = page.today - timedelta(days=BACK - 1)
+    standing = entries.standing(tx, page.farm.id, first=first - timedelta(days=60), last=page.today)
+    known = lessons(tx, page.farm, page.today)
+    usual = {name: float(block.usual_litres)} if block.usual_litres else {}
+    own = [each for each in standing if each.record.block == name]
+    learned = litres_learned(known, own, usual)
+    days = [first + timedelta(days=n) for n in range(BACK)]
+    rows, values = [], []
+    for day in days:
+        found = [each for each in own if each.record.day == day and each.record.what is What.LATEX]
+        rain = any(each.record.rain for each in found)
+        expected = expect_litres(learned, Latex(day, name, 0.0, rain))
+        litres = sum((Decimal(str(round(known.litres(each.record), 3))) for each in found), Decimal(0))
+        remark = _remark(page, standing, name, day)
+        if found or remark:
+            rows.append(_row(page, day, found, litres, (expected.low, expected.high), remark))
+        values.append((day, float(litres) if found else None, expected.low, expected.high))
+    record = Record(What.LATEX, page.today, name, Decimal(1))
+    drc = drc_of(record, known)
+    return BlockSeen(
+        page,
+        block,
+        say.block_name(english, name),
+        tuple(reversed(rows)),
+        series(values, f"Litres of {say.block_name(english, name)} by day"),
+        f"{english.number(drc.percent, 1)} % ({english.number(drc.low, 1)}-{english.number(drc.high, 1)})",
+        tuple(_weighings(page, standing, known, name)),
+        tuple(coming(page)),
+    )
+
+
+def _row(
+    page: Page, day: date, found: Sequence[Entry], litres: Decimal, expected: tuple[float, float], remark: str
+) -> DayRow:
+    english = page.english
+    low, high = expected
+    dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in found)
+    percents = [each.computed["drc_percent"] for each in found if each.computed and "drc_percent" in each.computed]
+    return DayRow(
+        day,
+        english.fixed(litres, 1) if found else "-",
+        f"{english.number(low, 0)}-{english.number(high, 0)}",
+        f"{english.number(percents[-1], 1)}" if percents else "-",
+        english.fixed(dry, 1) if found else "-",
+        remark,
+    )
+
+
+def _remark(page: Page, standing: Sequence[Entry], name: str, day: date) -> str:
+    said = []
+    for entry in standing:
+        if entry.record.day != day or entry.record.block not in (name, ALL_BLOCKS):
+            continue
+        if entry.record.what is What.NO_TAPPING:
+            said.append(say.reason(page.english, entry.record.reason))
+        elif entry.record.rain:
+            said.append("rain")
+        elif entry.record.what is What.STIMULATED:
+            said.append("stimulated")
+    return ", ".join(dict.fromkeys(said))
+
+
+def _weighings(page: Page, standing: Sequence[Entry], known: Lessons, name: str) -> list[Weighed]:
+    """Weighed sheets in which there was latex of the block."""
+    found = []
+    for weighing in follow(standing, page.farm.name).weighings:
+        latex = latex_of(known, weighing)
+        if latex is None or name not in {each.block for each in latex} or weighing.entry.record.day is None:
+            continue
+        expected = expect(known.learned, latex)
+        within = expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high
+        said = f"{page.english.fixed(expected.dry_kg_low, 1)}-{page.english.fixed(expected.dry_kg_high, 1)}"
+        found.append(Weighed(weighing.entry.record.day, page.english.fixed(weighing.kg, 1), said, within))
+    return found[::-1]
+
+
+def coming(page: Page) -> list[date]:
+    """The next tapping days of task A, where the farm has set its system."""
+    settings = page.farm.settings
+    if not settings.tapping or settings.tapping_from is None:
+        return []
+    rest = () if settings.rest_weekday is None else (settings.rest_weekday,)
+    plan = tapping_calendar(read(settings.tapping).systems[0], date.fromisoformat(settings.tapping_from), rest)
+    last = page.today + timedelta(days=FORWARD)
+    return list(tapping_days(plan, max(plan.start, page.today), last)) if last >= plan.start else []
+
+
+@dataclass(frozen=True)
+class TapperSeen:
+    """A tapper with his last days: days with latex, litres, dry kg, grams a tree, and days missed by reason."""
+
+    page: Page
+    person: Person
+    blocks: tuple[str, ...]
+    rows: tuple[DayRow, ...]
+    picture: Markup
+    totals: tuple[tuple[str, str], ...]
+
+
+def look_at_tapper(tx: Transaction, page: Page, person_id: str) -> TapperSeen:
+    """A tapper of the farm. Raises NoSuch."""
+    member = next((each for each in page.members if each.person.id == person_id), None)
+    if member is None:
+        raise NoSuch(person_id)
+    english = page.english
+    first = page.today - timedelta(days=BACK - 1)
+    own = entries.standing(tx, page.farm.id, first=first, last=page.today, by=person_id)
+    trees = {name: block.trees or 0 for name, block in farms.blocks(tx, page.farm.id).items()}
+    rows, values = [], []
+    for n in range(BACK):
+        day = first + timedelta(days=n)
+        found = [each for each in own if each.record.day == day and each.record.what is What.LATEX]
+        litres = sum((each.record.litres or Decimal(0) for each in found), Decimal(0))
+        others = [each for each in own if each.record.day == day and each.record.what is not What.LATEX]
+        said = "; ".join(say.line(english, each.record, page.today, with_day=False) for each in others)
+        values.append((day, float(litres) if found else None, 0.0, 0.0))
+        if found or said:
+            blocks = ", ".join(say.line(english, each.record, page.today, with_day=False) for each in found)
+            dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in found)
+            tapped = sum(trees.get(each.record.block or "", 0) for each in found)
+            grams = english.number(grams_a_tree(dry, tapped), 0) if tapped and dry else "-"
+            rows.append(DayRow(day, english.fixed(litres, 1), blocks, grams, english.fixed(dry, 1), said))
+    return TapperSeen(
+        page,
+        member.person,
+        member.blocks,
+        tuple(reversed(rows)),
+        series(values, f"Litres of {member.person.name} by day"),
+        tuple(_totals(page, own)),
+    )
+
+
+def _totals(page: Page, own: Sequence[Entry]) -> list[tuple[str, str]]:
+    english = page.english
+    latex = [each for each in own if each.record.what is What.LATEX]
+    dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in latex)
+    missed: dict[str, int] = {}
+    for each in own:
+        if each.record.what is What.NO_TAPPING:
+            reason = say.reason(english, each.record.reason)
+            missed[reason] = missed.get(reason, 0) + 1
+    return [
+        ("Days with latex", str(len({each.record.day for each in latex}))),
+        ("Litres", english.fixed(sum((each.record.litres or Decimal(0) for each in latex), Decimal(0)), 1)),
+        ("Dry kg expected", english.fixed(dry, 1)),
+        *((f"Not tapped, {reason}", str(count)) for reason, count in missed.items()),
+    ]

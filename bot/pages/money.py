@@ -1,0 +1,86 @@
+"""Pay on a page: what is due, how it was worked out, terms, advances, and what was settled."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from bot.books import Transaction, wages
+from bot.books.wages import Settled
+from bot.pages.opening import Page
+from bot.reckon.wages import Due, NoTerms, due, exponent, next_time
+from bot.rubber.money import MoneyError, rounded
+from bot.speech.language import Tongue
+from bot.talk import paying
+
+
+@dataclass(frozen=True)
+class PaySeen:
+    """What is due for the next pay day (`settles` tells whether that time is over), terms, and settlements."""
+
+    page: Page
+    days: str
+    settles: bool
+    due: tuple[tuple[Due, tuple[tuple[str, str, str], ...]], ...]
+    total: str
+    total_written: str
+    problem: str
+    terms: tuple[tuple[str, str, str], ...]
+    money: tuple[tuple[str, str, str, str], ...]
+    settled: tuple[tuple[str, Settled, str], ...]
+
+
+def look_at_pay(tx: Transaction, page: Page) -> PaySeen:
+    """The pay of a farm."""
+    english, places = page.english, exponent(page.farm)
+    names = {each.person.id: each.person.name for each in page.members}
+    times = next_time(tx, page.farm, page.today)
+    first, last = times or (page.today.replace(day=1), page.today)
+    problem, found = "", []
+    try:
+        found = due(tx, page.farm, first, last)
+    except NoTerms as fault:
+        problem = f"No terms of pay are set for {fault}."
+    except MoneyError as fault:
+        problem = str(fault)
+    total = sum((each.settlement.paid for each in found), rounded(Decimal(0), places))
+    terms = [
+        (
+            names.get(each.person_id or "", "all tappers"),
+            each.since.isoformat(),
+            paying.in_words(english, dict(each.terms)),
+        )
+        for each in wages.all_terms(tx, page.farm.id)
+    ]
+    lines = [
+        (
+            names.get(each.person_id, "?"),
+            each.day.isoformat(),
+            each.kind,
+            f"{english.fixed(each.amount, places)} {each.note}".strip(),
+        )
+        for each in wages.money(tx, page.farm.id)[-20:]
+    ]
+    settled = [
+        (names.get(each.person_id, "?"), each, english.fixed(each.paid, places))
+        for each in reversed(wages.settlements(tx, page.farm.id)[-30:])
+    ]
+    return PaySeen(
+        page,
+        english.days(first, last),
+        times is not None and bool(found),
+        tuple((each, _lines(english, each, places)) for each in found),
+        str(total),
+        f"{english.fixed(total, places)} {page.farm.currency}",
+        problem,
+        tuple(terms),
+        tuple(lines),
+        tuple(settled),
+    )
+
+
+def _lines(english: Tongue, each: Due, places: int) -> tuple[tuple[str, str, str], ...]:
+    lines = [
+        (paying.label(english, line.label), line.rule, english.fixed(line.amount, places)) for line in each.earned.lines
+    ]
+    if each.settlement.recovered:
+        lines.append(("advance taken back", "", english.fixed(-each.settlement.recovered, places)))
+    return (*lines, ("to pay", "", english.fixed(each.settlement.paid, places)))

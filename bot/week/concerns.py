@@ -1,0 +1,215 @@
+"""What needs an owner's eye, the most pressing first: people, falling blocks, acid, sheets that wait, gaps, odd readings."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from itertools import pairwise
+from statistics import median
+
+from bot.books import Transaction, entries, farms, people
+from bot.books.model import Entry, Farm
+from bot.reckon import acid
+from bot.reckon.chain import Chain, Sheets, follow
+from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned, taught_by
+from bot.rubber.drying import Method, ready
+from bot.rubber.estimate import Latex, expect
+from bot.rubber.estimate import surprises as unusual
+from bot.rubber.levels import expect_litres
+from bot.rubber.lump import Verdict, dry_kg, share_of_crop
+from bot.speech import say
+from bot.speech.language import Tongue
+from bot.week.figures import Silence, Span
+from parsers.reading import What
+
+#: How many things that need the owner's eye are said.
+MOST_CONCERNS = 3
+
+#: Acid for fewer days than this needs the owner's eye.
+ACID_DAYS = 7
+
+#: A tapper without a word on so many days of a week is worth a word.
+SILENT_DAYS = 3
+
+#: Reports of a block or a tapper before it is known what is usual.
+ENOUGH = 5
+
+#: Sheets that have been dry so many days and are still here are said.
+WAIT_DAYS = 7
+
+#: What is looked at to know what is usual for a block, and where sheets are; older sheets are taken for gone.
+LITRES_DAYS, SHEETS_DAYS = 60, 60
+
+#: The age of lump when it is weighed, in days, where nobody says it. Common practice, no source.
+LUMP_DAYS = 3
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What is looked at for one farm and week, read once."""
+
+    tx: Transaction
+    farm: Farm
+    tongue: Tongue
+    span: Span
+    recent: tuple[Entry, ...]
+    known: Lessons
+    chain: Chain
+
+
+def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
+    """Everything about these days that needs the owner's eye, the most pressing first."""
+    first = span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
+    recent = tuple(entries.standing(tx, farm.id, first=first, last=span.last))
+    known = lessons(tx, farm, span.last)
+    looked = Looked(tx, farm, tongue, span, recent, known, follow(recent, farm.name))
+    steps = (_silent, _little_acid, _behind, _sheets_lighter, _unsold, _odd_drc, _much_lump, _opted_out)
+    return [line for step in steps for line in step(looked)]
+
+
+def _silent(looked: Looked) -> Iterator[str]:
+    """Tappers who have been without a word for longer than they usually are between two tappings."""
+    for silence in looked.span.silent:
+        quiet = SILENT_DAYS if silence.last_day is None else (looked.span.last - silence.last_day).days
+        if quiet >= max(SILENT_DAYS, usual_pause(looked.recent, silence.person.id) + 1):
+            yield _silence(looked.tongue, silence)
+
+
+def usual_pause(recent: Sequence[Entry], person_id: str) -> int:
+    """Days from one reported day to the next that somebody usually has; 0 before he has reported often enough to tell."""
+    days = sorted({entry.record.day for entry in recent if entry.by.id == person_id and entry.record.day is not None})
+    pauses = [(after - before).days for before, after in pairwise(days)]
+    return round(median(pauses)) if len(pauses) >= ENOUGH else 0
+
+
+def _silence(tongue: Tongue, silence: Silence) -> str:
+    if silence.last_day is None:
+        return tongue.say("{name} silent all week", name=silence.person.name)
+    return tongue.say("{name} silent since {day}", name=silence.person.name, day=tongue.weekday(silence.last_day))
+
+
+def _little_acid(looked: Looked) -> Iterator[str]:
+    days = acid_days_left(looked.tx, looked.farm, looked.span.last)
+    if days is not None and days < ACID_DAYS:
+        yield looked.tongue.count("acid for {n} day", "acid for {n} days", days)
+
+
+def acid_days_left(tx: Transaction, farm: Farm, today: date) -> int | None:
+    """How many days the acid lasts that was last counted, less what was used since; None when none was counted."""
+    counted = entries.standing(tx, farm.id, first=today - timedelta(days=SHEETS_DAYS), last=today, what=What.ACID_STOCK)
+    if not counted or counted[-1].record.litres is None or counted[-1].record.day is None:
+        return None
+    used = acid.ml_used(tx, farm, counted[-1].record.day + timedelta(days=1), today)
+    left = counted[-1].record.litres - Decimal(str(round(used / 1000, 3)))
+    return acid.days_left(tx, farm, max(left, Decimal(0)), today)
+
+
+def _behind(looked: Looked) -> Iterator[str]:
+    """Blocks that gave less than the low end of what their own past, the rain and the stimulation let expect."""
+    for name, (brought, middle, low) in expected_litres(
+        looked.tx, looked.farm, looked.known, looked.recent, looked.span
+    ).items():
+        if middle and brought < low:
+            yield looked.tongue.say(
+                "{block} {percent}% below its usual",
+                block=say.block_name(looked.tongue, name),
+                percent=round(100 * (1 - brought / middle)),
+            )
+
+
+def expected_litres(
+    tx: Transaction, farm: Farm, known: Lessons, recent: tuple[Entry, ...], span: Span
+) -> Mapping[str, tuple[float, float, float]]:
+    """Litres by block of the days it was tapped: brought, expected, and the low end of what was to be expected.
+
+    What was learned before these days decides; a block with fewer than five reports before them is left out.
+    """
+    before = [entry for entry in recent if entry.record.day is not None and entry.record.day < span.first]
+    usual = {name: float(block.usual_litres) for name, block in farms.blocks(tx, farm.id).items() if block.usual_litres}
+    learned = litres_learned(known, before, usual)
+    found: dict[str, tuple[float, float, float]] = {}
+    for latex in _by_day(known, span):
+        expected = expect_litres(learned, latex)
+        if expected.observations >= ENOUGH:
+            brought, middle, low = found.get(latex.block, (0.0, 0.0, 0.0))
+            found[latex.block] = brought + latex.litres, middle + expected.middle, low + expected.low
+    return found
+
+
+def _by_day(known: Lessons, span: Span) -> list[Latex]:
+    """One latex for each block and day: a second collection is part of the day."""
+    by_day: dict[tuple[date, str], Latex] = {}
+    for entry in span.entries:
+        if entry.record.what is What.LATEX and known.litres(entry.record) > 0:
+            each = known.latex(entry.record)
+            before = by_day.get((each.day, each.block))
+            litres = each.litres + (before.litres if before else 0.0)
+            rain = each.rain or bool(before and before.rain)
+            by_day[each.day, each.block] = Latex(each.day, each.block, litres, rain, each.days_since_stimulation)
+    return list(by_day.values())
+
+
+def _sheets_lighter(looked: Looked) -> Iterator[str]:
+    """Sheets of these days whose weight lies outside what their latex let expect: a gap between two steps."""
+    for weighing in looked.chain.weighings:
+        day, latex = weighing.entry.record.day, latex_of(looked.known, weighing)
+        if latex is None or day is None or not looked.span.first <= day <= looked.span.last:
+            continue
+        before = [entry for entry in looked.recent if entry.id != weighing.entry.id]
+        known = taught_by(before, looked.farm.name, looked.known.usual_percent)
+        expected = expect(known.learned, latex)
+        gap = float(weighing.kg) - expected.dry_kg
+        if not expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high:
+            yield _gap(looked.tongue, gap < 0, looked.tongue.weekday(day), looked.tongue.fixed(abs(gap), 1))
+
+
+def _gap(tongue: Tongue, lighter: bool, day: str, kg: str) -> str:
+    if lighter:
+        return tongue.say("sheets of {day} {kg} kg lighter than their latex", day=day, kg=kg)
+    return tongue.say("sheets of {day} {kg} kg heavier than their latex", day=day, kg=kg)
+
+
+def _unsold(looked: Looked) -> Iterator[str]:
+    waiting = [
+        each
+        for each in (*looked.chain.in_store, *looked.chain.hanging)
+        if dry_by(looked.farm, each) + timedelta(days=WAIT_DAYS) <= looked.span.last
+    ]
+    count = sum(each.count for each in waiting)
+    if count:
+        yield looked.tongue.count("{n} dry sheet not sold", "{n} dry sheets not sold", count)
+
+
+def dry_by(farm: Farm, sheets: Sheets) -> date:
+    """The usual day by which sheets of a rolling are dry by the farm's way of drying."""
+    return ready(sheets.rolling.day, Method(farm.settings.drying)).usual
+
+
+def _odd_drc(looked: Looked) -> Iterator[str]:
+    in_span = {entry.id: entry for entry in looked.span.entries if entry.record.drc is not None}
+    for surprise in unusual(looked.known.learned):
+        entry = in_span.get(surprise.key)
+        if entry is not None:
+            yield looked.tongue.say(
+                "DRC {drc}% of {block} does not fit",
+                drc=looked.tongue.number(entry.record.drc or 0),
+                block=say.block_name(looked.tongue, entry.record.block),
+            )
+
+
+def _much_lump(looked: Looked) -> Iterator[str]:
+    """More lump than the published share of the crop: latex that set in the cup is paid less."""
+    if not looked.span.lump_kg or not looked.span.total.dry_kg:
+        return
+    lump, *_ = dry_kg(float(looked.span.lump_kg), LUMP_DAYS)
+    share = share_of_crop(looked.span.total.dry_kg, lump)
+    if share is not None and share.verdict is Verdict.HIGH:
+        yield looked.tongue.say("{percent}% of the crop came as lump", percent=round(share.percent))
+
+
+def _opted_out(looked: Looked) -> Iterator[str]:
+    gone = {
+        each.person.name for each in people.members(looked.tx, looked.farm.id) if each.person.opted_out_at is not None
+    }
+    for name in sorted(gone):
+        yield looked.tongue.say("{name} gets no texts (STOP)", name=name)
