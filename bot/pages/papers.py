@@ -24,6 +24,7 @@ NAMES = {
     Paper.DAY_BOOK: "Day-book with all corrections",
     Paper.CROP: "Crop by block and month",
     Paper.COLLECTIONS: "Collections and amounts",
+    Paper.PAY: "Pay that was settled",
     Paper.YEAR: "The year by months",
     Paper.MONTH: "Month",
     Paper.CARD: "Tappers' card, A6, a page for each language",
@@ -32,7 +33,7 @@ NAMES = {
 }
 
 #: Papers that are of some days, with the days that the page offers.
-_DATED = (Paper.MONTH, Paper.YEAR, Paper.DAY_BOOK, Paper.CROP, Paper.COLLECTIONS)
+_DATED = (Paper.MONTH, Paper.YEAR, Paper.DAY_BOOK, Paper.CROP, Paper.COLLECTIONS, Paper.PAY)
 
 
 class NoSuchPaper(ValueError):

@@ -4,11 +4,10 @@ from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
-from babel.numbers import get_currency_precision
-
 from bot.books import Transaction, entries
 from bot.books.model import Entry, Farm
 from bot.papers.table import Cell, Column, Table
+from bot.reckon.wages import exponent
 from bot.rubber.money import rounded
 from bot.speech.language import Tongue
 from parsers.reading import What
@@ -53,11 +52,11 @@ def receipt_number(tx: Transaction, farm: Farm, entry: Entry) -> int:
 
 
 def amount(farm: Farm, entry: Entry) -> Decimal | None:
-    """Weight times price, rounded half up to the currency's own decimals (CLDR); None where either is missing."""
+    """Weight times price, rounded half up to the decimals in which the currency is paid; None where either is missing."""
     record = entry.record
     if record.kg is None or record.price is None:
         return None
-    return rounded(record.kg * record.price, get_currency_precision(farm.currency))
+    return rounded(record.kg * record.price, exponent(farm))
 
 
 def amount_of(farm: Farm, standing: Iterable[Entry]) -> Decimal:

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from bot.books import Transaction, entries
 from bot.books.convert import folded
 from bot.books.model import Farm
-from bot.papers import crop, day_book, delimited, sales, whole_books
+from bot.papers import crop, day_book, delimited, pay, sales, whole_books
 from bot.papers.periods import month_of, months, year_of
 from bot.papers.refusal import PaperRefused
 from bot.papers.table import Table
@@ -27,6 +27,7 @@ class Paper(StrEnum):
     DAY_BOOK = "day-book"
     CROP = "crop"
     COLLECTIONS = "collections"
+    PAY = "pay"
     YEAR = "year"
     MONTH = "month"
     CARD = "card"
@@ -41,6 +42,7 @@ FORMS: Mapping[Paper, tuple[str, ...]] = {
     Paper.DAY_BOOK: _TABLES,
     Paper.CROP: _TABLES,
     Paper.COLLECTIONS: _TABLES,
+    Paper.PAY: _TABLES,
     Paper.YEAR: _TABLES,
     Paper.MONTH: ("pdf", *_TABLES),
     Paper.CARD: ("pdf",),
@@ -154,6 +156,7 @@ def tables(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date) -> 
         Paper.DAY_BOOK: day_book.day_book,
         Paper.CROP: crop.crop_by_block,
         Paper.COLLECTIONS: sales.collections,
+        Paper.PAY: pay.settlements,
         Paper.YEAR: crop.year,
     }
     return [made[wish.paper](tx, farm, speech, first, last)]

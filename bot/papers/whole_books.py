@@ -1,5 +1,6 @@
 """A farm's whole books as one SQLite file that general tools open: readable names, one row an entry, this farm alone."""
 
+import json
 import sqlite3
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -9,9 +10,10 @@ from zoneinfo import ZoneInfo
 
 from sqlite_utils import Database
 
-from bot.books import Transaction, entries, farms, messages, people
+from bot.books import Transaction, entries, farms, messages, people, wages
 from bot.books.model import Entry, Farm, Person
-from bot.papers import sales
+from bot.books.wages import MoneyLine, Settled, Terms
+from bot.papers import pay, sales
 from bot.papers.day_book import successors
 from parsers.reading import What
 
@@ -32,6 +34,9 @@ class WholeBooks:
     containers: Rows
     people: Rows
     entries: Rows
+    pay_terms: Rows
+    money: Rows
+    settlements: Rows
 
 
 def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
@@ -39,7 +44,7 @@ def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
 
     The text that an entry came in is left out where the same text brought entries to another farm.
     """
-    lines = entries.all_entries(tx, farm.id)
+    lines, names = entries.all_entries(tx, farm.id), pay.names_by_id(tx, farm)
     return WholeBooks(
         farm=(_farm(farm, now.astimezone(ZoneInfo(farm.timezone))),),
         settings=tuple(_settings(tx, farm)),
@@ -47,11 +52,14 @@ def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
         containers=tuple(_containers(tx, farm)),
         people=tuple(_people(tx, farm, lines)),
         entries=tuple(_entries(tx, farm, lines)),
+        pay_terms=tuple(_terms(each, names) for each in wages.all_terms(tx, farm.id)),
+        money=tuple(_money(each, names) for each in wages.money(tx, farm.id)),
+        settlements=tuple(_settled(each, names) for each in wages.settlements(tx, farm.id)),
     )
 
 
 def sqlite_of(books: WholeBooks) -> bytes:
-    """The tables farm, settings, blocks, containers, people, entries, and the view day_book of what stands, as one file.
+    """The tables farm, settings, blocks, containers, people, entries, pay_terms, money, settlements, and the view day_book of what stands, as one file.
 
     Litres, kg, percent and prices are plain numbers; moments are ISO 8601 on the farm's clock with its distance from UTC.
     """
@@ -104,6 +112,19 @@ _TABLES: Mapping[str, dict[str, type]] = {
     "containers": {"name": str, "litres": float},
     "people": _PERSON,
     "entries": _ENTRY,
+    "pay_terms": {"person": str, "since": str, "terms": str},
+    "money": {"day": str, "person": str, "kind": str, "amount": float, "note": str},
+    "settlements": {
+        "person": str,
+        "first_day": str,
+        "last_day": str,
+        "how": str,
+        "earned": float,
+        "recovered": float,
+        "paid": float,
+        "owed": float,
+        "confirmed_at": str,
+    },
 }
 _KEYS = {"farm": "name", "blocks": "name", "containers": "name", "entries": "id"}
 
@@ -189,6 +210,36 @@ def _entry(farm: Farm, entry: Entry, after: Entry | None, texts: Mapping[str, st
         "state": _state(after),
         "replaced_by": None if after is None or after.removed else after.id,
         "text": texts.get(entry.message_id),
+    }
+
+
+def _terms(terms: Terms, names: Mapping[str, str]) -> dict[str, Any]:
+    """Terms of pay; the person is empty where they are those of all tappers."""
+    person = None if terms.person_id is None else names.get(terms.person_id, terms.person_id)
+    return {"person": person, "since": terms.since.isoformat(), "terms": json.dumps(dict(terms.terms))}
+
+
+def _money(line: MoneyLine, names: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "day": line.day.isoformat(),
+        "person": names.get(line.person_id, line.person_id),
+        "kind": line.kind,
+        "amount": float(line.amount),
+        "note": line.note,
+    }
+
+
+def _settled(settled: Settled, names: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "person": names.get(settled.person_id, settled.person_id),
+        "first_day": settled.first.isoformat(),
+        "last_day": settled.last.isoformat(),
+        "how": pay.how(settled),
+        "earned": float(settled.earned),
+        "recovered": float(settled.recovered),
+        "paid": float(settled.paid),
+        "owed": float(settled.owed),
+        "confirmed_at": settled.confirmed_at.isoformat(timespec="seconds"),
     }
 
 

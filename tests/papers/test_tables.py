@@ -163,7 +163,7 @@ def test_a_row_of_another_length_is_refused() -> None:
 
 
 @pytest.mark.parametrize("language", ["en", "fr", "id", "th", "vi", "es"])
-@pytest.mark.parametrize("paper", [Paper.DAY_BOOK, Paper.CROP, Paper.COLLECTIONS, Paper.YEAR, Paper.MONTH])
+@pytest.mark.parametrize("paper", [Paper.DAY_BOOK, Paper.CROP, Paper.COLLECTIONS, Paper.PAY, Paper.YEAR, Paper.MONTH])
 def test_figures_are_the_same_in_every_language(filled: House, paper: Paper, language: str) -> None:
     def figures(code: str) -> list[list[object]]:
         (_, *rows) = sheet_of(filled, Wish(paper, "xlsx", language=code))

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from sqlite_utils import Database
 from sqlite_utils.cli import cli
 
-from bot.books import entries, messages
+from bot.books import entries, messages, wages
 from bot.papers.shelf import Paper, Wish
 from bot.week.figures import gather
 from tests.papers.conftest import MONDAY, NOW, House, latex
@@ -32,7 +32,9 @@ def file(filled: House, tmp_path: Path) -> Path:
 def test_there_is_one_row_for_an_entry_and_none_of_another_farm(file: Path) -> None:
     database = Database(file)
 
-    assert set(database.table_names()) == {"farm", "settings", "blocks", "containers", "people", "entries"}
+    assert set(database.table_names()) == {
+        "farm", "settings", "blocks", "containers", "people", "entries", "pay_terms", "money", "settlements"
+    }  # fmt: skip
     assert database.table("entries").count == 12  # 10 that stand, one corrected, one taken out
     assert [row["name"] for row in database.query("select name from farm")] == ["Heron Hill"]
     assert 777 not in {row["litres"] for row in database.query("select litres from entries")}
@@ -89,6 +91,38 @@ def test_an_empty_farm_has_its_tables_too(house: House, tmp_path: Path) -> None:
     path.write_bytes(house.paper(Wish(Paper.BOOKS)).content)
 
     assert list(Database(path).query("select * from day_book")) == []
+
+
+def test_what_was_paid_is_in_the_file_and_in_the_table_to_the_last_unit(filled: House, tmp_path: Path) -> None:
+    with filled.books.transaction() as tx:
+        wages.set_terms(tx, filled.farm.id, None, MONDAY, {"per_kilo": "0.40"}, at=NOW, message_id=None)
+        about = {"day": MONDAY, "kind": "advance", "amount": Decimal(2), "note": "boots", "at": NOW, "message_id": None}
+        wages.add_money(tx, filled.farm.id, filled.tapper.id, **about)
+        wages.settle(
+            tx,
+            filled.farm.id,
+            filled.tapper.id,
+            first=MONDAY,
+            last=MONDAY.replace(day=15),
+            slip=[("by the kilo", "13.77 kg dry x 0.40", "5.51")],
+            earned=Decimal("5.51"),
+            recovered=Decimal("2"),
+            paid=Decimal("3.51"),
+            owed=Decimal(0),
+            at=NOW,
+            message_id=None,
+        )
+    path = tmp_path / "paid.sqlite"
+    path.write_bytes(filled.paper(Wish(Paper.BOOKS)).content)
+    (kept,) = Database(path).query("select * from settlements")
+    _, row = filled.paper(Wish(Paper.PAY, "csv", MONDAY, MONDAY)).content.decode("utf-8-sig").splitlines()
+
+    assert (kept["earned"], kept["paid"], kept["how"]) == (5.51, 3.51, "by the kilo 13.77 kg dry x 0.40 = 5.51")
+    assert [each["note"] for each in Database(path).query("select note from money")] == ["boots"]
+    assert [each["terms"] for each in Database(path).query("select terms from pay_terms")] == ['{"per_kilo": "0.40"}']
+    assert row.split(",")[1:8] == [
+        "2026-03-09", "2026-03-15", "by the kilo 13.77 kg dry x 0.40 = 5.51", "5.51", "2.00", "3.51", "0.00"
+    ]  # fmt: skip
 
 
 def test_the_readme_shows_three_queries() -> None:
