@@ -9,6 +9,7 @@ from click.exceptions import NoArgsIsHelpError
 
 from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
+from bot.commands.exporting import export
 from bot.commands.harvest import panel, tapping
 from bot.commands.looking import entries, messages_command, week
 from bot.commands.paying import pay
@@ -28,6 +29,7 @@ COMMANDS = (
     due,
     week,
     entries,
+    export,
     messages_command,
     farm,
     people,

@@ -57,6 +57,11 @@ def message(tx: Transaction, message_id: str) -> StoredMessage | None:
     return _message(rows[0]) if rows else None
 
 
+def texts_of_farm_alone(tx: Transaction, farm_id: str) -> dict[str, str]:
+    """The words of every text that brought entries to this farm and to no other, by the text's id."""
+    return {row["id"]: row["body"] for row in tx.run("texts_of_farm_alone", farm_id=farm_id)}
+
+
 def to_others_of(tx: Transaction, message_id: str) -> list[Waiting]:
     """What others were told because of a text."""
     return outbox.because_of(tx, message_id)

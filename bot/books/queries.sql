@@ -172,6 +172,12 @@ select * from messages where arrived_at >= :since and arrived_at < :until order 
 -- The newest texts of a number.
 select * from messages where number = :number order by arrived_at desc, id desc limit :most;
 
+-- name: texts_of_farm_alone
+-- The texts that brought lines to a farm's book and to no other.
+select m.id, m.body from messages m
+where m.id in (select e.message_id from entries e where e.farm_id = :farm_id)
+and not exists (select 1 from entries o where o.message_id = m.id and o.farm_id <> :farm_id);
+
 -- name: add_entry
 -- A line of the day-book.
 insert into entries (

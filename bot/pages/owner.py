@@ -8,7 +8,7 @@ from flask import Blueprint, Response, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, farms, people
-from bot.pages import links, why
+from bot.pages import links, papers, why
 from bot.pages.opening import opened_page
 from bot.pages.week import MOST_LINES, NotOwner, look_at
 from bot.settings import Settings
@@ -36,9 +36,11 @@ def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
         "/farm/<token>/why/<entry>", "why", lambda token, entry: _why(settings, books, token, entry, clock())
     )
     blueprint.add_url_rule("/owner", "owners", lambda: _owners(settings, books))
+    papers.add_to(blueprint, settings, books, clock)
     blueprint.app_errorhandler(links.BadLink)(lambda fault: _closed(settings, str(fault)))
     blueprint.app_errorhandler(NotOwner)(lambda _: _closed(settings, "This link does not open this farm any more."))
-    blueprint.register_error_handler(BadDay, lambda fault: (render_template("closed.html", why=str(fault)), 400))
+    for kind in (BadDay, papers.NoSuchPaper):
+        blueprint.register_error_handler(kind, lambda fault: (render_template("closed.html", why=str(fault)), 400))
     return blueprint
 
 

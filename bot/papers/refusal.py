@@ -1,0 +1,5 @@
+"""Why a paper cannot be made."""
+
+
+class PaperRefused(ValueError):
+    """The message says what to change."""
