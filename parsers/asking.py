@@ -213,7 +213,8 @@ def place(facts: Facts, setting: Setting) -> str | None:
 
 SKIPPED = frozenset({
     "the", "a", "an", "el", "la", "los", "las", "le", "les", "al", "à", "au", "aux", "de", "at", "di",
-    "i", "in", "en", "stoy", "estoy", "toy", "je", "suis", "saya", "aku", "ako", "nasa", "sa", "nandito", "mi", "nau", "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
+    "i", "in", "en", "stoy", "estoy", "toy", "je", "suis", "saya", "aku", "ako", "nasa", "sa",
+    "nandito", "mi", "nau", "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
 })  # fmt: skip
 
 

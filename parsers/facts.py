@@ -352,7 +352,12 @@ class Finder:
             self._bare(item, value)
         elif after.kind == "sign":
             self._before_sign(item, after, value)
-        elif after.has("own_container") or (after.has("container") and not after.has("kg", "litre", "own_block")):
+        elif not self._measured(item, after, value):
+            self._counted(item, after, value)
+
+    def _measured(self, item: Item, after: Item, value: Decimal) -> bool:
+        """A number before a measure: a vessel, litres, kilos, millilitres, a span of days, bags."""
+        if after.has("own_container") or (after.has("container") and not after.has("kg", "litre", "own_block")):
             self.at += 1
             self._container(after, value)
         elif after.has("litre") and not after.has("own_block"):
@@ -367,7 +372,13 @@ class Finder:
             self._quantity("duration", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
-        elif after.has("sheet"):
+        else:
+            return False
+        return True
+
+    def _counted(self, item: Item, after: Item, value: Decimal) -> None:
+        """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""
+        if after.has("sheet"):
             self._quantity("sheets", value, 2)
         elif after.has("dry_trees"):
             self._quantity("trees", value, 1)
