@@ -82,10 +82,12 @@ class Finder:
         self.items = items
         self.containers: Mapping[str, Decimal] = setting.containers
         self.blocks = setting.blocks
+        self.language = setting.language
         self.sent = sent
         self.facts = Facts(items=items)
         self.clause = 0
         self.quoting = False
+        self.quoting_line = False
         self.at = 0
 
     def run(self) -> Facts:
@@ -113,12 +115,17 @@ class Finder:
         return item is not None and item.kind == "sign" and item.text in signs
 
     def _sign(self, item: Item) -> None:
+        before = self._next(-1)
         if item.text in '"“”«»':
             self.quoting = not self.quoting
             self.clause += 1
         if item.text in BREAKS:
             self.clause += 1
-        if self.quoting:
+        if item.text == ">" and (before is None or before.text == "\n"):
+            self.quoting_line = True
+        elif item.text == "\n":
+            self.quoting_line = False
+        if self.quoting or self.quoting_line:
             self._note("quoted")
         if item.text == "?":
             self._note("question")
@@ -176,6 +183,15 @@ class Finder:
     def _block(self, item: Item) -> bool:
         """A block by its name, or a block word and a name or number."""
         if item.has("own_block") and self._may_be_block(item):
+            last = self.facts.found[-1] if self.facts.found else None
+            if (
+                last is not None
+                and last.kind == "block"
+                and last.at == self.at - 1
+                and last.name == item.tags["own_block"]
+            ):
+                self.at += 1  # two words of one name
+                return True
             self._note("block", name=str(item.tags["own_block"]))
             self.at += 1
             if self._is(0, "block") and not self._is(0, "litre"):
@@ -473,6 +489,7 @@ class Finder:
             and minutes.kind == "number"
             and minutes.glued
             and value <= 24
+            and not (item.has("own_block") and self._is(-1, "block"))
         ):
             self._time_found(3)
             return True
@@ -625,6 +642,8 @@ class Finder:
         if number.has("own_block") and self._is(step + 2, "own_block"):
             return self.at, litres
         rest = number.value or Decimal(0)
+        if self._is(step + 2, "half") and not self._is(step + 2, "own_block"):
+            rest, step = rest + Decimal("0.5"), step + 1
         return self.at + step + 2, None if litres is None else litres + sign * rest
 
     def _litres(self, value: Decimal) -> None:
@@ -650,7 +669,10 @@ class Finder:
     def _decimals_after(self, value: Decimal, length: int) -> tuple[Decimal, int]:
         """`16ky8` is 16.8, `7l5` is 7.5: one digit glued behind the unit, which nothing follows that it belongs to."""
         digit = self._next(length)
-        if digit is None or digit.kind != "number" or not digit.glued or len(digit.text) != 1 or value != int(value):
+        apart = self.language == "vi" and digit is not None and not digit.has("own_block")  # `26 ký 7`
+        if digit is None or digit.kind != "number" or not (digit.glued or apart) or len(digit.text) != 1:
+            return value, length
+        if value != int(value):
             return value, length
         unit = self._next(length - 1)
         after = self._next(length + 1)
@@ -660,7 +682,7 @@ class Finder:
             or after.has("litre")
             or (after.glued and after.kind == "word")
         )
-        if unit is None or not unit.glued or follows:
+        if unit is None or not (unit.glued or apart) or follows:
             return value, length
         return value + Decimal(digit.text) / 10, length + 1
 
@@ -668,7 +690,10 @@ class Finder:
         length = 2
         value, length = self._decimals_after(value, length)
         number, unit = self._next(length), self._next(length + 1)
-        if number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):
+        grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
+        if grams and number is not None and not (unit is not None and unit.has("kg", "litre", "sheet")):
+            value, length = value + (number.value or Decimal(0)) / 1000, length + 1
+        elif number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):
             value, length = value + (number.value or Decimal(0)) / 10, length + 2
         elif self._is(length, "half") and not self._is(length, "own_block"):
             value, length = value + Decimal("0.5"), length + 1

@@ -157,6 +157,8 @@ class Field(Weighing):
         bad = self._bad_block()
         if bad is not None:
             return bad
+        left = {each.clause for each in self.all.of("about_tomorrow", "no")} - {found[0].clause}
+        blocks = [fact for fact in blocks if fact.clause not in left]
         names = [fact.name for fact in blocks] or (
             list(self.own) if self.facts.has("all") or len(self.own) == 1 else []
         )

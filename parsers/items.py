@@ -57,7 +57,7 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks)
     found = _cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
     if lexicon.language == "fr":
-        found = _two_for_de(found)
+        found = _short_de(found, names)
     out: list[Item] = []
     at = 0
     while at < len(found):
@@ -73,7 +73,8 @@ _BEFORE_DE = frozenset(
 )
 
 
-def _two_for_de(found: list[Token]) -> list[Token]:
+def _short_de(found: list[Token], names: "Names") -> list[Token]:
+    """French texters write `d` or, behind some words, `2` for `de`."""
     out: list[Token] = []
     for n, token in enumerate(found):
         behind = found[n + 1] if n + 1 < len(found) else None
@@ -118,6 +119,7 @@ class Names:
     longest: int
     spellable: tuple[str, ...]
     unspaced: frozenset[str]
+    firsts: frozenset[str]
 
     @staticmethod
     def of(setting: Setting) -> "Names":
@@ -156,7 +158,7 @@ def _names(
     longest = max((key.count(" ") + 1 for key in by_key), default=1)
     spellable = tuple(key for key in by_key if len(key) >= 3 and " " not in key and key.isalpha() and is_latin(key))
     unspaced = frozenset(key for key in by_key if not is_latin(key) and " " not in key and not key[:1].isdecimal())
-    return Names(by_key, longest, spellable, unspaced)
+    return Names(by_key, longest, spellable, unspaced, frozenset(key.partition(" ")[0] for key in by_key))
 
 
 _GENERIC_PREFIX = ("สวน", "แปลง")
@@ -202,6 +204,8 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
     """Words of scripts without spaces, cut into known words; Latin words glued to a known word, cut there."""
     out: list[Token] = []
     for token in found:
+        if lexicon.language == "vi":
+            token = _untelexed(token, names, lexicon)
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
             out += _glued(token, names, lexicon) or _one_measure(token, names)
             continue
@@ -211,24 +215,58 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
     return out
 
 
-#: Two words are taken apart only where each has so many letters.
-LEAST_GLUED = 3
+#: Marks as they are typed on a Vietnamese keyboard that did not turn them into letters: `hoom nay`, `ddiaj`.
+_TELEX = (
+    (re.compile("([aeo])\\1"), r"\1"),
+    (re.compile("dd"), "d"),
+    (re.compile("([aou])w"), r"\1"),
+    (re.compile("[sfrxj]$"), ""),
+)
+
+
+def _untelexed(token: Token, names: Names, lexicon: Lexicon) -> Token:
+    """The word that was meant where its marks were left as keys, if that is a word that is known."""
+    known = token.kind != "w" or token.bare in lexicon.longest or token.bare in names.firsts
+    if known or not token.bare.isascii() or len(token.bare) < 3:
+        return token
+    plain = token.bare
+    for pattern, instead in _TELEX:
+        plain = pattern.sub(instead, plain)
+    if plain != token.bare and (plain in lexicon.longest or plain in names.firsts):
+        return Token(token.text, plain, plain, "w", token.glued)
+    return token
+
+
+#: Two words are taken apart only where both together have so many letters.
+LEAST_GLUED = 5
 
 
 def _glued(token: Token, names: Names, lexicon: Lexicon) -> list[Token]:
     """Two words without their space (`litrosllano`): one of them a name of the farm, the other a name or a unit."""
     word = token.bare
-    if token.kind != "w" or not is_latin(word) or len(word) < 2 * LEAST_GLUED:
+    if token.kind != "w" or not is_latin(word) or len(word) < LEAST_GLUED:
         return []
     if word in lexicon.phrases or word in names.by_key or word in lexicon.real:
         return []
-    for at in range(LEAST_GLUED, len(word) - LEAST_GLUED + 1):
+    for at in range(2, len(word) - 1):
         first, second = word[:at], word[at:]
-        if (first in names.by_key and _joins(second, names, lexicon)) or (
-            second in names.by_key and _joins(first, names, lexicon)
+        if min(len(first), len(second)) < 3 and not (
+            _means(first, lexicon) == "litre" and _means(second, lexicon) == "block"
+        ):
+            continue
+        if (
+            (first in names.by_key and _joins(second, names, lexicon))
+            or (second in names.by_key and _joins(first, names, lexicon))
+            or (_means(first, lexicon) == "litre" and _means(second, lexicon) == "block")
         ):
             return [Token(first, first, first, "w", token.glued), Token(second, second, second, "w", True)]
     return []
+
+
+def _means(word: str, lexicon: Lexicon) -> str:
+    """The unit or the word for block that a word is first of all."""
+    found = lexicon.phrases.get(word, ())
+    return next((each.tag for each in found if each.tag in ("litre", "block")), "")
 
 
 def _joins(word: str, names: Names, lexicon: Lexicon) -> bool:
@@ -296,7 +334,7 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
             exact = " ".join(each.word for each in found[at : at + size])
             fitting = _fitting(exact, key, meanings)
             if fitting:
-                return _as_own_container(_worded(token, key, fitting), names), size
+                return _as_own_container(_worded(token, key, fitting, _text(found[at : at + size])), names), size
     if item is not None:
         if token.kind == "w" and length == 1 and token.bare in lexicon.phrases:
             item.tags = {**_tags(lexicon.phrases[token.bare]), **item.tags}
@@ -341,8 +379,13 @@ def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | N
     return 0, None
 
 
-def _worded(token: Token, key: str, meanings: Sequence[Meaning]) -> Item:
-    return Item(token.text, key, "word", token.glued, _tags(meanings), capital=token.text[:1].isupper())
+def _text(run: Sequence[Token]) -> str:
+    """The words of a phrase as they were written."""
+    return run[0].text + "".join(each.text if each.glued else f" {each.text}" for each in run[1:])
+
+
+def _worded(token: Token, key: str, meanings: Sequence[Meaning], text: str | None = None) -> Item:
+    return Item(text or token.text, key, "word", token.glued, _tags(meanings), capital=token.text[:1].isupper())
 
 
 def _fitting(exact: str, key: str, meanings: Sequence[Meaning]) -> Sequence[Meaning]:

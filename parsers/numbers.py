@@ -30,6 +30,10 @@ JOINS_TENS = frozenset({"y", "et", "and"})
 JOINS_HUNDREDS = frozenset({"and", "y", "et", "le", "linh"})
 
 
+#: Vietnamese words for ones that stand only behind tens, also where the word for tens is left out.
+UNITS_BEHIND_TENS = frozenset({"mot", "lam", "nham"})
+
+
 def numbered(found: list[Item]) -> list[Item]:
     """Number words become numbers; fractions and halves join the number that they belong to."""
     return _with_fractions(_with_decimals(_with_words(found)))
@@ -114,6 +118,8 @@ def _added(item: Item, total: int, current: int) -> tuple[int, int]:
         value = (unit if unit > 0 else 1) * times + rest
         return (total + value, 0) if times >= 100 else (total, value)
     value = int(item.tags["number"])
+    if 2 <= current <= 9 and item.key in UNITS_BEHIND_TENS:  # `ba mốt` is 31
+        return total, current * 10 + value
     return total, value if current < 0 else current + value
 
 
@@ -142,6 +148,8 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
         return False
     value = int(item.tags["number"])
     if current == 0:
+        return True
+    if 2 <= current <= 9 and item.key in UNITS_BEHIND_TENS and (item.key != "mot" or item.text != "một"):
         return True
     room = 10 if current % 10 == 0 and current >= 10 else 0
     room = 20 if current in (60, 80) else room

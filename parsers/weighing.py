@@ -205,6 +205,7 @@ class Weighing(Gathering):
 
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
         quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
+        quantities = self._without_strays(self._without_total(quantities))
         if self.facts.has("or") and self._alternatives(quantities):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         bad = self._bad_block()
@@ -301,6 +302,22 @@ class Weighing(Gathering):
             if before and after and before.name == after.name and corrected:
                 gone.add(one.at)
         return [fact for fact in quantities if fact.at not in gone]
+
+    def _without_total(self, quantities: list[Fact]) -> list[Fact]:
+        """`17: 19 L, 18: 22 L, total 41 L`: a sum that is said too is no further quantity."""
+        last = quantities[-1] if quantities else None
+        if len(quantities) < 3 or last is None or not self.facts.has("together", "total"):
+            return quantities
+        said = any(0 < last.at - each.at <= 3 for each in self.facts.of("together", "total"))
+        sums = last.value == sum((each.value or Decimal(0)) for each in quantities[:-1])
+        return quantities[:-1] if said and sums else quantities
+
+    def _without_strays(self, quantities: list[Fact]) -> list[Fact]:
+        """Litres in a clause without a block, where every block has litres in its own clause, are not latex."""
+        blocks = {each.name: each.clause for each in self.facts.of("block")}
+        beside = [each for each in quantities if each.clause in blocks.values()]
+        strays = len(quantities) > len(blocks) >= 1 and len(beside) == len(blocks) and len(self.facts.of("day")) < 2
+        return beside if strays and not self._loose() else quantities
 
     def _topped_up(self, quantities: list[Fact]) -> list[Fact]:
         """A vessel and some litres more of the same clause are one quantity: `llene la cubeta y salieron 2 litros mas`."""
