@@ -94,7 +94,12 @@ def _breaks_off(fact: Fact, facts: Facts) -> bool:
         return False
     if any(each.at == fact.at for each in facts.of("self")):
         return True
-    beside = fact.at - before[-1].at <= 3 and after[0].at - fact.at <= 2 and before[-1].kind == after[0].kind
+    kinds = {before[-1].kind, after[0].kind}
+    beside = (
+        fact.at - before[-1].at <= 3
+        and after[0].at - fact.at <= 2
+        and (len(kinds) == 1 or kinds == {"litres", "number"})
+    )
     return beside and not any(before[-1].at < each.at < after[0].at for each in facts.of("block", "not", "day"))
 
 

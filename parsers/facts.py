@@ -380,6 +380,8 @@ class Finder:
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
             self._kilos(value)
+        elif after.has("kg10", "kg100") and not after.has("own_block"):
+            self._heavy(value, Decimal(10) if after.has("kg10") else Decimal(100))
         elif after.has("ml") and not after.has("own_block"):
             self._quantity("litres", value / 1000, 2)
         elif after.has("ask") and item.has("spelled"):
@@ -506,6 +508,14 @@ class Finder:
             return True
         before = self._next(-1)
         if (
+            before is not None
+            and before.has("half")
+            and self._is(-2, "oclock_before", "oclock", "started")
+            and value <= 12
+        ):
+            self._time_found(1)
+            return True
+        if (
             before is None
             or before.kind != "word"
             or value > 24
@@ -550,6 +560,13 @@ class Finder:
                 amount, step = amount + 500, 3
             elif following.glued and (rest := self._next(2)) is not None and rest.kind == "number" and rest.glued:
                 amount, step = amount + (rest.value or 0) * 100, 3
+            elif (
+                (rest := self._next(2)) is not None
+                and rest.kind == "number"
+                and len(rest.text) == 3
+                and self._is(3, "per_kg")
+            ):
+                amount, step = amount + (rest.value or 0), 3
         elif item.has("share") and following is not None and following.has("thousand"):
             amount, step = value * 1000, 2
         if THOUSANDS.fullmatch(item.text):
@@ -636,7 +653,9 @@ class Finder:
         bare = sign < 0 and number is not None and number.kind == "number" and litres is not None
         if bare and number is not None and litres is not None and (number.value or 0) < litres:
             length = 2 if unit is not None and unit.has("litre") else 1
-            return self.at + step + length, litres - (number.value or Decimal(0))
+            more = self._is(step + length, "half") and not self._is(step + length, "own_block")
+            rest = (number.value or Decimal(0)) + (Decimal("0.5") if more else 0)
+            return self.at + step + length + more, litres - rest
         if number is None or number.kind != "number" or unit is None or not unit.has("litre") or unit.has("own_block"):
             return self.at, litres
         if number.has("own_block") and self._is(step + 2, "own_block"):
@@ -649,6 +668,10 @@ class Finder:
     def _litres(self, value: Decimal) -> None:
         length = 2
         value, length = self._decimals_after(value, length)
+        last = self.facts.found[-1] if self.facts.found else None
+        if value == 1 and last is not None and last.kind == "price_value" and self.at - last.at <= 2:
+            self.at += length  # `21,000 a litre` is what petrol costs
+            return
         thousandths = self._next(length)
         if thousandths is not None and thousandths.kind == "number" and self._is(length + 1, "ml"):
             value, length = value + (thousandths.value or Decimal(0)) / 1000, length + 2
@@ -670,7 +693,8 @@ class Finder:
         """`16ky8` is 16.8, `7l5` is 7.5: one digit glued behind the unit, which nothing follows that it belongs to."""
         digit = self._next(length)
         apart = self.language == "vi" and digit is not None and not digit.has("own_block")  # `26 ký 7`
-        if digit is None or digit.kind != "number" or not (digit.glued or apart) or len(digit.text) != 1:
+        one = digit is not None and digit.kind == "number" and (len(digit.text) == 1 or digit.has("spelled"))
+        if digit is None or not one or not (digit.glued or apart) or not 0 <= (digit.value or 0) < 10:
             return value, length
         if value != int(value):
             return value, length
@@ -684,7 +708,18 @@ class Finder:
         )
         if unit is None or not (unit.glued or apart) or follows:
             return value, length
-        return value + Decimal(digit.text) / 10, length + 1
+        return value + (digit.value or Decimal(0)) / 10, length + 1
+
+    def _heavy(self, value: Decimal, unit: Decimal) -> None:
+        """Tens and hundreds of kilos: `2 yến rưỡi` is 25 kg, `3 tạ 2` is 320 kg."""
+        value, length = value * unit, 2
+        rest, behind = self._next(2), self._next(3)
+        measured = behind is not None and behind.has(*UNIT_WORDS)
+        if self._is(2, "half"):
+            value, length = value + unit / 2, 3
+        elif rest is not None and rest.kind == "number" and len(rest.text) == 1 and not measured:
+            value, length = value + (rest.value or Decimal(0)) * unit / 10, 3
+        self._quantity("kg", value, length)
 
     def _kilos(self, value: Decimal) -> None:
         length = 2

@@ -177,6 +177,8 @@ class Field(Weighing):
             kilos = self._without_withdrawn(self.facts.of("number"))
         if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
             return self._lumps(kilos)
+        if not kilos and self.facts.has("litres"):
+            return []
         day, _ = self.day_of(found[0])
         named = [fact for fact in self.facts.of("block") if fact.clause == found[0].clause] or (
             [] if self.facts.has("litres") else self.facts.of("block")
@@ -222,7 +224,7 @@ class Field(Weighing):
             return self._assembled(kilos, "kg")
         if kilos and not measured and not self.facts.of("number") and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
-        numbers = self.facts.of("number")
+        numbers = [each for each in self.facts.of("number") if each.value or self.facts.has("block", "day")]
         if (
             self.facts.has("chat")
             and not measured
@@ -276,6 +278,8 @@ class Field(Weighing):
     def _why(self) -> Reason:
         for tag, reason in REASONS:
             found = self.rains() if tag == "rain" else self.facts.of(tag)
+            if tag == "other":  # `giỗ` and `giờ` are one word without their marks
+                found = [e for e in found if not self.facts.items[e.at].has("oclock", "started", "container")]
             if found:
                 return reason
         return (

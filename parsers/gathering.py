@@ -134,7 +134,15 @@ class Gathering:
                 if each.at < fact.at and fact.at - each.at <= 2 and each.kind in ("no", "not")
             ]
             denied_after = any(
-                each.kind == "no" and each.at == fact.at + 1 for each in self.facts.found
+                each.kind == "no"
+                and 0 < each.at - fact.at <= 3
+                and all(item.has("ignore") for item in self.facts.items[fact.at + 1 : each.at])
+                and (
+                    each.at == fact.at + 1
+                    or each.at + 1 >= len(self.facts.items)
+                    or self.facts.items[each.at + 1].kind == "sign"
+                )
+                for each in self.facts.found
             ) and not self.facts.has("not_tapped")
             if any(each.at == fact.at - 1 and each.kind == "number" and each.value == 0 for each in self.all.found):
                 continue  # `0 rain`

@@ -1,5 +1,6 @@
 """Numbers: words put together, halves and quarters, fractions, and the hundreds of thousands that prices are short for."""
 
+from collections.abc import Collection
 from decimal import Decimal
 
 from parsers.items import Item
@@ -30,13 +31,19 @@ JOINS_TENS = frozenset({"y", "et", "and"})
 JOINS_HUNDREDS = frozenset({"and", "y", "et", "le", "linh"})
 
 
+#: Words before a name that may be a number.
+BEFORE_NAMES = frozenset({"anh", "chi", "chu", "co", "bac", "di", "cau", "ong", "ba", "a", "c", "thim", "duong", "mo"})
+
 #: Vietnamese words for ones that stand only behind tens, also where the word for tens is left out.
 UNITS_BEHIND_TENS = frozenset({"mot", "lam", "nham"})
 
 
-def numbered(found: list[Item]) -> list[Item]:
-    """Number words become numbers; fractions and halves join the number that they belong to."""
-    return _with_fractions(_with_decimals(_with_words(found)))
+def numbered(found: list[Item], blocks: Collection[str] = ()) -> list[Item]:
+    """Number words become numbers; fractions and halves join the number that they belong to.
+
+    `blocks` are the farm's: behind a word for block, ten and four are block 14 where there is one.
+    """
+    return _with_fractions(_with_decimals(_with_words(found, blocks)))
 
 
 def _with_decimals(found: list[Item]) -> list[Item]:
@@ -62,11 +69,11 @@ def _with_decimals(found: list[Item]) -> list[Item]:
     return out
 
 
-def _with_words(found: list[Item]) -> list[Item]:
+def _with_words(found: list[Item], blocks: Collection[str]) -> list[Item]:
     out: list[Item] = []
     at = 0
     while at < len(found):
-        value, length = _spelled(found, at)
+        value, length = _spelled(found, at, blocks)
         if length:
             first = found[at]
             text = " ".join(item.text for item in found[at : at + length])
@@ -86,7 +93,7 @@ def _with_words(found: list[Item]) -> list[Item]:
     return out
 
 
-def _spelled(found: list[Item], at: int) -> tuple[int, int]:
+def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, int]:
     """The value of the number words from here, and how many items they take (0: none)."""
     first = found[at]
     if first.kind != "word" or not first.has("number", "times") or not _is_number_here(found, at):
@@ -96,7 +103,9 @@ def _spelled(found: list[Item], at: int) -> tuple[int, int]:
         return 0, 0
     after_block = before is not None and before.kind == "word" and before.has("block") and first.has("number")
     if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
-        return int(first.tags["number"]), 1
+        tens, ones = int(first.tags["number"]), int(found[at + 1].tags.get("number", 0))
+        joined = tens >= 10 and tens % 10 == 0 and 0 < ones < 10 and str(tens + ones) in blocks
+        return (tens + ones, 2) if joined else (tens, 1)
     total, current, index = 0, -1, at
     while index < len(found) and (index == at or _goes_on(found, index, total, current)):
         item = found[index]
@@ -159,6 +168,9 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
 
 def _is_number_here(found: list[Item], at: int) -> bool:
     item = found[at]
+    before = found[at - 1] if at else None
+    if item.capital and before is not None and before.key in BEFORE_NAMES and item.tags.get("number", 10) != 0:
+        return False  # `anh Tám`: people are called by the order of their birth
     others = set(item.tags) - {"number", "times", "adds", "slip"}
     if not others or (others <= {"ignore", "same"} and not _is_small_article(item)):
         return True

@@ -206,6 +206,8 @@ class Weighing(Gathering):
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
         quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
         quantities = self._without_strays(self._without_total(quantities))
+        if self.facts.has("or") and len(quantities) == 1 and self._which_block():
+            return self._ask(Ask.BLOCK, [self._latex_record(quantities[0], None, unit, 1)], self.own)
         if self.facts.has("or") and self._alternatives(quantities):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         bad = self._bad_block()
@@ -261,6 +263,14 @@ class Weighing(Gathering):
         near = [fact for fact in blocks if abs(fact.at - quantities[0].at) <= 6]
         side_by_side = any(b.at - a.at <= 3 for a, b in zip(near, near[1:], strict=False))
         return len(quantities) == 1 and side_by_side
+
+    def _which_block(self) -> bool:
+        """`block 18 or block 21, I forgot`: the block is not sure."""
+        blocks = self.facts.of("block")
+        return any(
+            any(0 < each.at - one.at <= 3 for one in blocks) and any(0 < one.at - each.at <= 3 for one in blocks)
+            for each in self.facts.of("or")
+        )
 
     def _alternatives(self, quantities: list[Fact]) -> bool:
         for fact in self.facts.of("or"):
