@@ -284,7 +284,7 @@ def _one_measure(token: Token, names: Names) -> list[Token]:
 @lru_cache(maxsize=4096)
 def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: bool) -> tuple[str, ...]:
     """The cheapest cut: known words cost little, unknown letters much, single letters more than words."""
-    known = lexicon.unspaced
+    known, real = lexicon.unspaced, lexicon.real
     best: list[tuple[float, int]] = [(0.0, 0)] + [(1e9, 0)] * len(word)
     for start in range(len(word)):
         base = best[start][0]
@@ -293,16 +293,21 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
             if piece in names or piece in known:
                 alone = len(piece) == 1 and not (start == 0 and after_digit) and end - start < len(word)
                 cost = 4.0 if alone else 1.0
+            elif piece in real:
+                cost = 1.3
             elif end == start + 1:
                 cost = 3.0
             else:
                 continue
             if base + cost < best[end][0]:
                 best[end] = (base + cost, start)
-    return _joined_unknown(word, best, known | names)
+    return _joined_unknown(word, best, known | names | real, after_digit)
 
 
-def _joined_unknown(word: str, best: list[tuple[float, int]], known: frozenset[str]) -> tuple[str, ...]:
+def _joined_unknown(
+    word: str, best: list[tuple[float, int]], known: frozenset[str], after_digit: bool
+) -> tuple[str, ...]:
+    """Pieces of a cut; unknown letters that stand together are one piece. A letter is a word only behind a number or alone."""
     pieces: list[str] = []
     end = len(word)
     while end > 0:
@@ -310,11 +315,15 @@ def _joined_unknown(word: str, best: list[tuple[float, int]], known: frozenset[s
         pieces.insert(0, word[start:end])
         end = start
     out: list[str] = []
-    for piece in pieces:
-        if out and piece not in known and out[-1] not in known:
+    open_end = False
+    for n, piece in enumerate(pieces):
+        letter = len(piece) == 1 and not (n == 0 and after_digit) and piece != word
+        unknown = piece not in known or letter
+        if out and unknown and open_end:
             out[-1] += piece
         else:
             out.append(piece)
+        open_end = unknown
     return tuple(out)
 
 
