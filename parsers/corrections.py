@@ -90,8 +90,11 @@ def _breaks_off(fact: Fact, facts: Facts) -> bool:
     quantities = facts.of("litres", "number", "kg", "sheets")
     before = [each for each in quantities if each.at < fact.at]
     after = [each for each in quantities if each.at > fact.at]
-    if not before or not after or facts.has("quoted"):
+    if facts.has("quoted") or not before:
         return False
+    selves = facts.of("self")
+    if not after:  # `12, no 15, pressed wrong`: the figures were set right before
+        return any(quantities[0].at < each.at < quantities[-1].at for each in selves)
     if any(each.at == fact.at for each in facts.of("self")):
         return True
     kinds = {before[-1].kind, after[0].kind}

@@ -8,7 +8,7 @@ from parsers.facts import Fact, Facts
 from parsers.reading import Ask, Intent, Reading, Record, Role, Setting, What
 
 #: Facts that are measured, and those that make a clause a report of its own.
-MEASURED = ("litres", "number", "kg", "unmeasured", "sheets")
+MEASURED = ("litres", "number", "kg", "unmeasured", "sheets", "bags")
 SOLID = (*MEASURED, "not_tapped")
 
 
@@ -58,11 +58,19 @@ class Gathering:
             behind = [fact for fact in beside if fact.at > ahead.at]
             if before and any(fact.kind in (*SOLID, "rest", "block", "all") for fact in behind):
                 gone |= {fact.at for fact in behind}
+            elif before and self._goes_on(facts, ahead):
+                gone |= {fact.at for fact in behind} | {ahead.at}
             elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):
                 self.dated_ahead = True
             else:
                 gone |= {fact.at for fact in beside}
         return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
+
+    @staticmethod
+    def _goes_on(facts: Facts, ahead: Fact) -> bool:
+        """Words behind `tomorrow` say what is planned then; alone at the end it dates what stands before it."""
+        behind = [item for item in facts.items[ahead.at + 1 :] if item.kind == "word"]
+        return len([item for item in behind if not item.has("chat")]) >= 2
 
     def day_of(self, fact: Fact | None) -> tuple[date | None, bool]:
         """The day that goes with a fact, and whether it was said. None for one that has to be asked."""

@@ -209,10 +209,38 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
             out += _glued(token, names, lexicon) or _one_measure(token, names)
             continue
+        token = _with_near_name(token, names)
         before = bool(out) and token.glued and out[-1].kind == "d"
         for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
             out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
     return out
+
+
+#: Names of scripts without spaces are mended from this length on; two slips from the second.
+NEAR_NAME, FAR_NAME = 4, 8
+
+
+def _with_near_name(token: Token, names: Names) -> Token:
+    """A run of letters that holds one of the farm's names with a slip in it, with the name put right."""
+    word = token.word
+    if any(name in word for name in names.unspaced) or len(word) < NEAR_NAME:
+        return token
+    found: set[tuple[int, int, str]] = set()
+    for name in names.unspaced:
+        if len(name) < NEAR_NAME:
+            continue
+        most = 2 if len(name) >= FAR_NAME else 1
+        for size in range(len(name) - most, len(name) + most + 1):
+            for at in range(len(word) - size + 1):
+                if word[at] == name[0] and OSA.distance(word[at : at + size], name, score_cutoff=most) <= most:
+                    found.add((at, size, name))
+    meant = {name for _, _, name in found}
+    if len(meant) != 1:
+        return token
+    name = meant.pop()
+    at, size, _ = min(found, key=lambda each: (OSA.distance(word[each[0] : each[0] + each[1]], name), -each[1]))
+    mended = word[:at] + name + word[at + size :]
+    return Token(mended, mended, bare(mended), token.kind, token.glued)
 
 
 #: Marks as they are typed on a Vietnamese keyboard that did not turn them into letters: `hoom nay`, `ddiaj`.

@@ -150,6 +150,8 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
         times = int(item.tags["times"])
         if current == 0:  # `หนึ่งร้อยสิบ`: ten without a one before it
             return total > 0 and times < 100
+        if times == 10 and current % 100 >= 10:  # `สิบสี่ สิบหก` are two numbers
+            return False
         return current > 0 and (times >= 100 or current % 10 > 0 or not item.has("number"))
     if item.has("adds"):
         return 0 < current % 100 < 10
@@ -171,6 +173,10 @@ def _is_number_here(found: list[Item], at: int) -> bool:
     before = found[at - 1] if at else None
     if item.capital and before is not None and before.key in BEFORE_NAMES and item.tags.get("number", 10) != 0:
         return False  # `anh Tám`: people are called by the order of their birth
+    after = found[at + 1] if at + 1 < len(found) else None
+    if not item.key.isascii() and before is not None and after is not None and item.glued and after.glued:
+        if before.kind == after.kind == "word" and not before.tags and not after.tags:
+            return False  # letters of a number word inside of nonsense
     others = set(item.tags) - {"number", "times", "adds", "slip"}
     if not others or (others <= {"ignore", "same"} and not _is_small_article(item)):
         return True
