@@ -64,7 +64,7 @@ def is_fix(facts: Facts) -> bool:
         fact
         for fact in facts.of("fix")
         if not _is_denial(fact, facts)
-        and not _breaks_off(fact, facts)
+        and not breaks_off(fact, facts)
         and any(abs(each.at - fact.at) <= REACH for each in near)
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
@@ -85,7 +85,7 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
 REACH = 9
 
 
-def _breaks_off(fact: Fact, facts: Facts) -> bool:
+def breaks_off(fact: Fact, facts: Facts) -> bool:
     """`15, I mean 13`: behind a figure of the same text it corrects the text, not the book."""
     quantities = facts.of("litres", "number", "kg", "sheets")
     before = [each for each in quantities if each.at < fact.at]

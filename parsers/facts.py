@@ -42,6 +42,14 @@ UNIT_WORDS = ("litre", "kg", "sheet", "own_container", "container", "tree", "ml"
 #: Block words that only mean number: a name may not stand behind them (`mi numero nuevo`).
 NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "nro", "so"})
 
+#: Letters as they are spoken, in the languages of our people.
+SPOKEN_LETTERS: Mapping[str, str] = {
+    "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
+    "ge": "g", "ef": "f", "er": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
+    "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
+    "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
+}  # fmt: skip
+
 _LETTER_AND_NUMBER = re.compile(r"[A-Za-z]\d{1,3}")
 
 #: Marks litres that were measured by a vessel.
@@ -197,6 +205,8 @@ class Finder:
         """A block by its name, or a block word and a name or number."""
         if item.has("own_block", "block") and not self._is(-1, "block"):
             self._new_breath()
+        if self._lettered_block(item):
+            return True
         if item.has("own_block") and self._may_be_block(item):
             last = self.facts.found[-1] if self.facts.found else None
             if (
@@ -217,6 +227,19 @@ class Finder:
         if item.has("block") or (item.key in BLOCK_LETTERS and self._glued_block_number()):
             return self._after_block_word(item)
         return False
+
+    def _lettered_block(self, item: Item) -> bool:
+        """`ka satu`, `A dua`: the name of a block as it is spoken, letter and number."""
+        letter = SPOKEN_LETTERS.get(item.key, item.key if len(item.key) == 1 else "")
+        number = self._next()
+        if not letter or number is None or number.kind != "number" or not number.has("spelled") or number.value is None:
+            return False
+        name = next((each for each in self.blocks if each.casefold() == f"{letter}{number.value}"), None)
+        if name is None:
+            return False
+        self._note("block", name=name)
+        self.at += 2
+        return True
 
     def _foreign_block(self, item: Item) -> bool:
         """`C3` where the farm's blocks are named so, and none is this."""

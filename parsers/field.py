@@ -210,7 +210,7 @@ class Field(Weighing):
         return [Record(What.LUMP, self.day_of(fact)[0], name, kg=fact.value) for fact, name in pairs]
 
     def _latex(self, other_records: bool) -> list[Record] | Reading:
-        if self.facts.has("same") and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
+        if self.facts.has("same") and not self.facts.has("not_tapped", "dry", "rolled", "lump", "litres", "kg"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if self.facts.has("negative"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])

@@ -106,6 +106,9 @@ class Gathering:
             return False
         if count == 1:
             return True
+        spoken_of = [name for rain in rains if (name := self._spoken_of(rain)) is not None]
+        if len(spoken_of) == len(rains):
+            return name in spoken_of
         denied = [each for each in self.facts.of("rain") if each not in rains]
         if denied:
             nearest = min([*rains, *denied], key=lambda each: (abs(each.at - fact.at), each.at < fact.at))
@@ -125,6 +128,15 @@ class Gathering:
             return fact.clause in near
         local = near <= solid and near != {min(solid)} and max(near) != max(solid)
         return not local or fact.clause in near
+
+    def _spoken_of(self, rain: Fact) -> str | None:
+        """The block that rain right before it speaks of, where that block was named with its litres already."""
+        after = [each for each in self.all.of("block") if 0 < each.at - rain.at <= 6]
+        before = {each.name for each in self.all.of("block") if each.at < rain.at}
+        quantities = self.all.of("litres", "number", "kg")
+        if not after or after[0].name not in before or any(each.at > rain.at for each in quantities):
+            return None
+        return after[0].name
 
     def _within_pair(self, rain: Fact) -> bool:
         """Rain that is said between a block and its quantity: `block 7 got rain, 12 litres` speaks of that block."""

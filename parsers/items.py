@@ -64,7 +64,20 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
         item, length = _match(found, at, names, lexicon)
         out.append(item)
         at += length
+    if lexicon.language == "vi" and not text.isascii() and any("\u00c0" <= each <= "\u1ef9" for each in text):
+        out = [_with_marks_meant(item, lexicon) for item in out]
     return _with_near_blocks(out, setting)
+
+
+def _with_marks_meant(item: Item, lexicon: Lexicon) -> Item:
+    """In a text with its marks, a word without any means what it means without (`mua` is to buy, `mưa` is rain)."""
+    if item.kind != "word" or not item.text.isascii() or item.has("slip", "own_block", "own_container", "person"):
+        return item
+    found = lexicon.phrases.get(item.key, ())
+    plain = [each for each in found if each.exact == item.key and each.language == "vi"]
+    if plain and len(plain) < len(found):
+        item.tags = _tags([each for each in found if each.exact == item.key])
+    return item
 
 
 #: Words behind which French texters write a 2 for `de`: `pa 2 pluie`.
@@ -303,7 +316,7 @@ def _joins(word: str, names: Names, lexicon: Lexicon) -> bool:
 
 def _one_measure(token: Token, names: Names) -> list[Token]:
     """`seember` is `satu ember`: the prefix for one, glued to a container."""
-    rest = token.bare.removeprefix("se") if token.kind == "w" else ""
+    rest = token.bare[2:] if token.kind == "w" and token.bare[:2] in ("se", "sa") else token.bare
     if rest == token.bare or names.by_key.get(rest, ("",))[0] != "own_container" or token.bare in names.by_key:
         return [token]
     return [Token("1", "1", "1", "d", token.glued), Token(rest, rest, rest, "w", True)]
