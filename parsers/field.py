@@ -210,7 +210,7 @@ class Field(Weighing):
         return [Record(What.LUMP, self.day_of(fact)[0], name, kg=fact.value) for fact, name in pairs]
 
     def _latex(self, other_records: bool) -> list[Record] | Reading:
-        if self.facts.has("same") and not self.facts.has("not_tapped", "dry", "rolled", "lump", "litres", "kg"):
+        if self._same_as_before() and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if self.facts.has("negative"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
@@ -237,6 +237,15 @@ class Field(Weighing):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
             return []
         return self._weighed_roles(measured, numbers, other_records)
+
+    def _same_as_before(self) -> bool:
+        """`as yesterday` for want of a figure: nothing is measured, or a block stands beside it without its litres."""
+        said = self.facts.of("same")
+        if not said or not self.facts.has("litres", "kg"):
+            return bool(said)
+        clauses = {each.clause for each in said}
+        figures = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        return any(each.clause in clauses - figures for each in self.facts.of("block"))
 
     def _is_spelled(self, fact: Fact) -> bool:
         return self.facts.items[fact.at].has("spelled") and self.facts.items[fact.at].capital is False

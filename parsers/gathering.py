@@ -17,11 +17,11 @@ class Gathering:
 
     def __init__(self, facts: Facts, setting: Setting) -> None:
         self.dated_ahead = False
+        self.setting = setting
+        self.own = self._own_blocks()
         self.facts = self._without_plans(facts)
         self.all = facts
-        self.setting = setting
         self.today = log_day(setting.sent_at)
-        self.own = self._own_blocks()
         self.grounds: list[str] = []
         self.corrects = False
         self.bounded = False
@@ -44,8 +44,17 @@ class Gathering:
             else set()
         )
         if quoted and solid - quoted:
-            drop |= quoted
+            drop |= quoted | self._quoted_lines(facts, quoted)
         return Facts([fact for fact in facts.found if fact.clause not in drop], facts.items)
+
+    @staticmethod
+    def _quoted_lines(facts: Facts, quoted: set[int]) -> set[int]:
+        """The clauses of the lines on which something is quoted, where another line reports."""
+        ends = [at for at, item in enumerate(facts.items) if item.text == "\n"]
+        lines = {fact.at: sum(end < fact.at for end in ends) for fact in facts.found}
+        told = {lines[fact.at] for fact in facts.found if fact.clause in quoted}
+        reports = {lines[fact.at] for fact in facts.of(*SOLID)} - told
+        return {fact.clause for fact in facts.found if lines[fact.at] in told} if reports else set()
 
     def _without_days_ahead(self, facts: Facts) -> Facts:
         """What is said of a day to come is a plan; litres that are dated so have to be asked about."""
@@ -58,6 +67,8 @@ class Gathering:
             behind = [fact for fact in beside if fact.at > ahead.at]
             if before and any(fact.kind in (*SOLID, "rest", "block", "all") for fact in behind):
                 gone |= {fact.at for fact in behind}
+            elif before and all(each.kind == "number" and each.name in self.own for each in before):
+                gone |= {fact.at for fact in beside}  # `12 and 14 tomorrow`: blocks, not litres
             elif before and self._goes_on(facts, ahead):
                 gone |= {fact.at for fact in behind} | {ahead.at}
             elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):

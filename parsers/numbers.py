@@ -32,7 +32,9 @@ JOINS_HUNDREDS = frozenset({"and", "y", "et", "le", "linh"})
 
 
 #: Words before a name that may be a number.
-BEFORE_NAMES = frozenset({"anh", "chi", "chu", "co", "bac", "di", "cau", "ong", "ba", "a", "c", "thim", "duong", "mo"})
+BEFORE_NAMES = frozenset(
+    {"anh", "chi", "chu", "co", "bac", "di", "cau", "ong", "ba", "a", "c", "thim", "duong", "mo", "cua"}
+)
 
 #: Vietnamese words for ones that stand only behind tens, also where the word for tens is left out.
 UNITS_BEHIND_TENS = frozenset({"mot", "lam", "nham"})
@@ -171,7 +173,16 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
 def _is_number_here(found: list[Item], at: int) -> bool:
     item = found[at]
     before = found[at - 1] if at else None
-    if item.capital and before is not None and before.key in BEFORE_NAMES and item.tags.get("number", 10) != 0:
+    called = before is not None and before.key in BEFORE_NAMES and not before.has("container", "number")
+    behind = found[at + 1] if at + 1 < len(found) else None
+    measured = behind is not None and (behind.kind == "number" or behind.has(*NEIGHBOURS))
+    if (
+        called
+        and (item.capital or not measured)
+        and item.text[:1].isalpha()
+        and before is not None
+        and before.text[:1].isalpha()
+    ):
         return False  # `anh Tám`: people are called by the order of their birth
     after = found[at + 1] if at + 1 < len(found) else None
     if not item.key.isascii() and before is not None and after is not None and item.glued and after.glued:

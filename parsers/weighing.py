@@ -351,7 +351,8 @@ class Weighing(Gathering):
         """A word within the text that takes back the figure before it."""
         if fact.kind == "self":
             return not self._is_plain_not(fact, between)
-        return fact.kind == "fix" and corrections.breaks_off(fact, self.facts)
+        denies = any(each.at == fact.at for each in self.facts.of("not", "no"))
+        return fact.kind == "fix" and not denies and corrections.breaks_off(fact, self.facts)
 
     @staticmethod
     def _is_plain_not(fact: Fact, between: list[Fact]) -> bool:
