@@ -332,7 +332,9 @@ def undone(facts: Facts, setting: Setting) -> Reading:
     clause = facts.of("undo")[0].clause if facts.has("undo") else 0
     kinds = {what for tag, what in KINDS if any(fact.clause == clause for fact in facts.of(tag))}
     correction = Correction(said=stated(facts), everything=facts.has("all"))
-    if not (named or persons or days or kinds or facts.has("all")):
+    known = {figure for entry in setting.entered for figure in _figures(entry.record)}
+    figures = {fact.value for fact in facts.of("litres", "number", "kg", "sheets") if fact.value is not None} & known
+    if not (named or persons or days or kinds or figures or facts.has("all")):
         return Reading(Intent.UNDO, correction=correction)
     fits = [
         entry
@@ -342,6 +344,8 @@ def undone(facts: Facts, setting: Setting) -> Reading:
         and (not persons or entry.by in persons)
         and (not kinds or entry.record.what in kinds)
     ]
+    with_figure = [entry for entry in fits if figures & set(_figures(entry.record))]
+    fits = with_figure or fits
     own = fits if persons else ([entry for entry in fits if entry.mine] or fits)
     if not own:
         return Reading(Intent.UNDO, correction=correction)

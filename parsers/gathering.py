@@ -117,7 +117,7 @@ class Gathering:
             return False
         if count == 1:
             return True
-        spoken_of = [name for rain in rains if (name := self._spoken_of(rain)) is not None]
+        spoken_of = [block for rain in rains if (block := self._spoken_of(rain)) is not None]
         if len(spoken_of) == len(rains):
             return name in spoken_of
         denied = [each for each in self.facts.of("rain") if each not in rains]

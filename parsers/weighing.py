@@ -159,7 +159,7 @@ class Weighing(Gathering):
                 continue
             terms.append(("L against what is usual", value, fit))
         bare_blocks = sum(role == "block" for role in roles)
-        if names and len(volumes) > len(names):
+        if len(volumes) > max(len(names), 1):
             blocks_unused = sum(
                 role == "litres" and block_name(n, self.own) is not None for n, role in zip(numbers, roles, strict=True)
             )
