@@ -220,6 +220,8 @@ SKIPPED = frozenset({
 
 def _place_words(facts: Facts, at: int) -> str | None:
     words: list[str] = []
+    if at < len(facts.items) and facts.items[at].kind == "number":
+        return None  # an hour, not a place
     for item in facts.items[at:]:
         if item.kind == "sign":
             if words:

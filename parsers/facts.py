@@ -450,6 +450,8 @@ class Finder:
             self._quantity("unmeasured", value, 2)
         elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
             self._quantity("duration", value, 2)
+        elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
+            self._quantity("persons", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         else:

@@ -232,6 +232,8 @@ class Field(Weighing):
             and all(self._is_spelled(each) for each in numbers)
         ):
             numbers = []
+        if self.facts.has("not_tapped") and not measured and all(block_name(each, self.own) for each in numbers):
+            return []
         if not measured and not numbers:
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
@@ -302,10 +304,15 @@ class Field(Weighing):
         done = {record.block for record in latex}
         idle = [*said, *self.facts.of("rest", "wintering", "sick")]
         out = self._idle_days(said, latex)
-        for fact in self.facts.of("block"):
+        blocks, busy = self.facts.of("block"), {each.clause for each in self.all.of("litres", "number", "kg")}
+        for fact in blocks:
             near = [each for each in idle if each.clause == fact.clause and not self._between(fact, each)]
+            behind = fact.clause + 1
+            if not near and not {fact.clause, behind} & (busy | {b.clause for b in blocks if b is not fact}):
+                near = [each for each in said if each.clause == behind]
             if fact.name not in done and near:
                 tags = {each.kind for each in near}
+                tags |= {e.kind for e in self.facts.of("other", "sick", "wintering") if e.clause == fact.clause}
                 tags |= {
                     "rain"
                     for rain in self.facts.of("rain")

@@ -153,6 +153,9 @@ def _names(
     for name in people:
         for part in (name, *_parts(name)):
             by_key.setdefault(_key(part), ("person", name))
+        for title in _THAI_TITLES:
+            if name.startswith(title) and len(name) > len(title) + 2:
+                by_key.setdefault(_key(name.removeprefix(title)), ("person", name))
     for name in farms:
         by_key[_key(name)] = ("farm", name)
     for name in containers:
@@ -174,6 +177,7 @@ def _names(
     return Names(by_key, longest, spellable, unspaced, frozenset(key.partition(" ")[0] for key in by_key))
 
 
+_THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
 _GENERIC_PREFIX = ("สวน", "แปลง")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
@@ -380,6 +384,8 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
             break
         key = " ".join(each.bare for each in found[at : at + size])
         meanings = lexicon.phrases.get(key)
+        if meanings and size > 1 and _cuts_a_name(found, at, size, names):
+            continue
         if meanings and (size > length):
             exact = " ".join(each.word for each in found[at : at + size])
             fitting = _fitting(exact, key, meanings)
@@ -401,6 +407,11 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
         worded = _worded(token, token.bare, _fitting(token.word, token.bare, meanings))
         return _as_own_container(worded, names), 1
     return _slip(token, found[at - 1] if at else None, names, lexicon), 1
+
+
+def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bool:
+    """Whether a phrase would swallow the beginning of a longer name of the farm's (`di kebun` of `Kebun Alor`)."""
+    return any(_named(found, at + step, names)[0] > size - step for step in range(1, size))
 
 
 def _as_own_container(item: Item, names: Names) -> Item:
