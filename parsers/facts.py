@@ -489,6 +489,8 @@ class Finder:
     def _lasts(self) -> bool:
         """`2 days`, and not the word for a date before its number (`ngày 5/8`)."""
         behind = self._next(2)
+        if behind is not None and behind.has("day") and behind.tags["day"] == 0:
+            return True  # `ba ngày nay`
         return behind is None or (behind.kind != "number" and not behind.has("day", "weekday", "month"))
 
     def _ordinal(self, item: Item, after: Item | None) -> bool:

@@ -157,6 +157,10 @@ def _names(
             if name.startswith(title) and len(name) > len(title) + 2:
                 by_key.setdefault(_key(name.removeprefix(title)), ("person", name))
     for name in farms:
+        _, _, rest = name.partition(" ")
+        if len(rest) >= 4 and sum(other.endswith(rest) for other in farms) == 1:
+            by_key.setdefault(_key(rest), ("farm", name))  # without its word for farm
+    for name in farms:
         by_key[_key(name)] = ("farm", name)
     for name in containers:
         for form in (name, name + "s", name + "es", name + "x", name + "nya"):
