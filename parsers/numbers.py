@@ -185,14 +185,19 @@ def _is_number_here(found: list[Item], at: int) -> bool:
     ):
         return False  # `anh Tám`: people are called by the order of their birth
     after = found[at + 1] if at + 1 < len(found) else None
-    if not item.key.isascii() and before is not None and after is not None and item.glued and after.glued:
-        if before.kind == after.kind == "word" and not before.tags and not after.tags:
-            return False  # letters of a number word inside of nonsense
+    if before is not None and after is not None and _in_nonsense(item, before, after):
+        return False
     others = set(item.tags) - {"number", "times", "adds", "slip"}
     if not others or (others <= {"ignore", "same"} and not _is_small_article(item)):
         return True
     neighbours = [found[each] for each in (at - 1, at + 1) if 0 <= each < len(found)]
     return any(each.kind == "word" and each.has(*NEIGHBOURS) for each in neighbours)
+
+
+def _in_nonsense(item: Item, before: Item, after: Item) -> bool:
+    """Whether letters of a number word stand glued between others that mean nothing."""
+    glued = not item.key.isascii() and item.glued and after.glued
+    return glued and before.kind == after.kind == "word" and not before.tags and not after.tags
 
 
 def _is_small_article(item: Item) -> bool:
