@@ -5,11 +5,12 @@ import click
 from bot.app import house_of
 from bot.commands.common import now, opened, sender, settings
 from bot.jobs import run_due
+from bot.week.reminders import COST_DAYS
 
 
 @click.command()
 def due() -> None:
-    """Write the summaries whose hour has come, and send the texts that wait.
+    """Write the summaries and reminders whose hour has come, and send the texts that wait.
 
     Without a carrier in the settings nothing is sent and the texts wait on. Running it twice does no harm. Exit status
     1 means that a person has to see to something; each thing is a line.
@@ -23,6 +24,10 @@ def due() -> None:
         done = run_due(books, now(), sender(chosen), house_of(chosen))
     click.echo(
         f"Written {done.written}, sent {done.sent}, later {done.later}, given up {done.given_up}, unsure {done.unsure}."
+    )
+    click.echo(
+        f"Reminders: {done.reminded.tappers} to tappers, {done.reminded.owners} to owners, {done.reminded.parts} parts now, "
+        f"{done.reminded.parts_of_late} parts sent in {COST_DAYS} days."
     )
     for alarm in done.alarms:
         click.echo(alarm, err=True)
