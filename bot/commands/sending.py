@@ -5,7 +5,7 @@ import click
 from bot.app import house_of
 from bot.commands.common import now, opened, sender, settings
 from bot.jobs import run_due
-from bot.week.reminders import COST_DAYS
+from bot.week.reminders import COST_DAYS, Reminded
 
 
 @click.command()
@@ -25,11 +25,16 @@ def due() -> None:
     click.echo(
         f"Written {done.written}, sent {done.sent}, later {done.later}, given up {done.given_up}, unsure {done.unsure}."
     )
-    click.echo(
-        f"Reminders: {done.reminded.tappers} to tappers, {done.reminded.owners} to owners, {done.reminded.parts} parts now, "
-        f"{done.reminded.parts_of_late} parts sent in {COST_DAYS} days."
-    )
+    if done.reminded != Reminded():
+        click.echo(_reminders(done.reminded))
     for alarm in done.alarms:
         click.echo(alarm, err=True)
     if done.alarms:
         raise click.exceptions.Exit(1)
+
+
+def _reminders(done: Reminded) -> str:
+    return (
+        f"Reminders: {done.tappers} to tappers, {done.owners} to owners, {done.parts} parts now, "
+        f"{done.parts_of_late} parts sent in {COST_DAYS} days."
+    )

@@ -71,7 +71,7 @@ def _enrol(desk: Desk, request: Request) -> Outcome:
         at=desk.sent,
         message_id=desk.message.id,
     )
-    return Outcome(Kind.ANSWERED, _enrolled(desk, enrolled), (_welcome(desk, enrolled),))
+    return Outcome(Kind.ANSWERED, _enrolled(desk, enrolled), (welcome(desk.me.name, desk.farm.name, enrolled),))
 
 
 def _enrolled(desk: Desk, enrolled: Membership) -> str:
@@ -86,13 +86,14 @@ def _enrolled(desk: Desk, enrolled: Membership) -> str:
     return text
 
 
-def _welcome(desk: Desk, enrolled: Membership) -> Told:
+def welcome(owner: str, farm: str, enrolled: Membership) -> Told:
+    """The first text to somebody who was enrolled."""
     theirs = tongue(enrolled.person.language)
     block = next(iter(enrolled.blocks), "3")
     text = theirs.say(
         "{owner} put you in the day-book of {farm}. Text after tapping, for example: block {name} 18 litres. STOP ends it.",
-        owner=desk.me.name,
-        farm=desk.farm.name,
+        owner=owner,
+        farm=farm,
         name=block,
     )
     return Told(enrolled.person, text)

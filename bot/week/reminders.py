@@ -97,11 +97,7 @@ def _is_accounted_for(tapper: Membership, standing: Iterable[Entry], owners: set
     return any(
         entry.by.id == tapper.person.id
         or (entry.record.what in (What.LATEX, What.NO_TAPPING) and entry.record.block in tapper.blocks)
-        or (
-            entry.record.what is What.NO_TAPPING
-            and entry.record.block in (None, ALL_BLOCKS)
-            and entry.by.id in owners
-        )
+        or (entry.record.what is What.NO_TAPPING and entry.record.block in (None, ALL_BLOCKS) and entry.by.id in owners)
         for entry in standing
     )
 
@@ -142,7 +138,9 @@ def _tell_owners(tx: Transaction, watched: Sequence[Farm], now: datetime) -> Ite
         for owner in (each.person for each in people.members(tx, farm.id) if each.role is Role.OWNER):
             names = [each.person.name for each in unheard if each.person.id != owner.id]
             if names:
-                told.setdefault(owner.id, (owner, [], farm))[1].append(_unheard(tongue(owner.language), farm, names, day))
+                told.setdefault(owner.id, (owner, [], farm))[1].append(
+                    _unheard(tongue(owner.language), farm, names, day)
+                )
     for owner, lines, farm in told.values():
         today = now.astimezone(ZoneInfo(farm.timezone)).date()
         yield from _put(tx, _UNHEARD, owner, " ".join(lines), today, now, _at(farm, today, QUIET_FROM))
