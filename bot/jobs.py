@@ -44,7 +44,7 @@ class Due:
     later: int = 0
     given_up: int = 0
     unsure: int = 0
-    reminded: Reminded = Reminded()
+    reminded: Reminded = field(default_factory=Reminded)
     alarms: tuple[str, ...] = field(default_factory=tuple)
 
 

@@ -32,9 +32,8 @@ def region_of(number: str) -> str | None:
         parsed = phonenumbers.parse(number, None)
     except phonenumbers.NumberParseException:
         return None
-    region = phonenumbers.region_code_for_number(parsed) or phonenumbers.region_code_for_country_code(
-        parsed.country_code
-    )
+    calling_code = parsed.country_code or 0
+    region = phonenumbers.region_code_for_number(parsed) or phonenumbers.region_code_for_country_code(calling_code)
     return region if region in phonenumbers.SUPPORTED_REGIONS and zones(region) and currency(region) else None
 
 

@@ -110,7 +110,7 @@ def _take_tapping(asked: Asked, draft: Draft, command: str | None, speech: Tongu
     if command == "dont_know":
         return draft.without_setting("tapping")
     try:
-        return draft.with_settings(tapping=str(checked("tapping", asked.incoming.text)))
+        return draft.with_settings(tapping=str(checked("tapping", asked.incoming.text or "?")))
     except UnknownSetting as fault:
         raise NotTaken(
             speech.say("I could not read that. Like: S/2 d3 6d/7 (half spiral, every third day), or text: don't know")
@@ -124,7 +124,7 @@ def _ask_acid(_draft: Draft, speech: Tongue) -> str:
 def _take_acid(asked: Asked, draft: Draft, command: str | None, speech: Tongue) -> Draft:
     said = starting.acid(asked.incoming.text, asked.words)
     if said.name == "sulphuric":
-        raise NotTaken(speech.say("I give no dose for sulphuric acid: it harms rubber and people. Formic or acetic?"))
+        raise NotTaken(speech.say("No dose for sulphuric acid: it burns people and spoils rubber. Use formic acid."))
     try:
         strength = checked("acid_strength_percent", "" if said.strength is None else said.strength)
     except UnknownSetting as fault:
