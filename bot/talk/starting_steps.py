@@ -242,14 +242,16 @@ def _number(pieces: Sequence[str], region: str) -> tuple[str | None, int]:
         written = str(phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164))
         if phonenumbers.is_valid_number(number):
             return written, length
-        if possible[0] is None and phonenumbers.is_possible_number(number):
+        reason = phonenumbers.is_possible_number_with_reason(number)
+        if possible[0] is None and reason == phonenumbers.ValidationResult.IS_POSSIBLE:
             possible = written, length
     return possible
 
 
 def _ask_summary(draft: Draft, speech: Tongue) -> str:
-    tappers_said = speech.count("{n} tapper.", "{n} tappers.", len(draft.people))
-    return " ".join([tappers_said, speech.say("On which day shall your week come? Like: sunday 18")])
+    counted = speech.count("{n} tapper.", "{n} tappers.", len(draft.people))
+    read_back = [f"{name} {number} ({speech.several(own)})." for name, number, own in draft.people]
+    return " ".join([counted, *read_back, speech.say("On which day shall your week come? Like: sunday 18")])
 
 
 def _take_summary(asked: Asked, draft: Draft, command: str | None, speech: Tongue) -> Draft:
