@@ -92,7 +92,8 @@ def _setting(words: list[Item], facts: Facts) -> Request | None:
 
 def _reminders(words: list[Item], facts: Facts) -> Request | None:
     """`reminders off`, `reminders on 14`: the hour as a value, `off` as a word."""
-    if len(words) > 6 or facts.has("litres", "kg", "sheets", "person"):
+    reports = any(item.has("rain", "sick", "rest", "holiday", "wintering", "not_tapped") for item in words)
+    if len(words) > 6 or reports or facts.has("litres", "kg", "sheets", "person"):
         return None
     if any(item.has("reminders_off") for item in words):
         return Request(Manage.REMINDERS, word="off")

@@ -3,7 +3,7 @@
 from datetime import date
 
 from bot.books.model import Farm
-from bot.rubber.calendar import Calendar, CalendarError, due_tasks, tapping_calendar, tasks_in_turn
+from bot.rubber.calendar import Calendar, CalendarError, tapping_calendar, tasks_in_turn
 from bot.rubber.intensity import IncompleteSystemError
 from bot.rubber.notation import NotationError, read
 
@@ -27,8 +27,11 @@ def calendars(farm: Farm) -> list[Calendar]:
 
 
 def is_tapping_day(farm: Farm, day: date) -> bool:
-    """Whether any task of the farm is tapped on that day; no where no calendar is set. Raises one of FAULTS."""
-    return any(due_tasks(calendar, day) for calendar in calendars(farm))
+    """Whether any task of the farm is tapped on that day; no where no calendar is set. Raises one of FAULTS.
+
+    All the tasks that can be tapped in turn fill every day of work, so that this is one from the first day on.
+    """
+    return any(calendar.start <= day and calendar.works(day) for calendar in calendars(farm))
 
 
 def most_tasks(farm: Farm) -> int:

@@ -55,41 +55,54 @@ def write_reminders(tx: Transaction, now: datetime) -> Reminded:
     return Reminded(len(tappers), len(owners), sum(tappers) + sum(owners), late)
 
 
-def silent_tappers(tx: Transaction, farm: Farm, day: date) -> list[Membership]:
-    """Tappers from whom a word was to be expected about a day and who gave none.
+def silent_tappers(tx: Transaction, farm: Farm, day: date, tappers: Sequence[Membership]) -> list[Membership]:
+    """Which of these tappers of a farm gave no word about a day on which one was to be expected.
 
     Nobody where no tapping system is set (or it makes no calendar), where the day is no tapping day, or where rain was
     entered for it. A word is anything that he texted since that day began, or a line about his work or his blocks.
     """
-    if not _taps(farm, day):
+    tasks = _tasks(farm, day) if tappers else 0
+    if not tasks:
         return []
     standing = entries.standing(tx, farm.id, first=day, last=day)
     if any(each.record.rain or each.record.reason is Reason.RAIN for each in standing):
         return []
-    recent = entries.standing(tx, farm.id, first=day - timedelta(days=LITRES_DAYS), last=day - timedelta(days=1))
-    members = people.members(tx, farm.id)
-    owners = {each.person.id for each in members if each.role is Role.OWNER}
+    owners = {each.id for each in _with_role(tx, farm, Role.OWNER)}
+    quiet = [
+        each
+        for each in tappers
+        if not _is_accounted_for(each, standing, owners) and not _texted_since(tx, each.person, _at(farm, day, 0))
+    ]
+    first, before = day - timedelta(days=LITRES_DAYS), day - timedelta(days=1)
+    recent = entries.standing(tx, farm.id, first=first, last=before) if quiet else []
+    return [each for each in quiet if _is_his_turn(each, recent, day, tasks)]
+
+
+def _with_role(tx: Transaction, farm: Farm, role: Role) -> list[Person]:
+    return [each.person for each in people.members(tx, farm.id) if each.role is role]
+
+
+def _tappers(tx: Transaction, farm: Farm, day: date, *, reminded: bool) -> list[Membership]:
+    """The tappers who were reminded on a day, or who were not."""
     return [
         each
-        for each in members
-        if each.role is Role.TAPPER
-        and _is_his_turn(farm, each, recent, day)
-        and not _is_accounted_for(each, standing, owners)
-        and not _texted_since(tx, each.person, _at(farm, day, 0))
+        for each in people.members(tx, farm.id)
+        if each.role is Role.TAPPER and outbox.has(tx, _key(_REMIND, each.person, day)) == reminded
     ]
 
 
-def _taps(farm: Farm, day: date) -> bool:
+def _tasks(farm: Farm, day: date) -> int:
+    """How many tasks are tapped in turn; none where the day is no tapping day."""
     try:
-        return is_tapping_day(farm, day)
+        return most_tasks(farm) if is_tapping_day(farm, day) else 0
     except FAULTS:
-        return False
+        return 0
 
 
-def _is_his_turn(farm: Farm, tapper: Membership, recent: Sequence[Entry], day: date) -> bool:
+def _is_his_turn(tapper: Membership, recent: Sequence[Entry], day: date, tasks: int) -> bool:
     """Whether he usually reports again by now. Before the book tells, one of few blocks is tapped as often as its task."""
     days = [entry.record.day for entry in recent if entry.by.id == tapper.person.id and entry.record.day is not None]
-    pause = usual_pause(recent, tapper.person.id) or max(1, most_tasks(farm) // max(1, len(tapper.blocks)))
+    pause = usual_pause(recent, tapper.person.id) or max(1, tasks // max(1, len(tapper.blocks)))
     return not days or (day - max(days)).days >= pause
 
 
@@ -112,7 +125,10 @@ def _remind(tx: Transaction, farm: Farm, now: datetime) -> Iterator[int]:
     hour = farm.settings.reminder_hour
     if hour is None or not hour <= local.hour < QUIET_FROM:
         return
-    for tapper in silent_tappers(tx, farm, local.date()):
+    candidates = [
+        each for each in _tappers(tx, farm, local.date(), reminded=False) if _may(tx, each.person, local.date())
+    ]
+    for tapper in silent_tappers(tx, farm, local.date(), candidates):
         text = _reminder(tongue(tapper.person.language), farm, tapper)
         yield from _put(tx, _REMIND, tapper.person, text, local.date(), now, _at(farm, local.date(), QUIET_FROM))
 
@@ -133,9 +149,12 @@ def _tell_owners(tx: Transaction, watched: Sequence[Farm], now: datetime) -> Ite
         local = now.astimezone(ZoneInfo(farm.timezone))
         if not MORNING <= local.hour < QUIET_FROM:
             continue
+        owners = [
+            each for each in _with_role(tx, farm, Role.OWNER) if not outbox.has(tx, _key(_UNHEARD, each, local.date()))
+        ]
         day = local.date() - timedelta(days=1)
-        unheard = [each for each in silent_tappers(tx, farm, day) if outbox.has(tx, _key(_REMIND, each.person, day))]
-        for owner in (each.person for each in people.members(tx, farm.id) if each.role is Role.OWNER):
+        unheard = silent_tappers(tx, farm, day, _tappers(tx, farm, day, reminded=True)) if owners else []
+        for owner in owners:
             names = [each.person.name for each in unheard if each.person.id != owner.id]
             if names:
                 told.setdefault(owner.id, (owner, [], farm))[1].append(
@@ -155,7 +174,7 @@ def _put(
     tx: Transaction, kind: str, person: Person, text: str, day: date, now: datetime, not_after: datetime
 ) -> Iterator[int]:
     """The parts of the text, if it was put: not twice for a day, not to one who wants none or has had enough."""
-    if person.opted_out_at is not None or person.blocked_at is not None or not _has_room(tx, person, day):
+    if not _may(tx, person, day):
         return
     cheap = economical(text)
     parts = count_parts(cheap).parts
@@ -174,7 +193,10 @@ def _put(
         yield parts
 
 
-def _has_room(tx: Transaction, person: Person, day: date) -> bool:
+def _may(tx: Transaction, person: Person, day: date) -> bool:
+    """Whether he wants texts and has had fewer of these than he may get in the seven days up to this one."""
+    if person.opted_out_at is not None or person.blocked_at is not None:
+        return False
     week = [_key(kind, person, day - timedelta(days=n)) for kind in (_REMIND, _UNHEARD) for n in range(7)]
     return sum(outbox.has(tx, key) for key in week) < MOST_A_WEEK
 

@@ -1,6 +1,7 @@
 """Reminders: who gets one, when, how often, and what the owner hears."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -14,8 +15,11 @@ from hypothesis import strategies as st
 from bot.books import farms, open_books, outbox, people
 from bot.books.model import Waiting
 from bot.jobs import run_due
-from bot.talk.answer import answer
-from bot.talk.exchange import Answer, Delivery, Fate, Incoming
+from bot.pages.changing import SETTINGS, CannotChange, change_settings
+from bot.reckon.tapping import calendars, is_tapping_day
+from bot.rubber.calendar import due_tasks
+from bot.talk.answer import act, answer
+from bot.talk.exchange import Answer, Delivery, Fate, Incoming, Kind
 from bot.week.reminders import MOST_A_WEEK
 from parsers.reading import Block, Role
 
@@ -273,3 +277,78 @@ def test_whenever_it_runs_nothing_goes_out_between_21_and_6(
 def test_the_clock_is_the_farms(house: House) -> None:
     assert house.run(datetime(2026, 3, 3, 6, 59, tzinfo=UTC)) == []
     assert house.run(datetime(2026, 3, 3, 7, 0, tzinfo=UTC)) == [TOBIN, MALEE]
+
+
+@pytest.mark.parametrize("text", ["reminder block 1 18 litres", "reminder: rain, no tapping", "remind me, sick today"])
+def test_a_report_that_speaks_of_a_reminder_is_a_report(house: House, text: str) -> None:
+    assert house.text(text, TOBIN, at(3, 9)).kind is Kind.ENTERED
+
+
+@pytest.mark.parametrize(
+    ("language", "on", "off"),
+    [
+        ("en", "reminders on 16", "reminders off"),
+        ("fr", "rappels à 16h", "pas de rappels"),
+        ("id", "pengingat jam 16", "matikan pengingat"),
+        ("th", "เตือน 16", "ไม่ต้องเตือน"),
+        ("vi", "nhac luc 16", "tat nhac"),
+        ("es", "recordatorios a las 16", "sin recordatorios"),
+    ],
+)
+def test_the_owner_switches_in_his_own_language(house: House, language: str, on: str, off: str) -> None:
+    with house.books.transaction() as tx:
+        wanda = people.person_by_number(tx, WANDA)
+        assert wanda is not None
+        people.set_language(tx, wanda.id, language)
+
+    hours = []
+    for text in (on, off):
+        assert house.text(text, WANDA, at(3, 9)).kind is Kind.CHANGED
+        with house.books.transaction() as tx:
+            hours.append(farms.farm(tx, house.farm.id).settings.reminder_hour)
+
+    assert hours == [16, None]
+
+
+class Page:
+    """The owner's form of settings."""
+
+    def __init__(self, house: House) -> None:
+        self.house, self.n = house, 0
+
+    def keep(self, **changes: str) -> int | None:
+        """Send the form with these changes; the hour that is kept then."""
+        self.n += 1
+        now, farm_id = at(3, 9, self.n), self.house.farm.id
+        made = self._form() | changes
+        incoming = Incoming(f"p{self.n}", WANDA, "settings", now, now, "page")
+        act(self.house.books, incoming, now, farm_id, lambda desk: change_settings(desk, made))
+        with self.house.books.transaction() as tx:
+            return farms.farm(tx, farm_id).settings.reminder_hour
+
+    def _form(self) -> dict[str, str]:
+        with self.house.books.transaction() as tx:
+            now = farms.farm(tx, self.house.farm.id).settings
+        shown = {name: getattr(now, name) for name in SETTINGS}
+        return {name: "" if value is None else str(value) for name, value in shown.items()}
+
+
+def test_the_owner_switches_on_his_page(house: House) -> None:
+    page = Page(house)
+
+    assert [page.keep(reminder_hour=hour) for hour in ("16", "", "7")] == [16, None, 7]
+    with pytest.raises(CannotChange, match="from 6 to 20"):
+        page.keep(reminder_hour="22")
+
+
+@pytest.mark.parametrize("tapping", ["S/2 d2 6d/7", "S/2 d3 6d/7", "S/2 d2 d3 6d/7", "S/2 d4", "S/2 d7", "S/2 2d3"])
+def test_tapping_days_of_the_farm_are_those_of_all_tasks(house: House, tapping: str) -> None:
+    """Against the calendar that counts the days of each task from the first."""
+    weekday = None if "6d/7" not in tapping and tapping != "S/2 d7" else 6
+    settings = replace(house.farm.settings, tapping=tapping, rest_weekday=weekday)
+    farm = replace(house.farm, settings=settings)
+    (calendar,) = calendars(farm)
+
+    for n in range(-3, 60):
+        day = calendar.start + timedelta(days=n)
+        assert is_tapping_day(farm, day) == bool(due_tasks(calendar, day)), day
