@@ -20,7 +20,6 @@ from bot.reckon.tapping import calendars, is_tapping_day
 from bot.rubber.calendar import due_tasks
 from bot.talk.answer import act, answer
 from bot.talk.exchange import Answer, Delivery, Fate, Incoming, Kind
-from bot.week.reminders import MOST_A_WEEK
 from parsers.reading import Block, Role
 
 ZONE = ZoneInfo("Asia/Bangkok")
@@ -196,7 +195,7 @@ def test_nobody_gets_more_than_two_in_seven_days(house: House) -> None:
     for number in (TOBIN, MALEE, WANDA):
         days = sorted(each.created_at for each in house.sent if each.to == number)
         assert number in got
-        assert all(after - before >= timedelta(days=6, hours=12) for before, after in pairs(days, MOST_A_WEEK))
+        assert all(after - before >= timedelta(days=6, hours=12) for before, after in pairs(days, 2))
 
 
 def pairs(days: Sequence[datetime], apart: int) -> list[tuple[datetime, datetime]]:
@@ -352,3 +351,12 @@ def test_tapping_days_of_the_farm_are_those_of_all_tasks(house: House, tapping: 
     for n in range(-3, 60):
         day = calendar.start + timedelta(days=n)
         assert is_tapping_day(farm, day) == bool(due_tasks(calendar, day)), day
+
+
+def test_a_text_that_would_come_too_late_is_not_taken_to_be_sent(house: House) -> None:
+    with house.books.transaction() as tx:
+        moments = {"due_at": at(3, 14), "created_at": at(3, 14), "not_after": at(3, 21)}
+        outbox.put(tx, to=TOBIN, text="hello", parts=1, because=None, **moments)
+
+        assert outbox.claim(tx, at(3, 21)) is None
+        assert outbox.claim(tx, at(3, 20, 59)) is not None

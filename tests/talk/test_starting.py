@@ -118,6 +118,8 @@ def test_eight_texts_make_a_farm_with_the_rows_of_a_file(line: Line, tmp_path: P
         last = line.text(text)
 
     assert len(ANSWERS) <= 8
+    with line.books.transaction() as tx:
+        assert beginnings.kept(tx, WANDA, NOW) is None
     assert last.kind is Kind.ANSWERED
     path = tmp_path / "farm.toml"
     path.write_text(FILE, encoding="utf-8")
