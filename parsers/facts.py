@@ -33,11 +33,24 @@ BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
 
+#: What is reported of a block or a day.
+REPORTED = frozenset({"litres", "number", "kg", "sheets", "unmeasured", "not_tapped", "stimulated", "trees"})
+
 #: Words behind a number that make it no price.
 UNIT_WORDS = ("litre", "kg", "sheet", "own_container", "container", "tree", "ml")
 
 #: Block words that only mean number: a name may not stand behind them (`mi numero nuevo`).
 NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "nro", "so"})
+
+#: Letters as they are spoken, in the languages of our people.
+SPOKEN_LETTERS: Mapping[str, str] = {
+    "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
+    "ge": "g", "ef": "f", "er": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
+    "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
+    "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
+}  # fmt: skip
+
+_LETTER_AND_NUMBER = re.compile(r"[A-Za-z]\d{1,3}")
 
 #: Marks litres that were measured by a vessel.
 VESSEL = "vessel"
@@ -140,6 +153,13 @@ class Finder:
         starts = before is None or before.kind != "number"
         return not item.glued and starts and after is not None and after.glued
 
+    def _new_breath(self) -> None:
+        """Thai has no commas: a further block, or a day, after something reported begins a new clause."""
+        here = [fact.kind for fact in self.facts.found if fact.clause == self.clause]
+        told = any(kind in REPORTED for kind in here)
+        if self.language == "th" and told and not self.items[self.at].glued:
+            self.clause += 1
+
     def _day(self) -> bool:
         item = self.items[self.at]
         if item.kind == "word" and item.has("own_block"):
@@ -151,25 +171,26 @@ class Finder:
         if item.kind == "word" and item.has("night") and self._rain_near():
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
+        self._new_breath()
         self._note("ahead" if said.ahead else "day", day=said)
         self.at += length
         return True
 
     def _rain_near(self) -> bool:
-        """Rain within the same breath as a word for last night."""
+        """Rain, or a fever, within the same breath as a word for last night."""
         for direction in (1, -1):
             for step in range(1, 5):
                 item = self._next(direction * step)
                 if item is None or item.kind == "sign" or item.kind == "number":
                     break
-                if item.has("rain"):
+                if item.has("rain", "sick"):
                     return True
         return False
 
     # words
 
     def _word(self, item: Item) -> None:
-        if self._block(item) or self._grade(item) or self._measure_without_number(item):
+        if self._block(item) or self._foreign_block(item) or self._grade(item) or self._measure_without_number(item):
             return
         if item.key in OUT and any(each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + 6]):
             self._note("undo")
@@ -182,6 +203,10 @@ class Finder:
 
     def _block(self, item: Item) -> bool:
         """A block by its name, or a block word and a name or number."""
+        if item.has("own_block", "block") and not self._is(-1, "block"):
+            self._new_breath()
+        if self._lettered_block(item):
+            return True
         if item.has("own_block") and self._may_be_block(item):
             last = self.facts.found[-1] if self.facts.found else None
             if (
@@ -202,6 +227,31 @@ class Finder:
         if item.has("block") or (item.key in BLOCK_LETTERS and self._glued_block_number()):
             return self._after_block_word(item)
         return False
+
+    def _lettered_block(self, item: Item) -> bool:
+        """`ka satu`, `A dua`: the name of a block as it is spoken, letter and number."""
+        letter = SPOKEN_LETTERS.get(item.key, item.key if len(item.key) == 1 else "")
+        number = self._next()
+        if not letter or number is None or number.kind != "number" or not number.has("spelled") or number.value is None:
+            return False
+        name = next((each for each in self.blocks if each.casefold() == f"{letter}{number.value}"), None)
+        if name is None:
+            return False
+        self._note("block", name=name)
+        self.at += 2
+        return True
+
+    def _foreign_block(self, item: Item) -> bool:
+        """`C3` where the farm's blocks are named so, and none is this."""
+        number = self._next()
+        named_so = any(_LETTER_AND_NUMBER.fullmatch(name) for name in self.blocks)
+        if not named_so or number is None or number.kind != "number" or not number.glued or item.glued:
+            return False
+        if len(item.text) != 1 or not item.text.isupper() or item.tags or "." in number.text:
+            return False
+        self._note("badblock", name=f"{item.text}{number.text}")
+        self.at += 2
+        return True
 
     def _glued_block_number(self) -> bool:
         number = self._next()
@@ -235,6 +285,9 @@ class Finder:
             self.at += step
             self._note("block", name=str(after.tags["own_block"]))
             self.at += 1
+            return True
+        if after.text == "นึง":
+            self.at += step + 1  # `a block`, no number
             return True
         if after.kind == "number" and after.value is not None:
             if after.text not in self.blocks and self._is(step + 1, "litre", "kg", "own_container") and not after.glued:
@@ -324,6 +377,15 @@ class Finder:
             self._note("litres", value=Decimal("1.5"))
             self.at += 3 if self._is(1, "plus") else 2
             return True
+        one = self._next()
+        counted = one is not None and one.kind == "number" and one.has("spelled") and one.value == 1
+        if (
+            counted
+            and item.has("container")
+            and not item.has("own_container", "own_block", "place", "kg", "litre", "latex")
+        ):
+            self._quantity("unmeasured", Decimal(1), 2)
+            return True
         if item.has("own_container") or (
             item.has("container") and not item.has("own_block", "kg", "litre", "weighed", "latex")
         ):
@@ -388,6 +450,8 @@ class Finder:
             self._quantity("unmeasured", value, 2)
         elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
             self._quantity("duration", value, 2)
+        elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
+            self._quantity("persons", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         else:
@@ -402,7 +466,7 @@ class Finder:
             self._quantity("trees", value, 1)
         elif after.has("tree"):
             self._quantity("trees", value, 2)
-        elif after.has("percent"):
+        elif after.has("percent") and not self._percent_of_next():
             self._percent(value, 2)
         elif after.has("rolled", "dry", "wet") and self._is(2, "sheet"):
             self._quantity("sheets", value, 1)
@@ -414,9 +478,19 @@ class Finder:
         single = len(item.text) == 1 and len(after.text) == 1 and after.kind == "number" and item.text.isdecimal()
         return single and not item.has("own_block", "spelled") and item.text != "0" and self._is(2, "litre")
 
+    def _percent_of_next(self) -> bool:
+        """`22 percent north 31.5`: the word belongs to the figure behind it."""
+        if self.language != "th":
+            return False
+        step = 3 if self._is(2, "own_block") else 2
+        behind = self._next(step)
+        return behind is not None and behind.kind == "number" and not self._is(step + 1, "litre")
+
     def _lasts(self) -> bool:
         """`2 days`, and not the word for a date before its number (`ngày 5/8`)."""
         behind = self._next(2)
+        if behind is not None and behind.has("day") and behind.tags["day"] == 0:
+            return True  # `ba ngày nay`
         return behind is None or (behind.kind != "number" and not behind.has("day", "weekday", "month"))
 
     def _ordinal(self, item: Item, after: Item | None) -> bool:
@@ -432,7 +506,7 @@ class Finder:
         self.at += length
 
     def _bare(self, item: Item, value: Decimal) -> None:
-        if self._recent("drc", 3) and 10 <= value <= 65:
+        if (self._recent("drc", 3) or self._recent("percent", 2)) and 10 <= value <= 65:
             self._note("drc_value", value=value)
         else:
             self._note("number", value=value, name=item.name or item.text)
@@ -467,7 +541,8 @@ class Finder:
         long = len(item.text) >= 7 and item.text.isdecimal()
         led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
         pairs = [self._next(step) for step in range(4)]
-        led = led or all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)
+        in_pairs = all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)
+        led = led or (in_pairs and item.text.startswith("0"))
         if not (long or led or (self._is_sign(-1, "+") and len(item.text) > 3)):
             return False
         self._note("phone")
@@ -648,6 +723,16 @@ class Finder:
             ]
         if sign < 0 and litres is not None and self._is(step, "half") and self._is(step + 1, "litre"):
             return self.at + step + 2, litres - Decimal("0.5")
+        one = self._next(step + 1)
+        if (
+            sign < 0
+            and litres is not None
+            and self._is(step, "litre")
+            and one is not None
+            and one.value == 1
+            and one.has("spelled")
+        ):
+            return self.at + step + 2, litres - 1
         if sign < 0 and litres is not None and self._is(step, "litre") and self._is(step + 1, "half", "plus"):
             return self.at + step + (3 if self._is(step + 1, "plus") else 2), litres - Decimal("1.5")
         bare = sign < 0 and number is not None and number.kind == "number" and litres is not None

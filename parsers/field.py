@@ -210,7 +210,7 @@ class Field(Weighing):
         return [Record(What.LUMP, self.day_of(fact)[0], name, kg=fact.value) for fact, name in pairs]
 
     def _latex(self, other_records: bool) -> list[Record] | Reading:
-        if self.facts.has("same") and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
+        if self._same_as_before() and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if self.facts.has("negative"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
@@ -232,11 +232,22 @@ class Field(Weighing):
             and all(self._is_spelled(each) for each in numbers)
         ):
             numbers = []
+        if self.facts.has("not_tapped") and not measured and all(block_name(each, self.own) for each in numbers):
+            return []
         if not measured and not numbers:
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
             return []
         return self._weighed_roles(measured, numbers, other_records)
+
+    def _same_as_before(self) -> bool:
+        """`as yesterday` for want of a figure: nothing is measured, or a block stands beside it without its litres."""
+        said = self.facts.of("same")
+        if not said or not self.facts.has("litres", "kg"):
+            return bool(said)
+        clauses = {each.clause for each in said}
+        figures = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        return any(each.clause in clauses - figures for each in self.facts.of("block"))
 
     def _is_spelled(self, fact: Fact) -> bool:
         return self.facts.items[fact.at].has("spelled") and self.facts.items[fact.at].capital is False
@@ -293,10 +304,15 @@ class Field(Weighing):
         done = {record.block for record in latex}
         idle = [*said, *self.facts.of("rest", "wintering", "sick")]
         out = self._idle_days(said, latex)
-        for fact in self.facts.of("block"):
+        blocks, busy = self.facts.of("block"), {each.clause for each in self.all.of("litres", "number", "kg")}
+        for fact in blocks:
             near = [each for each in idle if each.clause == fact.clause and not self._between(fact, each)]
+            behind = fact.clause + 1
+            if not near and not {fact.clause, behind} & (busy | {b.clause for b in blocks if b is not fact}):
+                near = [each for each in said if each.clause == behind]
             if fact.name not in done and near:
                 tags = {each.kind for each in near}
+                tags |= {e.kind for e in self.facts.of("other", "sick", "wintering") if e.clause == fact.clause}
                 tags |= {
                     "rain"
                     for rain in self.facts.of("rain")

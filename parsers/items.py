@@ -64,7 +64,20 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
         item, length = _match(found, at, names, lexicon)
         out.append(item)
         at += length
+    if lexicon.language == "vi" and not text.isascii() and any("\u00c0" <= each <= "\u1ef9" for each in text):
+        out = [_with_marks_meant(item, lexicon) for item in out]
     return _with_near_blocks(out, setting)
+
+
+def _with_marks_meant(item: Item, lexicon: Lexicon) -> Item:
+    """In a text with its marks, a word without any means what it means without (`mua` is to buy, `mưa` is rain)."""
+    if item.kind != "word" or not item.text.isascii() or item.has("slip", "own_block", "own_container", "person"):
+        return item
+    found = lexicon.phrases.get(item.key, ())
+    plain = [each for each in found if each.exact == item.key and each.language == "vi"]
+    if plain and len(plain) < len(found):
+        item.tags = _tags([each for each in found if each.exact == item.key])
+    return item
 
 
 #: Words behind which French texters write a 2 for `de`: `pa 2 pluie`.
@@ -140,6 +153,13 @@ def _names(
     for name in people:
         for part in (name, *_parts(name)):
             by_key.setdefault(_key(part), ("person", name))
+        for title in _THAI_TITLES:
+            if name.startswith(title) and len(name) > len(title) + 2:
+                by_key.setdefault(_key(name.removeprefix(title)), ("person", name))
+    for name in farms:
+        _, _, rest = name.partition(" ")
+        if len(rest) >= 4 and sum(other.endswith(rest) for other in farms) == 1:
+            by_key.setdefault(_key(rest), ("farm", name))  # without its word for farm
     for name in farms:
         by_key[_key(name)] = ("farm", name)
     for name in containers:
@@ -161,6 +181,7 @@ def _names(
     return Names(by_key, longest, spellable, unspaced, frozenset(key.partition(" ")[0] for key in by_key))
 
 
+_THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
 _GENERIC_PREFIX = ("สวน", "แปลง")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
@@ -209,10 +230,38 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
             out += _glued(token, names, lexicon) or _one_measure(token, names)
             continue
+        token = _with_near_name(token, names)
         before = bool(out) and token.glued and out[-1].kind == "d"
         for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
             out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
     return out
+
+
+#: Names of scripts without spaces are mended from this length on; two slips from the second.
+NEAR_NAME, FAR_NAME = 4, 8
+
+
+def _with_near_name(token: Token, names: Names) -> Token:
+    """A run of letters that holds one of the farm's names with a slip in it, with the name put right."""
+    word = token.word
+    if any(name in word for name in names.unspaced) or len(word) < NEAR_NAME:
+        return token
+    found: set[tuple[int, int, str]] = set()
+    for name in names.unspaced:
+        if len(name) < NEAR_NAME:
+            continue
+        most = 2 if len(name) >= FAR_NAME else 1
+        for size in range(len(name) - most, len(name) + most + 1):
+            for at in range(len(word) - size + 1):
+                if word[at] == name[0] and OSA.distance(word[at : at + size], name, score_cutoff=most) <= most:
+                    found.add((at, size, name))
+    meant = {name for _, _, name in found}
+    if len(meant) != 1:
+        return token
+    name = meant.pop()
+    at, size, _ = min(found, key=lambda each: (OSA.distance(word[each[0] : each[0] + each[1]], name), -each[1]))
+    mended = word[:at] + name + word[at + size :]
+    return Token(mended, mended, bare(mended), token.kind, token.glued)
 
 
 #: Marks as they are typed on a Vietnamese keyboard that did not turn them into letters: `hoom nay`, `ddiaj`.
@@ -275,7 +324,7 @@ def _joins(word: str, names: Names, lexicon: Lexicon) -> bool:
 
 def _one_measure(token: Token, names: Names) -> list[Token]:
     """`seember` is `satu ember`: the prefix for one, glued to a container."""
-    rest = token.bare.removeprefix("se") if token.kind == "w" else ""
+    rest = token.bare[2:] if token.kind == "w" and token.bare[:2] in ("se", "sa") else token.bare
     if rest == token.bare or names.by_key.get(rest, ("",))[0] != "own_container" or token.bare in names.by_key:
         return [token]
     return [Token("1", "1", "1", "d", token.glued), Token(rest, rest, rest, "w", True)]
@@ -284,7 +333,7 @@ def _one_measure(token: Token, names: Names) -> list[Token]:
 @lru_cache(maxsize=4096)
 def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: bool) -> tuple[str, ...]:
     """The cheapest cut: known words cost little, unknown letters much, single letters more than words."""
-    known = lexicon.unspaced
+    known, real = lexicon.unspaced, lexicon.real
     best: list[tuple[float, int]] = [(0.0, 0)] + [(1e9, 0)] * len(word)
     for start in range(len(word)):
         base = best[start][0]
@@ -293,16 +342,21 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
             if piece in names or piece in known:
                 alone = len(piece) == 1 and not (start == 0 and after_digit) and end - start < len(word)
                 cost = 4.0 if alone else 1.0
+            elif piece in real:
+                cost = 1.3
             elif end == start + 1:
                 cost = 3.0
             else:
                 continue
             if base + cost < best[end][0]:
                 best[end] = (base + cost, start)
-    return _joined_unknown(word, best, known | names)
+    return _joined_unknown(word, best, known | names | real, after_digit)
 
 
-def _joined_unknown(word: str, best: list[tuple[float, int]], known: frozenset[str]) -> tuple[str, ...]:
+def _joined_unknown(
+    word: str, best: list[tuple[float, int]], known: frozenset[str], after_digit: bool
+) -> tuple[str, ...]:
+    """Pieces of a cut; unknown letters that stand together are one piece. A letter is a word only behind a number or alone."""
     pieces: list[str] = []
     end = len(word)
     while end > 0:
@@ -310,11 +364,15 @@ def _joined_unknown(word: str, best: list[tuple[float, int]], known: frozenset[s
         pieces.insert(0, word[start:end])
         end = start
     out: list[str] = []
-    for piece in pieces:
-        if out and piece not in known and out[-1] not in known:
+    open_end = False
+    for n, piece in enumerate(pieces):
+        letter = len(piece) == 1 and not (n == 0 and after_digit) and piece != word
+        unknown = piece not in known or letter
+        if out and unknown and open_end:
             out[-1] += piece
         else:
             out.append(piece)
+        open_end = unknown
     return tuple(out)
 
 
@@ -330,6 +388,8 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
             break
         key = " ".join(each.bare for each in found[at : at + size])
         meanings = lexicon.phrases.get(key)
+        if meanings and size > 1 and _cuts_a_name(found, at, size, names):
+            continue
         if meanings and (size > length):
             exact = " ".join(each.word for each in found[at : at + size])
             fitting = _fitting(exact, key, meanings)
@@ -351,6 +411,11 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
         worded = _worded(token, token.bare, _fitting(token.word, token.bare, meanings))
         return _as_own_container(worded, names), 1
     return _slip(token, found[at - 1] if at else None, names, lexicon), 1
+
+
+def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bool:
+    """Whether a phrase would swallow the beginning of a longer name of the farm's (`di kebun` of `Kebun Alor`)."""
+    return any(_named(found, at + step, names)[0] > size - step for step in range(1, size))
 
 
 def _as_own_container(item: Item, names: Names) -> Item:

@@ -32,7 +32,9 @@ JOINS_HUNDREDS = frozenset({"and", "y", "et", "le", "linh"})
 
 
 #: Words before a name that may be a number.
-BEFORE_NAMES = frozenset({"anh", "chi", "chu", "co", "bac", "di", "cau", "ong", "ba", "a", "c", "thim", "duong", "mo"})
+BEFORE_NAMES = frozenset(
+    {"anh", "chi", "chu", "co", "bac", "di", "cau", "ong", "ba", "a", "c", "thim", "duong", "mo", "cua"}
+)
 
 #: Vietnamese words for ones that stand only behind tens, also where the word for tens is left out.
 UNITS_BEHIND_TENS = frozenset({"mot", "lam", "nham"})
@@ -150,6 +152,8 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
         times = int(item.tags["times"])
         if current == 0:  # `หนึ่งร้อยสิบ`: ten without a one before it
             return total > 0 and times < 100
+        if times == 10 and current % 100 >= 10:  # `สิบสี่ สิบหก` are two numbers
+            return False
         return current > 0 and (times >= 100 or current % 10 > 0 or not item.has("number"))
     if item.has("adds"):
         return 0 < current % 100 < 10
@@ -169,13 +173,31 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
 def _is_number_here(found: list[Item], at: int) -> bool:
     item = found[at]
     before = found[at - 1] if at else None
-    if item.capital and before is not None and before.key in BEFORE_NAMES and item.tags.get("number", 10) != 0:
+    called = before is not None and before.key in BEFORE_NAMES and not before.has("container", "number")
+    behind = found[at + 1] if at + 1 < len(found) else None
+    measured = behind is not None and (behind.kind == "number" or behind.has(*NEIGHBOURS))
+    if (
+        called
+        and (item.capital or not measured)
+        and item.text[:1].isalpha()
+        and before is not None
+        and before.text[:1].isalpha()
+    ):
         return False  # `anh Tám`: people are called by the order of their birth
+    after = found[at + 1] if at + 1 < len(found) else None
+    if before is not None and after is not None and _in_nonsense(item, before, after):
+        return False
     others = set(item.tags) - {"number", "times", "adds", "slip"}
     if not others or (others <= {"ignore", "same"} and not _is_small_article(item)):
         return True
     neighbours = [found[each] for each in (at - 1, at + 1) if 0 <= each < len(found)]
     return any(each.kind == "word" and each.has(*NEIGHBOURS) for each in neighbours)
+
+
+def _in_nonsense(item: Item, before: Item, after: Item) -> bool:
+    """Whether letters of a number word stand glued between others that mean nothing."""
+    glued = not item.key.isascii() and item.glued and after.glued
+    return glued and before.kind == after.kind == "word" and not before.tags and not after.tags
 
 
 def _is_small_article(item: Item) -> bool:

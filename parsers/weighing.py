@@ -159,7 +159,7 @@ class Weighing(Gathering):
                 continue
             terms.append(("L against what is usual", value, fit))
         bare_blocks = sum(role == "block" for role in roles)
-        if names and len(volumes) > len(names):
+        if len(volumes) > max(len(names), 1):
             blocks_unused = sum(
                 role == "litres" and block_name(n, self.own) is not None for n, role in zip(numbers, roles, strict=True)
             )
@@ -288,8 +288,10 @@ class Weighing(Gathering):
             far = 12 if any(each.kind == "self" for each in between) else 7
             if any(each.kind == "block" for each in between) or two.at - one.at > far:
                 continue
-            if any(each.kind == "self" and not self._is_plain_not(each, between) for each in between):
+            if any(self._takes_back(each, between) for each in between):
                 gone.add(one.at)
+                if one.value == two.value:  # `19, no not 19, 18`
+                    gone.add(two.at)
             elif any(each.kind == "not" for each in between):
                 gone.add(two.at)
         first = quantities[0] if quantities else None
@@ -344,6 +346,13 @@ class Weighing(Gathering):
             else:
                 out.append(fact)
         return out
+
+    def _takes_back(self, fact: Fact, between: list[Fact]) -> bool:
+        """A word within the text that takes back the figure before it."""
+        if fact.kind == "self":
+            return not self._is_plain_not(fact, between)
+        denies = any(each.at == fact.at for each in self.facts.of("not", "no"))
+        return fact.kind == "fix" and not denies and corrections.breaks_off(fact, self.facts)
 
     @staticmethod
     def _is_plain_not(fact: Fact, between: list[Fact]) -> bool:

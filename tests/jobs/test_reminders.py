@@ -9,7 +9,7 @@ from threading import Thread
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.books import farms, open_books, outbox, people
@@ -259,6 +259,7 @@ def test_an_owner_without_a_calendar_is_told_what_is_missing(tmp_path: Path) -> 
     assert "tapping system" in (house.text("reminders on 14", WANDA, at(3, 9)).text or "")
 
 
+@settings(deadline=None, max_examples=40)  # each example is a farm of its own on the disk
 @given(minutes=st.lists(st.integers(0, 3 * 24 * 60 - 1), min_size=1, max_size=12), hour=st.integers(6, 20))
 def test_whenever_it_runs_nothing_goes_out_between_21_and_6(
     tmp_path_factory: pytest.TempPathFactory, minutes: list[int], hour: int
@@ -344,8 +345,7 @@ def test_the_owner_switches_on_his_page(house: House) -> None:
 def test_tapping_days_of_the_farm_are_those_of_all_tasks(house: House, tapping: str) -> None:
     """Against the calendar that counts the days of each task from the first."""
     weekday = None if "6d/7" not in tapping and tapping != "S/2 d7" else 6
-    settings = replace(house.farm.settings, tapping=tapping, rest_weekday=weekday)
-    farm = replace(house.farm, settings=settings)
+    farm = replace(house.farm, settings=replace(house.farm.settings, tapping=tapping, rest_weekday=weekday))
     (calendar,) = calendars(farm)
 
     for n in range(-3, 60):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from babel.numbers import list_currencies
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.books import Books, beginnings, farms, open_books, outbox, people
@@ -401,6 +401,7 @@ def test_blocks_as_we_ask_for_them_are_read_whatever_they_are(blocks: dict[str, 
     )
 
 
+@settings(deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_is_taken_or_refused_without_a_fault(text: str) -> None:
     words = standard()
