@@ -67,7 +67,11 @@ def house_of(settings: Settings) -> House:
     """The house as these settings make it. Raises WordsError for local words that cannot be read."""
     here = settings.public_url or (f"http://{settings.host}:{settings.port}" if settings.demonstration else None)
     own = None if not settings.words else words.load(settings.words)
-    return House(own, None if here is None else lambda farm, person: here + links.path(settings, farm, person))
+    return House(
+        own,
+        None if here is None else lambda farm, person: here + links.path(settings, farm, person),
+        settings.open_enrolment,
+    )
 
 
 def _from_twilio(settings: Settings, books: Books, clock: Clock, house: House) -> Response:

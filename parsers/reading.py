@@ -304,6 +304,7 @@ class Manage(StrEnum):
     DEDUCTION = "deduction"
     BONUS = "bonus"
     SETTLE = "settle"
+    REMINDERS = "reminders"
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from bot.books import Books, Transaction, messages, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
-from bot.talk import collecting, correcting, managing, queries, questions, service
+from bot.talk import collecting, correcting, managing, queries, questions, service, starting
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
 from bot.talk.house import PLAIN, House
@@ -91,7 +91,7 @@ def _answer(tx: Transaction, incoming: Incoming, now: datetime, house: House) ->
     if stored is not None:
         return _again(tx, stored)
     me = people.person_by_number(tx, incoming.sender)
-    outcome = service.stranger(tx, incoming, now) if me is None else _to_member(tx, me, incoming, now, house)
+    outcome = starting.stranger(tx, incoming, now, house) if me is None else _to_member(tx, me, incoming, now, house)
     return _close(tx, me, incoming, outcome, now)
 
 
@@ -106,7 +106,7 @@ def _to_member(tx: Transaction, me: Person, incoming: Incoming, now: datetime, h
         return Outcome(Kind.SILENT, None)
     places = desks(tx, me, incoming, now, house)
     if not places:
-        return service.stranger(tx, incoming, now)
+        return starting.stranger(tx, incoming, now, house)
     desk, reading = _best_reading(places)
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)

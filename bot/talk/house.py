@@ -11,11 +11,12 @@ class House:
     """`words` are the package's with an operator's laid over them (None: the package's own).
 
     `link` gives the address of the pages of a farm (first id) for one of its owners (second id); None where no page can be
-    reached from outside.
+    reached from outside. With `open_enrolment` a number that nobody enrolled may begin a farm by text.
     """
 
     words: Words | None = None
     link: Callable[[str, str], str] | None = None
+    open_enrolment: bool = False
 
 
 #: A house without anything of its own.
