@@ -129,7 +129,7 @@ def test_a_text_that_would_begin_a_formula_gets_an_apostrophe(text: str) -> None
 
 
 @given(st.lists(st.text(max_size=20), min_size=1, max_size=5))
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 def test_every_text_comes_back_from_both_files_as_a_text(texts: list[str]) -> None:
     clean = [text.encode("utf-8", "ignore").decode() for text in texts]
     table = Table("Any", (Column("Words"),), tuple((text,) for text in clean))
