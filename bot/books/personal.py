@@ -17,6 +17,9 @@ from bot.books.store import Transaction
 #: Texts of others are looked through in spans of this length, so that long books do not fill the memory.
 SPAN = timedelta(days=7)
 
+#: So many digits at the end of a number tell whose it is, whatever stands before them.
+TELLING_DIGITS = 9
+
 #: What stands in the place of the words of a text.
 BLANK = ""
 
@@ -146,8 +149,8 @@ def _forget_among_others(tx: Transaction, person: Person, others: list[Person], 
 
 
 def _forms(person: Person, *, with_name: bool) -> list[str]:
-    """How he is written: his number with any spaces, and his name as words of their own."""
-    number = r"[\s().-]*".join(re.escape(each) for each in person.number)
+    """How he is written: his number in any of its forms, and his name as words of their own."""
+    number = r"(?<!\d)(?:\+?\d{1,3}[\s().-]*|0)?" + r"[\s().-]*".join(person.number[-TELLING_DIGITS:]) + r"(?!\d)"
     name = rf"(?<!\w){re.escape(person.name)}(?!\w)"
     return [number, name] if with_name else [number]
 

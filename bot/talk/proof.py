@@ -86,9 +86,21 @@ def asked_for(desk: Desk, reading: Reading) -> Outcome | None:
     if not pin.chosen:
         refused = desk.tongue.say("Choose a PIN first: text pin and 4 to 6 digits. Nothing changed.")
         return Outcome(Kind.REFUSED, refused) if desk.house.requires_pin else None
-    _keep(desk, {"reading": reading_out(reading)})
+    wanted = {"reading": reading_out(reading)}
+    if _another_waits(desk, wanted):
+        open_questions.close(desk.tx, desk.me.id, desk.now, "two at once")
+        refused = desk.tongue.say("Another change was waiting for your PIN: neither is done. Text one, then the PIN.")
+        return Outcome(Kind.REFUSED, refused)
+    _keep(desk, wanted)
     what = _in_words(desk, reading)
     return Outcome(Kind.ASKED, desk.tongue.say("Send your PIN to confirm: {what}", what=what))
+
+
+def _another_waits(desk: Desk, wanted: Mapping[str, Any]) -> bool:
+    """Whether the PIN might be meant for another change: somebody who forges the number could slip his own in between."""
+    question = open_questions.open_question(desk.tx, desk.me.id, desk.now)
+    waiting = None if question is None else _waiting(question)
+    return waiting is not None and waiting != wanted
 
 
 def with_hint(desk: Desk, reading: Reading, outcome: Outcome) -> Outcome:
@@ -130,6 +142,7 @@ def _choose(desk: Desk, pin: str, before: store.Pin) -> Outcome:
         return Outcome(Kind.REFUSED, desk.tongue.say("That PIN is too easy to guess. Choose another."))
     kept = store.hashed(pin)
     if before.chosen:
+        open_questions.close(desk.tx, desk.me.id, desk.now, "gave way")
         _keep(desk, {"pin": kept})
         return Outcome(Kind.ASKED, desk.tongue.say("Send your old PIN to confirm the new one."))
     return _chosen(desk, kept)
