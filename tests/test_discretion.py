@@ -30,7 +30,7 @@ from tests.whole.test_server import (
 )
 
 LINK_KEY = "a-key-of-the-test-0"
-SECRETS = (TOKEN, LINK_KEY, TAPPER, TAPPER[1:], "18 litres", "4821")
+SECRETS = (TOKEN, LINK_KEY, TAPPER, TAPPER[1:], "18 litres", "482193")
 
 
 @pytest.mark.parametrize(
@@ -75,7 +75,7 @@ def test_a_fault_in_a_page_or_a_call_is_logged_without_words_numbers_and_links(
     tmp_path: Path, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(*_: object, **__: object) -> None:
-        raise RuntimeError(f"{TAPPER} said block 3 18 litres, pin 4821")
+        raise RuntimeError(f"{TAPPER} said block 3 18 litres, pin 482193")
 
     settings = Settings(tmp_path / "b", public_url=PUBLIC, twilio_auth_token=TOKEN, link_key=LINK_KEY)
     books: Books = open_books(settings.books)
@@ -103,7 +103,7 @@ def test_the_server_at_its_most_talkative_logs_nothing_of_it(tmp_path: Path) -> 
     process.stdout.readline()
     server = Running(process, port, books)
     assert server.text(TEXT)[0] == 200
-    assert server.text(TEXT | {"MessageSid": "SM2", "Body": "pin 4821"})[0] == 200
+    assert server.text(TEXT | {"MessageSid": "SM2", "Body": "pin 482193"})[0] == 200
     server.call("/carrier/twilio", TEXT, "wrong")
     server.call("/farm/WyJhIl0.abc")
     process.send_signal(signal.SIGINT)

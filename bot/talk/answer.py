@@ -119,7 +119,7 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     if not places:
         return service.stranger(tx, heard.message, now)
     if heard.said is not None:
-        return _to_one_who_stopped(me, proof.answer(places, heard.said, _do))
+        return _to_one_who_stopped(me, proof.answer(places, heard.said, do))
     desk, reading = _best_reading(places)
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)
@@ -140,10 +140,11 @@ def _handle(desk: Desk, reading: Reading) -> Outcome:
         questions.settle(desk)
     if reading.ask is not None:
         return questions.ask(desk, reading)
-    return proof.asked_for(desk, reading) or proof.with_hint(desk, reading, _do(desk, reading))
+    return proof.asked_for(desk, reading) or proof.with_hint(desk, reading, do(desk, reading))
 
 
-def _do(desk: Desk, reading: Reading) -> Outcome:
+def do(desk: Desk, reading: Reading) -> Outcome:
+    """Do what a reading says, without asking for anything more."""
     return HANDLERS[reading.intent](desk, reading)
 
 

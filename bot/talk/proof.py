@@ -14,12 +14,12 @@ from bot.books import Transaction, alarms, entries, messages, people
 from bot.books import pins as store
 from bot.books import questions as open_questions
 from bot.books.model import Question
-from bot.speech import say
 from bot.speech.numbers import shortened
-from bot.talk import correcting, paying
+from bot.talk import correcting
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Incoming, Kind
 from bot.talk.house import House
+from bot.talk.in_words import in_words
 from bot.talk.pending import reading_in, reading_out
 from parsers import pins
 from parsers.pins import Said
@@ -77,30 +77,64 @@ def _awaits_pin(tx: Transaction, number: str, now: datetime) -> bool:
 
 
 def asked_for(desk: Desk, reading: Reading) -> Outcome | None:
-    """Ask for the PIN before a change that needs it; None where the change needs none or its owner has none."""
+    """Ask for a proof before a change that needs it; None where it needs none, or its owner has no PIN and needs none."""
     if not _needs_proof(desk, reading):
         return None
     pin = store.of(desk.tx, desk.me.id)
-    if pin.blocked_at is not None:
-        return _blocked(desk)
-    if not pin.chosen:
-        refused = desk.tongue.say("Choose a PIN first: text pin and 4 to 6 digits. Nothing changed.")
-        return Outcome(Kind.REFUSED, refused) if desk.house.requires_pin else None
-    wanted = {"reading": reading_out(reading)}
+    if not pin.chosen and not desk.house.requires_pin:
+        return None
+    by_text = pin.chosen and pin.blocked_at is None
+    if not by_text and desk.house.link is None:
+        return _blocked(desk) if pin.chosen else _none_chosen(desk)
+    wanted = reading_out(reading)
     if _another_waits(desk, wanted):
         open_questions.close(desk.tx, desk.me.id, desk.now, "two at once")
         refused = desk.tongue.say("Another change was waiting for your PIN: neither is done. Text one, then the PIN.")
         return Outcome(Kind.REFUSED, refused)
-    _keep(desk, wanted)
-    what = _in_words(desk, reading)
-    return Outcome(Kind.ASKED, desk.tongue.say("Send your PIN to confirm: {what}", what=what))
+    what = in_words(desk, reading)
+    _keep(desk, {"reading": wanted, "words": what})
+    return Outcome(
+        Kind.ASKED, desk.tongue.say("Send your PIN to confirm: {what}", what=what) if by_text else _page(desk)
+    )
+
+
+def _none_chosen(desk: Desk) -> Outcome:
+    text = desk.tongue.say("Choose a PIN first: text pin and 4 to 6 digits. Nothing changed.")
+    return Outcome(Kind.REFUSED, text)
+
+
+def _page(desk: Desk) -> str:
+    """Where to confirm without a PIN: the link reaches the owner's own phone and nobody who forged its number."""
+    assert desk.house.link is not None
+    address = f"{desk.house.link(desk.farm.id, desk.me.id)}/waiting"
+    return desk.tongue.say("Confirm within 10 minutes on your page: {address}", address=address)
 
 
 def _another_waits(desk: Desk, wanted: Mapping[str, Any]) -> bool:
     """Whether the PIN might be meant for another change: somebody who forges the number could slip his own in between."""
+    _, waiting = _open(desk)
+    return waiting is not None and waiting.get("reading") != wanted
+
+
+def _open(desk: Desk) -> tuple[Question | None, Mapping[str, Any] | None]:
+    """The question that is open, and what waits for a proof in it."""
     question = open_questions.open_question(desk.tx, desk.me.id, desk.now)
-    waiting = None if question is None else _waiting(question)
-    return waiting is not None and waiting != wanted
+    return question, None if question is None else _waiting(question)
+
+
+def waiting_in_words(tx: Transaction, person_id: str, farm_id: str, now: datetime) -> str | None:
+    """What waits for somebody's proof at a farm, as it was understood; None where nothing does."""
+    question = open_questions.open_question(tx, person_id, now)
+    waiting = None if question is None or question.farm_id != farm_id else _waiting(question)
+    return None if waiting is None else str(waiting["words"])
+
+
+def confirmed_on_page(desk: Desk, do: Do) -> Outcome | None:
+    """Do what waits, since its owner says so on his page; None where nothing waits any more."""
+    question, waiting = _open(desk)
+    if question is None or waiting is None or question.farm_id != desk.farm.id or not desk.is_owner:
+        return None
+    return _done(desk, question, waiting, do)
 
 
 def with_hint(desk: Desk, reading: Reading, outcome: Outcome) -> Outcome:
@@ -126,8 +160,7 @@ def answer(places: list[Desk], said: Said, do: Do) -> Outcome:
         return _blocked(desk)
     if said.pin is None:
         return Outcome(Kind.ASKED, desk.tongue.say("A PIN is 4 to 6 digits. Text it like: pin and the digits."))
-    question = open_questions.open_question(desk.tx, desk.me.id, desk.now)
-    waiting = None if question is None else _waiting(question)
+    question, waiting = _open(desk)
     if pin.chosen and question is not None and waiting is not None:
         return _confirm(places, question, waiting, said.pin, do)
     return _choose(desk, said.pin, pin) if said.worded else _nothing_waits(desk)
@@ -143,7 +176,7 @@ def _choose(desk: Desk, pin: str, before: store.Pin) -> Outcome:
     kept = store.hashed(pin)
     if before.chosen:
         open_questions.close(desk.tx, desk.me.id, desk.now, "gave way")
-        _keep(desk, {"pin": kept})
+        _keep(desk, {"pin": kept, "words": desk.tongue.say("new PIN")})
         return Outcome(Kind.ASKED, desk.tongue.say("Send your old PIN to confirm the new one."))
     return _chosen(desk, kept)
 
@@ -162,6 +195,10 @@ def _confirm(places: list[Desk], question: Question, waiting: Mapping[str, Any],
         return _nothing_waits(places[0])
     if not store.attempt(desk.tx, desk.me.id, pin, desk.now):
         return _wrong(desk)
+    return _done(desk, question, waiting, do)
+
+
+def _done(desk: Desk, question: Question, waiting: Mapping[str, Any], do: Do) -> Outcome:
     open_questions.close(desk.tx, desk.me.id, desk.now, "confirmed")
     if "pin" in waiting:
         return _chosen(desk, waiting["pin"])
@@ -212,35 +249,6 @@ def _is_complete(request: Request) -> bool:
     if request.manage is Manage.SETTLE:
         return request.value is not None
     return request.manage is not Manage.ENROL or (request.name is not None and request.number is not None)
-
-
-def _in_words(desk: Desk, reading: Reading) -> str:
-    """What is to be done, as it was understood."""
-    if reading.request is not None:
-        return _request_in_words(desk, reading.request)
-    if reading.intent is Intent.UNDO:
-        found = [entry.record for entry in correcting.meant_by_undo(desk, reading)]
-        return desk.tongue.say("take out {lines}", lines=say.lines(desk.tongue, found, desk.today))
-    return say.lines(desk.tongue, reading.records, desk.today)
-
-
-def _request_in_words(desk: Desk, request: Request) -> str:
-    speech = desk.tongue
-    who = request.name or speech.say("all tappers")
-    amount = "" if request.value is None else speech.number(request.value)
-    if request.manage is Manage.ENROL:
-        return speech.several([who, str(request.number), *(say.block_name(speech, each) for each in request.blocks)])
-    if request.manage is Manage.PAY_TERMS:
-        return f"{who}: {paying.in_words(speech, {str(request.word): str(request.number)})}"
-    if request.manage in paying.KINDS:
-        return f"{who}: {paying.label(speech, paying.KINDS[request.manage])} {amount} {desk.farm.currency}"
-    if request.manage is Manage.SETTLE:
-        return speech.say("settle {amount}", amount=f"{amount} {desk.farm.currency}")
-    if request.manage is Manage.ACID_STRENGTH:
-        return speech.say("acid is {strength}%", strength=amount)
-    if request.manage is Manage.UNBLOCK:
-        return speech.say("unblock {name}", name=request.name or request.number)
-    return speech.say("{name} leaves the day-book", name=who)
 
 
 def _keep(desk: Desk, waiting: Mapping[str, Any]) -> None:

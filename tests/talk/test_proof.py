@@ -16,7 +16,8 @@ from parsers.reading import Role
 from tests.books.made import a_farm
 from tests.talk.test_paying import MIRA, START, TOBIN, WANDA, Farm
 
-PIN, NEW = "4821", "9035"
+#: Six digits, so that none of the ids and hashes in the books holds them by chance.
+PIN, NEW = "482193", "903571"
 
 
 class Guarded(Farm):
@@ -292,11 +293,11 @@ def test_digits_that_answer_another_question_are_an_answer(with_pin: Guarded) ->
 @pytest.mark.parametrize(
     ("language", "choose", "change"),
     [
-        ("fr", "code secret 4821", "avance Tobin 20"),
-        ("id", "kode pin 4821", "gaji Tobin 50%"),
-        ("th", "รหัส 4821", "ค่าแรง Tobin 50%"),
-        ("vi", "mã pin 4821", "lương Tobin 50%"),
-        ("es", "mi clave 4821", "pago Tobin 50%"),
+        ("fr", "code secret 482193", "avance Tobin 20"),
+        ("id", "kode pin 482193", "gaji Tobin 50%"),
+        ("th", "รหัส 482193", "ค่าแรง Tobin 50%"),
+        ("vi", "mã pin 482193", "lương Tobin 50%"),
+        ("es", "mi clave 482193", "pago Tobin 50%"),
     ],
 )
 def test_a_pin_is_chosen_and_asked_for_in_every_language(
@@ -330,3 +331,24 @@ def _wanda(farm: Farm) -> str:
         person = people.person_by_number(tx, WANDA)
     assert person is not None
     return person.id
+
+
+def test_where_there_are_pages_one_without_a_usable_pin_confirms_there(farm: Guarded) -> None:
+    farm.house = House(requires_pin=True, link=lambda *_: "https://bot.example.org/farm/x")
+
+    asked = farm.say("advance Tobin 20")
+    assert asked.kind is Kind.ASKED
+    assert asked.text == "Confirm within 10 minutes on your page: https://bot.example.org/farm/x/waiting"
+    with farm.books.transaction() as tx:
+        assert wages.money(tx, farm.farm.id) == []
+
+
+def test_after_five_wrong_pins_changes_are_confirmed_on_the_page_alone(with_pin: Guarded) -> None:
+    with_pin.house = House(link=lambda *_: "https://bot.example.org/farm/x")
+    with_pin.say("pay Tobin 50%")
+    for n in range(5):
+        with_pin.say(f"573{n}")
+
+    assert "/waiting" in str(with_pin.say("pay Tobin 50%").text)
+    assert "blocked by text" in str(with_pin.say(PIN).text)
+    assert with_pin.terms() == 0
