@@ -24,7 +24,7 @@ HELP_WORDS = frozenset(["help", "info", "aide", "ayuda", "bantuan"])
 def facts_of(text: str, setting: Setting, words: Words | None = None) -> Facts:
     """What a text says, before it is weighed."""
     lexicon = (words or standard()).of(setting.language)
-    return Finder(numbered(items(text, setting, lexicon)), setting, setting.sent_at).run()
+    return Finder(numbered(items(text, setting, lexicon), setting.blocks), setting, setting.sent_at).run()
 
 
 def read(text: str, setting: Setting, words: Words | None = None) -> Reading:

@@ -56,6 +56,9 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
     days = [fact.day.day for fact in facts.of("day") if fact.day is not None and fact.day.day is not None]
     spans = {fact.name for fact in facts.of("span")}
     monday = today - timedelta(days=today.weekday())
+    lasts = [int(fact.value) for fact in facts.of("duration") if fact.value and 1 < fact.value <= 60]
+    if lasts and not spans - {"since"}:
+        return today - timedelta(days=lasts[0] - 1), today
     linked = between(facts, today)
     if linked is not None and not days:
         return linked
@@ -213,12 +216,15 @@ def place(facts: Facts, setting: Setting) -> str | None:
 
 SKIPPED = frozenset({
     "the", "a", "an", "el", "la", "los", "las", "le", "les", "al", "à", "au", "aux", "de", "at", "di",
-    "i", "in", "en", "stoy", "estoy", "toy", "je", "suis", "saya", "aku", "ako", "nasa", "sa", "nandito", "mi", "nau", "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
+    "i", "in", "en", "stoy", "estoy", "toy", "je", "suis", "saya", "aku", "ako", "nasa", "sa",
+    "nandito", "mi", "nau", "ที่", "tại", "ở", "kat", "yang", "lah", "po", "na",
 })  # fmt: skip
 
 
 def _place_words(facts: Facts, at: int) -> str | None:
     words: list[str] = []
+    if at < len(facts.items) and facts.items[at].kind == "number":
+        return None  # an hour, not a place
     for item in facts.items[at:]:
         if item.kind == "sign":
             if words:

@@ -64,7 +64,7 @@ def is_fix(facts: Facts) -> bool:
         fact
         for fact in facts.of("fix")
         if not _is_denial(fact, facts)
-        and not _breaks_off(fact, facts)
+        and not breaks_off(fact, facts)
         and any(abs(each.at - fact.at) <= REACH for each in near)
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
@@ -85,16 +85,24 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
 REACH = 9
 
 
-def _breaks_off(fact: Fact, facts: Facts) -> bool:
+def breaks_off(fact: Fact, facts: Facts) -> bool:
     """`15, I mean 13`: behind a figure of the same text it corrects the text, not the book."""
     quantities = facts.of("litres", "number", "kg", "sheets")
     before = [each for each in quantities if each.at < fact.at]
     after = [each for each in quantities if each.at > fact.at]
-    if not before or not after or facts.has("quoted"):
+    if facts.has("quoted") or not before:
         return False
+    selves = facts.of("self")
+    if not after:  # `12, no 15, pressed wrong`: the figures were set right before
+        return any(quantities[0].at < each.at < quantities[-1].at for each in selves)
     if any(each.at == fact.at for each in facts.of("self")):
         return True
-    beside = fact.at - before[-1].at <= 3 and after[0].at - fact.at <= 2 and before[-1].kind == after[0].kind
+    kinds = {before[-1].kind, after[0].kind}
+    beside = (
+        fact.at - before[-1].at <= 3
+        and after[0].at - fact.at <= 2
+        and (len(kinds) == 1 or kinds == {"litres", "number"})
+    )
     return beside and not any(before[-1].at < each.at < after[0].at for each in facts.of("block", "not", "day"))
 
 
@@ -324,7 +332,9 @@ def undone(facts: Facts, setting: Setting) -> Reading:
     clause = facts.of("undo")[0].clause if facts.has("undo") else 0
     kinds = {what for tag, what in KINDS if any(fact.clause == clause for fact in facts.of(tag))}
     correction = Correction(said=stated(facts), everything=facts.has("all"))
-    if not (named or persons or days or kinds or facts.has("all")):
+    known = {figure for entry in setting.entered for figure in _figures(entry.record)}
+    figures = {fact.value for fact in facts.of("litres", "number", "kg", "sheets") if fact.value is not None} & known
+    if not (named or persons or days or kinds or figures or facts.has("all")):
         return Reading(Intent.UNDO, correction=correction)
     fits = [
         entry
@@ -334,6 +344,8 @@ def undone(facts: Facts, setting: Setting) -> Reading:
         and (not persons or entry.by in persons)
         and (not kinds or entry.record.what in kinds)
     ]
+    with_figure = [entry for entry in fits if figures & set(_figures(entry.record))]
+    fits = with_figure or fits
     own = fits if persons else ([entry for entry in fits if entry.mine] or fits)
     if not own:
         return Reading(Intent.UNDO, correction=correction)

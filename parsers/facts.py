@@ -33,11 +33,24 @@ BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
 
+#: What is reported of a block or a day.
+REPORTED = frozenset({"litres", "number", "kg", "sheets", "unmeasured", "not_tapped", "stimulated", "trees"})
+
 #: Words behind a number that make it no price.
 UNIT_WORDS = ("litre", "kg", "sheet", "own_container", "container", "tree", "ml")
 
 #: Block words that only mean number: a name may not stand behind them (`mi numero nuevo`).
 NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "nro", "so"})
+
+#: Letters as they are spoken, in the languages of our people.
+SPOKEN_LETTERS: Mapping[str, str] = {
+    "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
+    "ge": "g", "ef": "f", "er": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
+    "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
+    "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
+}  # fmt: skip
+
+_LETTER_AND_NUMBER = re.compile(r"[A-Za-z]\d{1,3}")
 
 #: Marks litres that were measured by a vessel.
 VESSEL = "vessel"
@@ -82,10 +95,12 @@ class Finder:
         self.items = items
         self.containers: Mapping[str, Decimal] = setting.containers
         self.blocks = setting.blocks
+        self.language = setting.language
         self.sent = sent
         self.facts = Facts(items=items)
         self.clause = 0
         self.quoting = False
+        self.quoting_line = False
         self.at = 0
 
     def run(self) -> Facts:
@@ -113,12 +128,17 @@ class Finder:
         return item is not None and item.kind == "sign" and item.text in signs
 
     def _sign(self, item: Item) -> None:
+        before = self._next(-1)
         if item.text in '"“”«»':
             self.quoting = not self.quoting
             self.clause += 1
         if item.text in BREAKS:
             self.clause += 1
-        if self.quoting:
+        if item.text == ">" and (before is None or before.text == "\n"):
+            self.quoting_line = True
+        elif item.text == "\n":
+            self.quoting_line = False
+        if self.quoting or self.quoting_line:
             self._note("quoted")
         if item.text == "?":
             self._note("question")
@@ -133,6 +153,13 @@ class Finder:
         starts = before is None or before.kind != "number"
         return not item.glued and starts and after is not None and after.glued
 
+    def _new_breath(self) -> None:
+        """Thai has no commas: a further block, or a day, after something reported begins a new clause."""
+        here = [fact.kind for fact in self.facts.found if fact.clause == self.clause]
+        told = any(kind in REPORTED for kind in here)
+        if self.language == "th" and told and not self.items[self.at].glued:
+            self.clause += 1
+
     def _day(self) -> bool:
         item = self.items[self.at]
         if item.kind == "word" and item.has("own_block"):
@@ -144,25 +171,26 @@ class Finder:
         if item.kind == "word" and item.has("night") and self._rain_near():
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
+        self._new_breath()
         self._note("ahead" if said.ahead else "day", day=said)
         self.at += length
         return True
 
     def _rain_near(self) -> bool:
-        """Rain within the same breath as a word for last night."""
+        """Rain, or a fever, within the same breath as a word for last night."""
         for direction in (1, -1):
             for step in range(1, 5):
                 item = self._next(direction * step)
                 if item is None or item.kind == "sign" or item.kind == "number":
                     break
-                if item.has("rain"):
+                if item.has("rain", "sick"):
                     return True
         return False
 
     # words
 
     def _word(self, item: Item) -> None:
-        if self._block(item) or self._grade(item) or self._measure_without_number(item):
+        if self._block(item) or self._foreign_block(item) or self._grade(item) or self._measure_without_number(item):
             return
         if item.key in OUT and any(each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + 6]):
             self._note("undo")
@@ -175,7 +203,20 @@ class Finder:
 
     def _block(self, item: Item) -> bool:
         """A block by its name, or a block word and a name or number."""
+        if item.has("own_block", "block") and not self._is(-1, "block"):
+            self._new_breath()
+        if self._lettered_block(item):
+            return True
         if item.has("own_block") and self._may_be_block(item):
+            last = self.facts.found[-1] if self.facts.found else None
+            if (
+                last is not None
+                and last.kind == "block"
+                and last.at == self.at - 1
+                and last.name == item.tags["own_block"]
+            ):
+                self.at += 1  # two words of one name
+                return True
             self._note("block", name=str(item.tags["own_block"]))
             self.at += 1
             if self._is(0, "block") and not self._is(0, "litre"):
@@ -186,6 +227,31 @@ class Finder:
         if item.has("block") or (item.key in BLOCK_LETTERS and self._glued_block_number()):
             return self._after_block_word(item)
         return False
+
+    def _lettered_block(self, item: Item) -> bool:
+        """`ka satu`, `A dua`: the name of a block as it is spoken, letter and number."""
+        letter = SPOKEN_LETTERS.get(item.key, item.key if len(item.key) == 1 else "")
+        number = self._next()
+        if not letter or number is None or number.kind != "number" or not number.has("spelled") or number.value is None:
+            return False
+        name = next((each for each in self.blocks if each.casefold() == f"{letter}{number.value}"), None)
+        if name is None:
+            return False
+        self._note("block", name=name)
+        self.at += 2
+        return True
+
+    def _foreign_block(self, item: Item) -> bool:
+        """`C3` where the farm's blocks are named so, and none is this."""
+        number = self._next()
+        named_so = any(_LETTER_AND_NUMBER.fullmatch(name) for name in self.blocks)
+        if not named_so or number is None or number.kind != "number" or not number.glued or item.glued:
+            return False
+        if len(item.text) != 1 or not item.text.isupper() or item.tags or "." in number.text:
+            return False
+        self._note("badblock", name=f"{item.text}{number.text}")
+        self.at += 2
+        return True
 
     def _glued_block_number(self) -> bool:
         number = self._next()
@@ -219,6 +285,9 @@ class Finder:
             self.at += step
             self._note("block", name=str(after.tags["own_block"]))
             self.at += 1
+            return True
+        if after.text == "นึง":
+            self.at += step + 1  # `a block`, no number
             return True
         if after.kind == "number" and after.value is not None:
             if after.text not in self.blocks and self._is(step + 1, "litre", "kg", "own_container") and not after.glued:
@@ -308,6 +377,15 @@ class Finder:
             self._note("litres", value=Decimal("1.5"))
             self.at += 3 if self._is(1, "plus") else 2
             return True
+        one = self._next()
+        counted = one is not None and one.kind == "number" and one.has("spelled") and one.value == 1
+        if (
+            counted
+            and item.has("container")
+            and not item.has("own_container", "own_block", "place", "kg", "litre", "latex")
+        ):
+            self._quantity("unmeasured", Decimal(1), 2)
+            return True
         if item.has("own_container") or (
             item.has("container") and not item.has("own_block", "kg", "litre", "weighed", "latex")
         ):
@@ -352,28 +430,43 @@ class Finder:
             self._bare(item, value)
         elif after.kind == "sign":
             self._before_sign(item, after, value)
-        elif after.has("own_container") or (after.has("container") and not after.has("kg", "litre", "own_block")):
+        elif not self._measured(item, after, value):
+            self._counted(item, after, value)
+
+    def _measured(self, item: Item, after: Item, value: Decimal) -> bool:
+        """A number before a measure: a vessel, litres, kilos, millilitres, a span of days, bags."""
+        if after.has("own_container") or (after.has("container") and not after.has("kg", "litre", "own_block")):
             self.at += 1
             self._container(after, value)
         elif after.has("litre") and not after.has("own_block"):
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
             self._kilos(value)
+        elif after.has("kg10", "kg100") and not after.has("own_block"):
+            self._heavy(value, Decimal(10) if after.has("kg10") else Decimal(100))
         elif after.has("ml") and not after.has("own_block"):
             self._quantity("litres", value / 1000, 2)
         elif after.has("ask") and item.has("spelled"):
             self._quantity("unmeasured", value, 2)
         elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
             self._quantity("duration", value, 2)
+        elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
+            self._quantity("persons", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
-        elif after.has("sheet"):
+        else:
+            return False
+        return True
+
+    def _counted(self, item: Item, after: Item, value: Decimal) -> None:
+        """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""
+        if after.has("sheet"):
             self._quantity("sheets", value, 2)
         elif after.has("dry_trees"):
             self._quantity("trees", value, 1)
         elif after.has("tree"):
             self._quantity("trees", value, 2)
-        elif after.has("percent"):
+        elif after.has("percent") and not self._percent_of_next():
             self._percent(value, 2)
         elif after.has("rolled", "dry", "wet") and self._is(2, "sheet"):
             self._quantity("sheets", value, 1)
@@ -385,9 +478,19 @@ class Finder:
         single = len(item.text) == 1 and len(after.text) == 1 and after.kind == "number" and item.text.isdecimal()
         return single and not item.has("own_block", "spelled") and item.text != "0" and self._is(2, "litre")
 
+    def _percent_of_next(self) -> bool:
+        """`22 percent north 31.5`: the word belongs to the figure behind it."""
+        if self.language != "th":
+            return False
+        step = 3 if self._is(2, "own_block") else 2
+        behind = self._next(step)
+        return behind is not None and behind.kind == "number" and not self._is(step + 1, "litre")
+
     def _lasts(self) -> bool:
         """`2 days`, and not the word for a date before its number (`ngày 5/8`)."""
         behind = self._next(2)
+        if behind is not None and behind.has("day") and behind.tags["day"] == 0:
+            return True  # `ba ngày nay`
         return behind is None or (behind.kind != "number" and not behind.has("day", "weekday", "month"))
 
     def _ordinal(self, item: Item, after: Item | None) -> bool:
@@ -403,7 +506,7 @@ class Finder:
         self.at += length
 
     def _bare(self, item: Item, value: Decimal) -> None:
-        if self._recent("drc", 3) and 10 <= value <= 65:
+        if (self._recent("drc", 3) or self._recent("percent", 2)) and 10 <= value <= 65:
             self._note("drc_value", value=value)
         else:
             self._note("number", value=value, name=item.name or item.text)
@@ -438,7 +541,8 @@ class Finder:
         long = len(item.text) >= 7 and item.text.isdecimal()
         led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
         pairs = [self._next(step) for step in range(4)]
-        led = led or all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)
+        in_pairs = all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)
+        led = led or (in_pairs and item.text.startswith("0"))
         if not (long or led or (self._is_sign(-1, "+") and len(item.text) > 3)):
             return False
         self._note("phone")
@@ -462,6 +566,7 @@ class Finder:
             and minutes.kind == "number"
             and minutes.glued
             and value <= 24
+            and not (item.has("own_block") and self._is(-1, "block"))
         ):
             self._time_found(3)
             return True
@@ -477,6 +582,14 @@ class Finder:
             self._time_found(3 if more else 2)
             return True
         before = self._next(-1)
+        if (
+            before is not None
+            and before.has("half")
+            and self._is(-2, "oclock_before", "oclock", "started")
+            and value <= 12
+        ):
+            self._time_found(1)
+            return True
         if (
             before is None
             or before.kind != "word"
@@ -522,6 +635,13 @@ class Finder:
                 amount, step = amount + 500, 3
             elif following.glued and (rest := self._next(2)) is not None and rest.kind == "number" and rest.glued:
                 amount, step = amount + (rest.value or 0) * 100, 3
+            elif (
+                (rest := self._next(2)) is not None
+                and rest.kind == "number"
+                and len(rest.text) == 3
+                and self._is(3, "per_kg")
+            ):
+                amount, step = amount + (rest.value or 0), 3
         elif item.has("share") and following is not None and following.has("thousand"):
             amount, step = value * 1000, 2
         if THOUSANDS.fullmatch(item.text):
@@ -603,22 +723,40 @@ class Finder:
             ]
         if sign < 0 and litres is not None and self._is(step, "half") and self._is(step + 1, "litre"):
             return self.at + step + 2, litres - Decimal("0.5")
+        one = self._next(step + 1)
+        if (
+            sign < 0
+            and litres is not None
+            and self._is(step, "litre")
+            and one is not None
+            and one.value == 1
+            and one.has("spelled")
+        ):
+            return self.at + step + 2, litres - 1
         if sign < 0 and litres is not None and self._is(step, "litre") and self._is(step + 1, "half", "plus"):
             return self.at + step + (3 if self._is(step + 1, "plus") else 2), litres - Decimal("1.5")
         bare = sign < 0 and number is not None and number.kind == "number" and litres is not None
         if bare and number is not None and litres is not None and (number.value or 0) < litres:
             length = 2 if unit is not None and unit.has("litre") else 1
-            return self.at + step + length, litres - (number.value or Decimal(0))
+            more = self._is(step + length, "half") and not self._is(step + length, "own_block")
+            rest = (number.value or Decimal(0)) + (Decimal("0.5") if more else 0)
+            return self.at + step + length + more, litres - rest
         if number is None or number.kind != "number" or unit is None or not unit.has("litre") or unit.has("own_block"):
             return self.at, litres
         if number.has("own_block") and self._is(step + 2, "own_block"):
             return self.at, litres
         rest = number.value or Decimal(0)
+        if self._is(step + 2, "half") and not self._is(step + 2, "own_block"):
+            rest, step = rest + Decimal("0.5"), step + 1
         return self.at + step + 2, None if litres is None else litres + sign * rest
 
     def _litres(self, value: Decimal) -> None:
         length = 2
         value, length = self._decimals_after(value, length)
+        last = self.facts.found[-1] if self.facts.found else None
+        if value == 1 and last is not None and last.kind == "price_value" and self.at - last.at <= 2:
+            self.at += length  # `21,000 a litre` is what petrol costs
+            return
         thousandths = self._next(length)
         if thousandths is not None and thousandths.kind == "number" and self._is(length + 1, "ml"):
             value, length = value + (thousandths.value or Decimal(0)) / 1000, length + 2
@@ -639,7 +777,11 @@ class Finder:
     def _decimals_after(self, value: Decimal, length: int) -> tuple[Decimal, int]:
         """`16ky8` is 16.8, `7l5` is 7.5: one digit glued behind the unit, which nothing follows that it belongs to."""
         digit = self._next(length)
-        if digit is None or digit.kind != "number" or not digit.glued or len(digit.text) != 1 or value != int(value):
+        apart = self.language == "vi" and digit is not None and not digit.has("own_block")  # `26 ký 7`
+        one = digit is not None and digit.kind == "number" and (len(digit.text) == 1 or digit.has("spelled"))
+        if digit is None or not one or not (digit.glued or apart) or not 0 <= (digit.value or 0) < 10:
+            return value, length
+        if value != int(value):
             return value, length
         unit = self._next(length - 1)
         after = self._next(length + 1)
@@ -649,15 +791,29 @@ class Finder:
             or after.has("litre")
             or (after.glued and after.kind == "word")
         )
-        if unit is None or not unit.glued or follows:
+        if unit is None or not (unit.glued or apart) or follows:
             return value, length
-        return value + Decimal(digit.text) / 10, length + 1
+        return value + (digit.value or Decimal(0)) / 10, length + 1
+
+    def _heavy(self, value: Decimal, unit: Decimal) -> None:
+        """Tens and hundreds of kilos: `2 yến rưỡi` is 25 kg, `3 tạ 2` is 320 kg."""
+        value, length = value * unit, 2
+        rest, behind = self._next(2), self._next(3)
+        measured = behind is not None and behind.has(*UNIT_WORDS)
+        if self._is(2, "half"):
+            value, length = value + unit / 2, 3
+        elif rest is not None and rest.kind == "number" and len(rest.text) == 1 and not measured:
+            value, length = value + (rest.value or Decimal(0)) * unit / 10, 3
+        self._quantity("kg", value, length)
 
     def _kilos(self, value: Decimal) -> None:
         length = 2
         value, length = self._decimals_after(value, length)
         number, unit = self._next(length), self._next(length + 1)
-        if number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):
+        grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
+        if grams and number is not None and not (unit is not None and unit.has("kg", "litre", "sheet")):
+            value, length = value + (number.value or Decimal(0)) / 1000, length + 1
+        elif number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):
             value, length = value + (number.value or Decimal(0)) / 10, length + 2
         elif self._is(length, "half") and not self._is(length, "own_block"):
             value, length = value + Decimal("0.5"), length + 1

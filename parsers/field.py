@@ -157,6 +157,8 @@ class Field(Weighing):
         bad = self._bad_block()
         if bad is not None:
             return bad
+        left = {each.clause for each in self.all.of("about_tomorrow", "no")} - {found[0].clause}
+        blocks = [fact for fact in blocks if fact.clause not in left]
         names = [fact.name for fact in blocks] or (
             list(self.own) if self.facts.has("all") or len(self.own) == 1 else []
         )
@@ -175,6 +177,8 @@ class Field(Weighing):
             kilos = self._without_withdrawn(self.facts.of("number"))
         if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
             return self._lumps(kilos)
+        if not kilos and self.facts.has("litres"):
+            return []
         day, _ = self.day_of(found[0])
         named = [fact for fact in self.facts.of("block") if fact.clause == found[0].clause] or (
             [] if self.facts.has("litres") else self.facts.of("block")
@@ -206,7 +210,7 @@ class Field(Weighing):
         return [Record(What.LUMP, self.day_of(fact)[0], name, kg=fact.value) for fact, name in pairs]
 
     def _latex(self, other_records: bool) -> list[Record] | Reading:
-        if self.facts.has("same") and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
+        if self._same_as_before() and not self.facts.has("not_tapped", "dry", "rolled", "lump"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if self.facts.has("negative"):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
@@ -220,7 +224,7 @@ class Field(Weighing):
             return self._assembled(kilos, "kg")
         if kilos and not measured and not self.facts.of("number") and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
-        numbers = self.facts.of("number")
+        numbers = [each for each in self.facts.of("number") if each.value or self.facts.has("block", "day")]
         if (
             self.facts.has("chat")
             and not measured
@@ -228,11 +232,22 @@ class Field(Weighing):
             and all(self._is_spelled(each) for each in numbers)
         ):
             numbers = []
+        if self.facts.has("not_tapped") and not measured and all(block_name(each, self.own) for each in numbers):
+            return []
         if not measured and not numbers:
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
             return []
         return self._weighed_roles(measured, numbers, other_records)
+
+    def _same_as_before(self) -> bool:
+        """`as yesterday` for want of a figure: nothing is measured, or a block stands beside it without its litres."""
+        said = self.facts.of("same")
+        if not said or not self.facts.has("litres", "kg"):
+            return bool(said)
+        clauses = {each.clause for each in said}
+        figures = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        return any(each.clause in clauses - figures for each in self.facts.of("block"))
 
     def _is_spelled(self, fact: Fact) -> bool:
         return self.facts.items[fact.at].has("spelled") and self.facts.items[fact.at].capital is False
@@ -274,6 +289,8 @@ class Field(Weighing):
     def _why(self) -> Reason:
         for tag, reason in REASONS:
             found = self.rains() if tag == "rain" else self.facts.of(tag)
+            if tag == "other":  # `giỗ` and `giờ` are one word without their marks
+                found = [e for e in found if not self.facts.items[e.at].has("oclock", "started", "container")]
             if found:
                 return reason
         return (
@@ -287,10 +304,15 @@ class Field(Weighing):
         done = {record.block for record in latex}
         idle = [*said, *self.facts.of("rest", "wintering", "sick")]
         out = self._idle_days(said, latex)
-        for fact in self.facts.of("block"):
+        blocks, busy = self.facts.of("block"), {each.clause for each in self.all.of("litres", "number", "kg")}
+        for fact in blocks:
             near = [each for each in idle if each.clause == fact.clause and not self._between(fact, each)]
+            behind = fact.clause + 1
+            if not near and not {fact.clause, behind} & (busy | {b.clause for b in blocks if b is not fact}):
+                near = [each for each in said if each.clause == behind]
             if fact.name not in done and near:
                 tags = {each.kind for each in near}
+                tags |= {e.kind for e in self.facts.of("other", "sick", "wintering") if e.clause == fact.clause}
                 tags |= {
                     "rain"
                     for rain in self.facts.of("rain")

@@ -8,7 +8,7 @@ from parsers.facts import Fact, Facts
 from parsers.reading import Ask, Intent, Reading, Record, Role, Setting, What
 
 #: Facts that are measured, and those that make a clause a report of its own.
-MEASURED = ("litres", "number", "kg", "unmeasured", "sheets")
+MEASURED = ("litres", "number", "kg", "unmeasured", "sheets", "bags")
 SOLID = (*MEASURED, "not_tapped")
 
 
@@ -17,11 +17,11 @@ class Gathering:
 
     def __init__(self, facts: Facts, setting: Setting) -> None:
         self.dated_ahead = False
+        self.setting = setting
+        self.own = self._own_blocks()
         self.facts = self._without_plans(facts)
         self.all = facts
-        self.setting = setting
         self.today = log_day(setting.sent_at)
-        self.own = self._own_blocks()
         self.grounds: list[str] = []
         self.corrects = False
         self.bounded = False
@@ -44,8 +44,17 @@ class Gathering:
             else set()
         )
         if quoted and solid - quoted:
-            drop |= quoted
+            drop |= quoted | self._quoted_lines(facts, quoted)
         return Facts([fact for fact in facts.found if fact.clause not in drop], facts.items)
+
+    @staticmethod
+    def _quoted_lines(facts: Facts, quoted: set[int]) -> set[int]:
+        """The clauses of the lines on which something is quoted, where another line reports."""
+        ends = [at for at, item in enumerate(facts.items) if item.text == "\n"]
+        lines = {fact.at: sum(end < fact.at for end in ends) for fact in facts.found}
+        told = {lines[fact.at] for fact in facts.found if fact.clause in quoted}
+        reports = {lines[fact.at] for fact in facts.of(*SOLID)} - told
+        return {fact.clause for fact in facts.found if lines[fact.at] in told} if reports else set()
 
     def _without_days_ahead(self, facts: Facts) -> Facts:
         """What is said of a day to come is a plan; litres that are dated so have to be asked about."""
@@ -58,11 +67,21 @@ class Gathering:
             behind = [fact for fact in beside if fact.at > ahead.at]
             if before and any(fact.kind in (*SOLID, "rest", "block", "all") for fact in behind):
                 gone |= {fact.at for fact in behind}
+            elif before and all(each.kind == "number" and each.name in self.own for each in before):
+                gone |= {fact.at for fact in beside}  # `12 and 14 tomorrow`: blocks, not litres
+            elif before and self._goes_on(facts, ahead):
+                gone |= {fact.at for fact in behind} | {ahead.at}
             elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):
                 self.dated_ahead = True
             else:
                 gone |= {fact.at for fact in beside}
         return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
+
+    @staticmethod
+    def _goes_on(facts: Facts, ahead: Fact) -> bool:
+        """Words behind `tomorrow` say what is planned then; alone at the end it dates what stands before it."""
+        behind = [item for item in facts.items[ahead.at + 1 :] if item.kind == "word"]
+        return len([item for item in behind if not item.has("chat")]) >= 2
 
     def day_of(self, fact: Fact | None) -> tuple[date | None, bool]:
         """The day that goes with a fact, and whether it was said. None for one that has to be asked."""
@@ -98,6 +117,9 @@ class Gathering:
             return False
         if count == 1:
             return True
+        spoken_of = [block for rain in rains if (block := self._spoken_of(rain)) is not None]
+        if len(spoken_of) == len(rains):
+            return name in spoken_of
         denied = [each for each in self.facts.of("rain") if each not in rains]
         if denied:
             nearest = min([*rains, *denied], key=lambda each: (abs(each.at - fact.at), each.at < fact.at))
@@ -118,6 +140,15 @@ class Gathering:
         local = near <= solid and near != {min(solid)} and max(near) != max(solid)
         return not local or fact.clause in near
 
+    def _spoken_of(self, rain: Fact) -> str | None:
+        """The block that rain right before it speaks of, where that block was named with its litres already."""
+        after = [each for each in self.all.of("block") if 0 < each.at - rain.at <= 6]
+        before = {each.name for each in self.all.of("block") if each.at < rain.at}
+        quantities = self.all.of("litres", "number", "kg")
+        if not after or after[0].name not in before or any(each.at > rain.at for each in quantities):
+            return None
+        return after[0].name
+
     def _within_pair(self, rain: Fact) -> bool:
         """Rain that is said between a block and its quantity: `block 7 got rain, 12 litres` speaks of that block."""
         before = [each for each in self.facts.of("block") if each.at < rain.at and each.clause == rain.clause]
@@ -134,7 +165,15 @@ class Gathering:
                 if each.at < fact.at and fact.at - each.at <= 2 and each.kind in ("no", "not")
             ]
             denied_after = any(
-                each.kind == "no" and each.at == fact.at + 1 for each in self.facts.found
+                each.kind == "no"
+                and 0 < each.at - fact.at <= 3
+                and all(item.has("ignore") for item in self.facts.items[fact.at + 1 : each.at])
+                and (
+                    each.at == fact.at + 1
+                    or each.at + 1 >= len(self.facts.items)
+                    or self.facts.items[each.at + 1].kind == "sign"
+                )
+                for each in self.facts.found
             ) and not self.facts.has("not_tapped")
             if any(each.at == fact.at - 1 and each.kind == "number" and each.value == 0 for each in self.all.found):
                 continue  # `0 rain`

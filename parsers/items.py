@@ -57,14 +57,27 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks)
     found = _cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
     if lexicon.language == "fr":
-        found = _two_for_de(found)
+        found = _short_de(found, names)
     out: list[Item] = []
     at = 0
     while at < len(found):
         item, length = _match(found, at, names, lexicon)
         out.append(item)
         at += length
+    if lexicon.language == "vi" and not text.isascii() and any("\u00c0" <= each <= "\u1ef9" for each in text):
+        out = [_with_marks_meant(item, lexicon) for item in out]
     return _with_near_blocks(out, setting)
+
+
+def _with_marks_meant(item: Item, lexicon: Lexicon) -> Item:
+    """In a text with its marks, a word without any means what it means without (`mua` is to buy, `mưa` is rain)."""
+    if item.kind != "word" or not item.text.isascii() or item.has("slip", "own_block", "own_container", "person"):
+        return item
+    found = lexicon.phrases.get(item.key, ())
+    plain = [each for each in found if each.exact == item.key and each.language == "vi"]
+    if plain and len(plain) < len(found):
+        item.tags = _tags([each for each in found if each.exact == item.key])
+    return item
 
 
 #: Words behind which French texters write a 2 for `de`: `pa 2 pluie`.
@@ -73,7 +86,8 @@ _BEFORE_DE = frozenset(
 )
 
 
-def _two_for_de(found: list[Token]) -> list[Token]:
+def _short_de(found: list[Token], names: "Names") -> list[Token]:
+    """French texters write `d` or, behind some words, `2` for `de`."""
     out: list[Token] = []
     for n, token in enumerate(found):
         behind = found[n + 1] if n + 1 < len(found) else None
@@ -118,6 +132,7 @@ class Names:
     longest: int
     spellable: tuple[str, ...]
     unspaced: frozenset[str]
+    firsts: frozenset[str]
 
     @staticmethod
     def of(setting: Setting) -> "Names":
@@ -138,6 +153,13 @@ def _names(
     for name in people:
         for part in (name, *_parts(name)):
             by_key.setdefault(_key(part), ("person", name))
+        for title in _THAI_TITLES:
+            if name.startswith(title) and len(name) > len(title) + 2:
+                by_key.setdefault(_key(name.removeprefix(title)), ("person", name))
+    for name in farms:
+        _, _, rest = name.partition(" ")
+        if len(rest) >= 4 and sum(other.endswith(rest) for other in farms) == 1:
+            by_key.setdefault(_key(rest), ("farm", name))  # without its word for farm
     for name in farms:
         by_key[_key(name)] = ("farm", name)
     for name in containers:
@@ -156,9 +178,10 @@ def _names(
     longest = max((key.count(" ") + 1 for key in by_key), default=1)
     spellable = tuple(key for key in by_key if len(key) >= 3 and " " not in key and key.isalpha() and is_latin(key))
     unspaced = frozenset(key for key in by_key if not is_latin(key) and " " not in key and not key[:1].isdecimal())
-    return Names(by_key, longest, spellable, unspaced)
+    return Names(by_key, longest, spellable, unspaced, frozenset(key.partition(" ")[0] for key in by_key))
 
 
+_THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
 _GENERIC_PREFIX = ("สวน", "แปลง")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
@@ -202,33 +225,97 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
     """Words of scripts without spaces, cut into known words; Latin words glued to a known word, cut there."""
     out: list[Token] = []
     for token in found:
+        if lexicon.language == "vi":
+            token = _untelexed(token, names, lexicon)
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
             out += _glued(token, names, lexicon) or _one_measure(token, names)
             continue
+        token = _with_near_name(token, names)
         before = bool(out) and token.glued and out[-1].kind == "d"
         for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
             out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
     return out
 
 
-#: Two words are taken apart only where each has so many letters.
-LEAST_GLUED = 3
+#: Names of scripts without spaces are mended from this length on; two slips from the second.
+NEAR_NAME, FAR_NAME = 4, 8
+
+
+def _with_near_name(token: Token, names: Names) -> Token:
+    """A run of letters that holds one of the farm's names with a slip in it, with the name put right."""
+    word = token.word
+    if any(name in word for name in names.unspaced) or len(word) < NEAR_NAME:
+        return token
+    found: set[tuple[int, int, str]] = set()
+    for name in names.unspaced:
+        if len(name) < NEAR_NAME:
+            continue
+        most = 2 if len(name) >= FAR_NAME else 1
+        for size in range(len(name) - most, len(name) + most + 1):
+            for at in range(len(word) - size + 1):
+                if word[at] == name[0] and OSA.distance(word[at : at + size], name, score_cutoff=most) <= most:
+                    found.add((at, size, name))
+    meant = {name for _, _, name in found}
+    if len(meant) != 1:
+        return token
+    name = meant.pop()
+    at, size, _ = min(found, key=lambda each: (OSA.distance(word[each[0] : each[0] + each[1]], name), -each[1]))
+    mended = word[:at] + name + word[at + size :]
+    return Token(mended, mended, bare(mended), token.kind, token.glued)
+
+
+#: Marks as they are typed on a Vietnamese keyboard that did not turn them into letters: `hoom nay`, `ddiaj`.
+_TELEX = (
+    (re.compile("([aeo])\\1"), r"\1"),
+    (re.compile("dd"), "d"),
+    (re.compile("([aou])w"), r"\1"),
+    (re.compile("[sfrxj]$"), ""),
+)
+
+
+def _untelexed(token: Token, names: Names, lexicon: Lexicon) -> Token:
+    """The word that was meant where its marks were left as keys, if that is a word that is known."""
+    known = token.kind != "w" or token.bare in lexicon.longest or token.bare in names.firsts
+    if known or not token.bare.isascii() or len(token.bare) < 3:
+        return token
+    plain = token.bare
+    for pattern, instead in _TELEX:
+        plain = pattern.sub(instead, plain)
+    if plain != token.bare and (plain in lexicon.longest or plain in names.firsts):
+        return Token(token.text, plain, plain, "w", token.glued)
+    return token
+
+
+#: Two words are taken apart only where both together have so many letters.
+LEAST_GLUED = 5
 
 
 def _glued(token: Token, names: Names, lexicon: Lexicon) -> list[Token]:
     """Two words without their space (`litrosllano`): one of them a name of the farm, the other a name or a unit."""
     word = token.bare
-    if token.kind != "w" or not is_latin(word) or len(word) < 2 * LEAST_GLUED:
+    if token.kind != "w" or not is_latin(word) or len(word) < LEAST_GLUED:
         return []
     if word in lexicon.phrases or word in names.by_key or word in lexicon.real:
         return []
-    for at in range(LEAST_GLUED, len(word) - LEAST_GLUED + 1):
+    for at in range(2, len(word) - 1):
         first, second = word[:at], word[at:]
-        if (first in names.by_key and _joins(second, names, lexicon)) or (
-            second in names.by_key and _joins(first, names, lexicon)
+        if min(len(first), len(second)) < 3 and not (
+            _means(first, lexicon) == "litre" and _means(second, lexicon) == "block"
+        ):
+            continue
+        if (
+            (first in names.by_key and _joins(second, names, lexicon))
+            or (second in names.by_key and _joins(first, names, lexicon))
+            or (_means(first, lexicon) == "litre" and _means(second, lexicon) == "block")
         ):
             return [Token(first, first, first, "w", token.glued), Token(second, second, second, "w", True)]
     return []
+
+
+def _means(word: str, lexicon: Lexicon) -> str:
+    """The unit or the word for block that a word is first of all."""
+    found = lexicon.phrases.get(word, ())
+    return next((each.tag for each in found if each.tag in ("litre", "block")), "")
 
 
 def _joins(word: str, names: Names, lexicon: Lexicon) -> bool:
@@ -237,7 +324,7 @@ def _joins(word: str, names: Names, lexicon: Lexicon) -> bool:
 
 def _one_measure(token: Token, names: Names) -> list[Token]:
     """`seember` is `satu ember`: the prefix for one, glued to a container."""
-    rest = token.bare.removeprefix("se") if token.kind == "w" else ""
+    rest = token.bare[2:] if token.kind == "w" and token.bare[:2] in ("se", "sa") else token.bare
     if rest == token.bare or names.by_key.get(rest, ("",))[0] != "own_container" or token.bare in names.by_key:
         return [token]
     return [Token("1", "1", "1", "d", token.glued), Token(rest, rest, rest, "w", True)]
@@ -246,7 +333,7 @@ def _one_measure(token: Token, names: Names) -> list[Token]:
 @lru_cache(maxsize=4096)
 def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: bool) -> tuple[str, ...]:
     """The cheapest cut: known words cost little, unknown letters much, single letters more than words."""
-    known = lexicon.unspaced
+    known, real = lexicon.unspaced, lexicon.real
     best: list[tuple[float, int]] = [(0.0, 0)] + [(1e9, 0)] * len(word)
     for start in range(len(word)):
         base = best[start][0]
@@ -255,16 +342,21 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
             if piece in names or piece in known:
                 alone = len(piece) == 1 and not (start == 0 and after_digit) and end - start < len(word)
                 cost = 4.0 if alone else 1.0
+            elif piece in real:
+                cost = 1.3
             elif end == start + 1:
                 cost = 3.0
             else:
                 continue
             if base + cost < best[end][0]:
                 best[end] = (base + cost, start)
-    return _joined_unknown(word, best, known | names)
+    return _joined_unknown(word, best, known | names | real, after_digit)
 
 
-def _joined_unknown(word: str, best: list[tuple[float, int]], known: frozenset[str]) -> tuple[str, ...]:
+def _joined_unknown(
+    word: str, best: list[tuple[float, int]], known: frozenset[str], after_digit: bool
+) -> tuple[str, ...]:
+    """Pieces of a cut; unknown letters that stand together are one piece. A letter is a word only behind a number or alone."""
     pieces: list[str] = []
     end = len(word)
     while end > 0:
@@ -272,11 +364,15 @@ def _joined_unknown(word: str, best: list[tuple[float, int]], known: frozenset[s
         pieces.insert(0, word[start:end])
         end = start
     out: list[str] = []
-    for piece in pieces:
-        if out and piece not in known and out[-1] not in known:
+    open_end = False
+    for n, piece in enumerate(pieces):
+        letter = len(piece) == 1 and not (n == 0 and after_digit) and piece != word
+        unknown = piece not in known or letter
+        if out and unknown and open_end:
             out[-1] += piece
         else:
             out.append(piece)
+        open_end = unknown
     return tuple(out)
 
 
@@ -292,11 +388,13 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
             break
         key = " ".join(each.bare for each in found[at : at + size])
         meanings = lexicon.phrases.get(key)
+        if meanings and size > 1 and _cuts_a_name(found, at, size, names):
+            continue
         if meanings and (size > length):
             exact = " ".join(each.word for each in found[at : at + size])
             fitting = _fitting(exact, key, meanings)
             if fitting:
-                return _as_own_container(_worded(token, key, fitting), names), size
+                return _as_own_container(_worded(token, key, fitting, _text(found[at : at + size])), names), size
     if item is not None:
         if token.kind == "w" and length == 1 and token.bare in lexicon.phrases:
             item.tags = {**_tags(lexicon.phrases[token.bare]), **item.tags}
@@ -313,6 +411,11 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
         worded = _worded(token, token.bare, _fitting(token.word, token.bare, meanings))
         return _as_own_container(worded, names), 1
     return _slip(token, found[at - 1] if at else None, names, lexicon), 1
+
+
+def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bool:
+    """Whether a phrase would swallow the beginning of a longer name of the farm's (`di kebun` of `Kebun Alor`)."""
+    return any(_named(found, at + step, names)[0] > size - step for step in range(1, size))
 
 
 def _as_own_container(item: Item, names: Names) -> Item:
@@ -341,8 +444,13 @@ def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | N
     return 0, None
 
 
-def _worded(token: Token, key: str, meanings: Sequence[Meaning]) -> Item:
-    return Item(token.text, key, "word", token.glued, _tags(meanings), capital=token.text[:1].isupper())
+def _text(run: Sequence[Token]) -> str:
+    """The words of a phrase as they were written."""
+    return run[0].text + "".join(each.text if each.glued else f" {each.text}" for each in run[1:])
+
+
+def _worded(token: Token, key: str, meanings: Sequence[Meaning], text: str | None = None) -> Item:
+    return Item(text or token.text, key, "word", token.glued, _tags(meanings), capital=token.text[:1].isupper())
 
 
 def _fitting(exact: str, key: str, meanings: Sequence[Meaning]) -> Sequence[Meaning]:

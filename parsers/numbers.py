@@ -1,5 +1,6 @@
 """Numbers: words put together, halves and quarters, fractions, and the hundreds of thousands that prices are short for."""
 
+from collections.abc import Collection
 from decimal import Decimal
 
 from parsers.items import Item
@@ -30,9 +31,21 @@ JOINS_TENS = frozenset({"y", "et", "and"})
 JOINS_HUNDREDS = frozenset({"and", "y", "et", "le", "linh"})
 
 
-def numbered(found: list[Item]) -> list[Item]:
-    """Number words become numbers; fractions and halves join the number that they belong to."""
-    return _with_fractions(_with_decimals(_with_words(found)))
+#: Words before a name that may be a number.
+BEFORE_NAMES = frozenset(
+    {"anh", "chi", "chu", "co", "bac", "di", "cau", "ong", "ba", "a", "c", "thim", "duong", "mo", "cua"}
+)
+
+#: Vietnamese words for ones that stand only behind tens, also where the word for tens is left out.
+UNITS_BEHIND_TENS = frozenset({"mot", "lam", "nham"})
+
+
+def numbered(found: list[Item], blocks: Collection[str] = ()) -> list[Item]:
+    """Number words become numbers; fractions and halves join the number that they belong to.
+
+    `blocks` are the farm's: behind a word for block, ten and four are block 14 where there is one.
+    """
+    return _with_fractions(_with_decimals(_with_words(found, blocks)))
 
 
 def _with_decimals(found: list[Item]) -> list[Item]:
@@ -58,11 +71,11 @@ def _with_decimals(found: list[Item]) -> list[Item]:
     return out
 
 
-def _with_words(found: list[Item]) -> list[Item]:
+def _with_words(found: list[Item], blocks: Collection[str]) -> list[Item]:
     out: list[Item] = []
     at = 0
     while at < len(found):
-        value, length = _spelled(found, at)
+        value, length = _spelled(found, at, blocks)
         if length:
             first = found[at]
             text = " ".join(item.text for item in found[at : at + length])
@@ -82,7 +95,7 @@ def _with_words(found: list[Item]) -> list[Item]:
     return out
 
 
-def _spelled(found: list[Item], at: int) -> tuple[int, int]:
+def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, int]:
     """The value of the number words from here, and how many items they take (0: none)."""
     first = found[at]
     if first.kind != "word" or not first.has("number", "times") or not _is_number_here(found, at):
@@ -92,7 +105,9 @@ def _spelled(found: list[Item], at: int) -> tuple[int, int]:
         return 0, 0
     after_block = before is not None and before.kind == "word" and before.has("block") and first.has("number")
     if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
-        return int(first.tags["number"]), 1
+        tens, ones = int(first.tags["number"]), int(found[at + 1].tags.get("number", 0))
+        joined = tens >= 10 and tens % 10 == 0 and 0 < ones < 10 and str(tens + ones) in blocks
+        return (tens + ones, 2) if joined else (tens, 1)
     total, current, index = 0, -1, at
     while index < len(found) and (index == at or _goes_on(found, index, total, current)):
         item = found[index]
@@ -114,6 +129,8 @@ def _added(item: Item, total: int, current: int) -> tuple[int, int]:
         value = (unit if unit > 0 else 1) * times + rest
         return (total + value, 0) if times >= 100 else (total, value)
     value = int(item.tags["number"])
+    if 2 <= current <= 9 and item.key in UNITS_BEHIND_TENS:  # `ba mốt` is 31
+        return total, current * 10 + value
     return total, value if current < 0 else current + value
 
 
@@ -135,6 +152,8 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
         times = int(item.tags["times"])
         if current == 0:  # `หนึ่งร้อยสิบ`: ten without a one before it
             return total > 0 and times < 100
+        if times == 10 and current % 100 >= 10:  # `สิบสี่ สิบหก` are two numbers
+            return False
         return current > 0 and (times >= 100 or current % 10 > 0 or not item.has("number"))
     if item.has("adds"):
         return 0 < current % 100 < 10
@@ -142,6 +161,8 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
         return False
     value = int(item.tags["number"])
     if current == 0:
+        return True
+    if 2 <= current <= 9 and item.key in UNITS_BEHIND_TENS and (item.key != "mot" or item.text != "một"):
         return True
     room = 10 if current % 10 == 0 and current >= 10 else 0
     room = 20 if current in (60, 80) else room
@@ -151,11 +172,32 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
 
 def _is_number_here(found: list[Item], at: int) -> bool:
     item = found[at]
+    before = found[at - 1] if at else None
+    called = before is not None and before.key in BEFORE_NAMES and not before.has("container", "number")
+    behind = found[at + 1] if at + 1 < len(found) else None
+    measured = behind is not None and (behind.kind == "number" or behind.has(*NEIGHBOURS))
+    if (
+        called
+        and (item.capital or not measured)
+        and item.text[:1].isalpha()
+        and before is not None
+        and before.text[:1].isalpha()
+    ):
+        return False  # `anh Tám`: people are called by the order of their birth
+    after = found[at + 1] if at + 1 < len(found) else None
+    if before is not None and after is not None and _in_nonsense(item, before, after):
+        return False
     others = set(item.tags) - {"number", "times", "adds", "slip"}
     if not others or (others <= {"ignore", "same"} and not _is_small_article(item)):
         return True
     neighbours = [found[each] for each in (at - 1, at + 1) if 0 <= each < len(found)]
     return any(each.kind == "word" and each.has(*NEIGHBOURS) for each in neighbours)
+
+
+def _in_nonsense(item: Item, before: Item, after: Item) -> bool:
+    """Whether letters of a number word stand glued between others that mean nothing."""
+    glued = not item.key.isascii() and item.glued and after.glued
+    return glued and before.kind == after.kind == "word" and not before.tags and not after.tags
 
 
 def _is_small_article(item: Item) -> bool:

@@ -19,6 +19,11 @@ def speaker(facts: Facts, setting: Setting) -> str | None:
         if facts.has("phone_of") and any(0 < each.at - fact.at <= 2 for each in facts.of("again_me")):
             return fact.name
     known = {person.name for person in setting.people if person.role is Role.TAPPER}
+    phone = facts.of("phone_of")
+    mine = [fact for fact in facts.of("person") if (fact.name or "").casefold() == own]
+    lent = any(0 < each.at - one.at <= 2 for each in mine for one in phone)
+    if lent and names[0].name in known and names[0].at <= 4:  # `Kofi, from Ama's phone`, on Ama's phone
+        return names[0].name
     for fact in names:
         introduced = any(
             0 <= fact.at - each.at <= NEAR or (0 < each.at - fact.at <= NEAR and each.kind == "this_is")

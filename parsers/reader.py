@@ -68,6 +68,14 @@ class Reader(Field):
     def _service(self) -> Reading | None:
         if self._quantities() and not (self.facts.has("week") and self.facts.has("ask")) and not self._only_asks():
             return None
+        if self.facts.has("litres", "unmeasured") and not self.facts.has("question"):
+            return None
+        if (
+            self.facts.has("not_tapped")
+            and self.facts.has("sick", "rain", "holiday", "wintering")
+            and not self.facts.has("question")
+        ):
+            return None
         if (
             self.facts.has("ready")
             and (self.facts.has("ask", "question", "sheet") or self.setting.role is Role.COLLECTOR)

@@ -159,7 +159,7 @@ class Weighing(Gathering):
                 continue
             terms.append(("L against what is usual", value, fit))
         bare_blocks = sum(role == "block" for role in roles)
-        if names and len(volumes) > len(names):
+        if len(volumes) > max(len(names), 1):
             blocks_unused = sum(
                 role == "litres" and block_name(n, self.own) is not None for n, role in zip(numbers, roles, strict=True)
             )
@@ -205,6 +205,9 @@ class Weighing(Gathering):
 
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
         quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
+        quantities = self._without_strays(self._without_total(quantities))
+        if self.facts.has("or") and len(quantities) == 1 and self._which_block():
+            return self._ask(Ask.BLOCK, [self._latex_record(quantities[0], None, unit, 1)], self.own)
         if self.facts.has("or") and self._alternatives(quantities):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         bad = self._bad_block()
@@ -261,6 +264,14 @@ class Weighing(Gathering):
         side_by_side = any(b.at - a.at <= 3 for a, b in zip(near, near[1:], strict=False))
         return len(quantities) == 1 and side_by_side
 
+    def _which_block(self) -> bool:
+        """`block 18 or block 21, I forgot`: the block is not sure."""
+        blocks = self.facts.of("block")
+        return any(
+            any(0 < each.at - one.at <= 3 for one in blocks) and any(0 < one.at - each.at <= 3 for one in blocks)
+            for each in self.facts.of("or")
+        )
+
     def _alternatives(self, quantities: list[Fact]) -> bool:
         for fact in self.facts.of("or"):
             before = any(0 < fact.at - each.at <= 3 for each in quantities)
@@ -277,8 +288,10 @@ class Weighing(Gathering):
             far = 12 if any(each.kind == "self" for each in between) else 7
             if any(each.kind == "block" for each in between) or two.at - one.at > far:
                 continue
-            if any(each.kind == "self" and not self._is_plain_not(each, between) for each in between):
+            if any(self._takes_back(each, between) for each in between):
                 gone.add(one.at)
+                if one.value == two.value:  # `19, no not 19, 18`
+                    gone.add(two.at)
             elif any(each.kind == "not" for each in between):
                 gone.add(two.at)
         first = quantities[0] if quantities else None
@@ -302,6 +315,22 @@ class Weighing(Gathering):
                 gone.add(one.at)
         return [fact for fact in quantities if fact.at not in gone]
 
+    def _without_total(self, quantities: list[Fact]) -> list[Fact]:
+        """`17: 19 L, 18: 22 L, total 41 L`: a sum that is said too is no further quantity."""
+        last = quantities[-1] if quantities else None
+        if len(quantities) < 3 or last is None or not self.facts.has("together", "total"):
+            return quantities
+        said = any(0 < last.at - each.at <= 3 for each in self.facts.of("together", "total"))
+        sums = last.value == sum((each.value or Decimal(0)) for each in quantities[:-1])
+        return quantities[:-1] if said and sums else quantities
+
+    def _without_strays(self, quantities: list[Fact]) -> list[Fact]:
+        """Litres in a clause without a block, where every block has litres in its own clause, are not latex."""
+        blocks = {each.name: each.clause for each in self.facts.of("block")}
+        beside = [each for each in quantities if each.clause in blocks.values()]
+        strays = len(quantities) > len(blocks) >= 1 and len(beside) == len(blocks) and len(self.facts.of("day")) < 2
+        return beside if strays and not self._loose() else quantities
+
     def _topped_up(self, quantities: list[Fact]) -> list[Fact]:
         """A vessel and some litres more of the same clause are one quantity: `llene la cubeta y salieron 2 litros mas`."""
         out: list[Fact] = []
@@ -317,6 +346,13 @@ class Weighing(Gathering):
             else:
                 out.append(fact)
         return out
+
+    def _takes_back(self, fact: Fact, between: list[Fact]) -> bool:
+        """A word within the text that takes back the figure before it."""
+        if fact.kind == "self":
+            return not self._is_plain_not(fact, between)
+        denies = any(each.at == fact.at for each in self.facts.of("not", "no"))
+        return fact.kind == "fix" and not denies and corrections.breaks_off(fact, self.facts)
 
     @staticmethod
     def _is_plain_not(fact: Fact, between: list[Fact]) -> bool:

@@ -33,6 +33,10 @@ VALUED = {
 SHORT_ABROAD = frozenset({"litre", "kg"})
 
 
+#: A word of three letters of another language counts only for these.
+THINGS_ABROAD = SHORT_ABROAD | {"container", "sheet", "tree", "drc", "block", "half", "stop"}
+
+
 #: What words of other languages than the sender's and English may mean: things, not the small words of a sentence.
 CONTENT = frozenset(
     {
@@ -183,6 +187,8 @@ def _abroad(key: str, found: Iterable[Meaning]) -> tuple[Meaning, ...]:
     """What a word means to senders of other languages: English counts whole, the rest for things only."""
     if len(key) < 3 and is_latin(key):
         return tuple(each for each in found if each.tag in SHORT_ABROAD and each.language == "en")
+    if len(key) == 3 and is_latin(key):
+        found = [each for each in found if each.tag in THINGS_ABROAD]
     return tuple(
         each
         for each in found

@@ -158,8 +158,8 @@ def put_in_place(desk: Desk, entry: Entry, record: Record) -> Outcome:
 
 
 def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
-    """His own work, what his phone entered, or anything on his own farm."""
-    return desk.is_owner or entry.by.id in (worker.id, desk.me.id) or entry.via == desk.me.number
+    """His own work, or anything on his own farm; what another entered on his phone is the other's work."""
+    return desk.is_owner or entry.by.id in (worker.id, desk.me.id)
 
 
 def refuse(desk: Desk, entry: Entry) -> Outcome:

@@ -33,7 +33,7 @@ ALPHABETS = (
 
 def messages() -> list[tuple[str, Setting]]:
     """All texts of the corpus with their settings."""
-    lines = [line for path in sorted(CORPUS.glob("[os]*-??.jsonl")) for line in path.read_text("utf-8").splitlines()]
+    lines = [line for path in sorted(CORPUS.glob("[oms]*-??.jsonl")) for line in path.read_text("utf-8").splitlines()]
     found = [json.loads(line) for line in lines]
     return [(each["text"], Setting.from_json(each)) for each in found]
 

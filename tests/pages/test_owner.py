@@ -58,7 +58,7 @@ def test_the_figures_of_a_block_stand_beside_those_of_the_week_before(house: Hou
 
     shown = page(house)
     assert f">B3</a></th>{cells('30.5', '20.0', '9.8', '6.4')}" in shown  # 18 + 12.5; 5.8 + 4.0
-    assert f'>B5</a></th>{cells("0.0", "0.0", "0.0", "0.0")}' in shown
+    assert f">B5</a></th>{cells('0.0', '0.0', '0.0', '0.0')}" in shown
 
 
 def test_a_running_week_is_compared_with_the_same_days_of_the_week_before(house: House) -> None:
