@@ -466,5 +466,5 @@ update outbox set number = :number, body = :body, dedupe_key = :dedupe_key where
 update questions set body = '{}' where person_id = :person_id and closed_at is not null;
 
 -- name: newest_text
--- When the newest text came.
-select arrived_at as at from messages order by arrived_at desc limit :most;
+-- When the newest text came that came after a moment.
+select arrived_at as at from messages where arrived_at >= :since order by arrived_at desc limit :most;
