@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from datetime import timedelta
 
-from bot.books import Transaction, alarms, farms, messages
+from bot.books import Transaction, alarms, messages
 from bot.books.model import Person
 from bot.speech.language import economical, tongue
 from bot.speech.numbers import shortened
 from bot.talk.desk import Outcome
 from bot.talk.exchange import Incoming, Kind
-from bot.talk.pace import Pace
+from bot.talk.pace import Over, Pace
 
 #: The same answer goes to a number so many times within this time; then another machine is thought to answer it.
 SAME_ANSWERS, WITHIN = 5, timedelta(minutes=10)
@@ -22,19 +22,27 @@ SHORTEST_ECHO = 12
 
 
 def too_many(tx: Transaction, pace: Pace | None, me: Person | None, incoming: Incoming) -> Outcome | None:
-    """What to say to one text too many, once an hour; None while there are not too many. It is kept and not read."""
-    if pace is None or not pace.is_over(incoming.sender):
+    """What to say to one text too many; None while there are not too many. It is kept and not read.
+
+    Somebody who is enrolled is told once an hour; strangers are told nothing, since each answer costs.
+    """
+    over = None if pace is None else pace.over(incoming.sender)
+    if pace is None or over is None:
         return None
-    line = f"More texts from {shortened(incoming.sender)} than are answered: they are kept, and nothing of them is entered."
-    alarms.sound(tx, number=incoming.sender, kind="pace", line=line, at=incoming.arrived)
-    if not pace.may_tell(incoming.sender):
+    _sound_pace(tx, over, incoming)
+    if me is None or me.opted_out_at is not None or me.blocked_at is not None or not pace.may_tell(incoming.sender):
         return Outcome(Kind.LIMITED, None)
-    houses = farms.all_farms(tx) if me is None else []
-    language = me.language if me is not None else houses[0].language if houses else "en"
     return Outcome(
         Kind.LIMITED,
-        tongue(language).say("Too many texts. This one was kept and NOT entered. Send it again in an hour."),
+        tongue(me.language).say("Too many texts. This one was kept and NOT entered. Send it again in an hour."),
     )
+
+
+def _sound_pace(tx: Transaction, over: Over, incoming: Incoming) -> None:
+    """Let the operator know, once a day for a number and once for all together."""
+    number, who = (incoming.sender, shortened(incoming.sender)) if over is Over.ONE else ("", "all numbers together")
+    line = f"More texts from {who} than are answered: they are kept, and nothing of them is entered."
+    alarms.sound(tx, number=number, kind="pace", line=line, at=incoming.arrived)
 
 
 def answered_of_late(tx: Transaction, incoming: Incoming) -> list[str]:

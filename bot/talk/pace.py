@@ -4,9 +4,18 @@ The counts are those of this process; where several serve, each has its own, so 
 through.
 """
 
+from enum import StrEnum
+
 from limits import RateLimitItemPerHour, RateLimitItemPerMinute
 from limits.storage import MemoryStorage
 from limits.strategies import SlidingWindowCounterRateLimiter
+
+
+class Over(StrEnum):
+    """The limit that a text is over: that of its number, or that of all."""
+
+    ONE = "one"
+    ALL = "all"
 
 
 class Pace:
@@ -18,11 +27,11 @@ class Pace:
         self._of_all = RateLimitItemPerMinute(per_minute, namespace="all") if per_minute else None
         self._told = RateLimitItemPerHour(1, namespace="told")
 
-    def is_over(self, number: str) -> bool:
-        """Count a text of this number; whether it is one too many. What one number has too many does not burden all."""
+    def over(self, number: str) -> Over | None:
+        """Count a text of this number; which limit it is over. What one number has too many does not burden all."""
         if self._of_one is not None and not self._counts.hit(self._of_one, number):
-            return True
-        return self._of_all is not None and not self._counts.hit(self._of_all, "all")
+            return Over.ONE
+        return Over.ALL if self._of_all is not None and not self._counts.hit(self._of_all, "all") else None
 
     def may_tell(self, number: str) -> bool:
         """Whether the number has not been told in the last hour that it texts too much; it counts as told now."""

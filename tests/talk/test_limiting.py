@@ -67,6 +67,18 @@ def test_the_limit_of_all_holds_for_all(farm: Paced) -> None:
     farm.say("block 2 15 litres", MIRA)
 
     assert farm.say("block 2 14 litres", MIRA).kind is Kind.LIMITED
+    assert farm.say("block 1 14 litres").kind is Kind.LIMITED
+    (line,) = farm.alarms()
+    assert "all numbers together" in line
+
+
+def test_strangers_and_those_who_want_no_texts_are_told_nothing_over_the_limit(farm: Paced) -> None:
+    farm.say("stop", MIRA)
+    farm.house = House(pace=Pace(per_hour=0, per_minute=1))
+    farm.say("block 1 18 litres")
+
+    assert farm.say("hello", "+447700900777").text is None
+    assert farm.say("block 2 14 litres", MIRA).text is None
 
 
 def test_one_who_floods_does_not_use_up_what_all_have(farm: Paced) -> None:
