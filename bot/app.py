@@ -74,6 +74,7 @@ def house_of(settings: Settings) -> House:
         None if here is None else lambda farm, person: here + links.path(settings, farm, person),
         requires_pin=settings.require_pin,
         pace=Pace(settings.texts_per_hour, settings.texts_per_minute),
+        open_enrolment=settings.open_enrolment,
     )
 
 

@@ -1,4 +1,4 @@
-"""What is due now: weekly summaries are written to the outbox, and waiting texts are sent.
+"""What is due now: weekly summaries and reminders are written to the outbox, and waiting texts are sent.
 
 Run each minute by a timer. Running it twice, late, or on two machines at once does no harm: a summary has a key that exists
 once, and a text is claimed before it is sent.
@@ -10,13 +10,14 @@ from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
-from bot.books import Books, Transaction, alarms, farms, messages, outbox, people
+from bot.books import Books, Transaction, alarms, beginnings, farms, messages, outbox, people
 from bot.books.model import Farm, Person, Waiting
 from bot.speech.language import economical, tongue
 from bot.speech.parts import count_parts
 from bot.talk.exchange import Delivery, Fate
 from bot.talk.house import PLAIN, House
 from bot.week import words
+from bot.week.reminders import Reminded, write_reminders
 from parsers.reading import Role
 
 Send = Callable[[Waiting], Delivery]
@@ -43,6 +44,7 @@ class Due:
     later: int = 0
     given_up: int = 0
     unsure: int = 0
+    reminded: Reminded = field(default_factory=Reminded)
     alarms: tuple[str, ...] = field(default_factory=tuple)
 
 
@@ -52,6 +54,8 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
     Once `parts_per_day` parts have gone out since midnight UTC, answers included, texts wait for the next day (0: no limit).
     """
     written = books.run_transaction(lambda tx: write_summaries(tx, now, house))
+    reminded = books.run_transaction(lambda tx: write_reminders(tx, now))
+    books.run_transaction(lambda tx: drop_what_is_over(tx, now))
     lost = books.run_transaction(lambda tx: note_left_over(tx, now))
     raised = books.run_transaction(lambda tx: alarms.take(tx, now))
     deliveries = [] if send is None else _send_waiting(books, now, send, parts_per_day)
@@ -62,10 +66,17 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
         later=sum(each.fate is Fate.LATER for each in deliveries),
         given_up=sum(each.fate in (Fate.NEVER, Fate.OPTED_OUT) for each in deliveries),
         unsure=lost + sum(each.fate is Fate.UNSURE for each in deliveries),
+        reminded=reminded,
         alarms=tuple(
             dict.fromkeys([*raised, *_left_over_alarm(lost), *(each.alarm for each in deliveries if each.alarm), *held])
         ),
     )
+
+
+def drop_what_is_over(tx: Transaction, now: datetime) -> None:
+    """Give up texts that would come too late, and forget what was said to begin a farm and never ended."""
+    outbox.lapse(tx, now)
+    beginnings.drop_expired(tx, now)
 
 
 def note_left_over(tx: Transaction, now: datetime) -> int:

@@ -52,6 +52,7 @@ class Settings:
     twilio_auth_token: str | None = field(default=None, repr=False)
     twilio_webhook_key: str | None = field(default=None, repr=False)
     link_key: str | None = field(default=None, repr=False)
+    open_enrolment: bool = False
 
     @property
     def sends(self) -> bool:
@@ -217,6 +218,7 @@ VARIABLES = (
     Variable("port", "PORT", "the port to listen at (8080)", _port),
     Variable("public_url", "TAPPING_LOG_PUBLIC_URL", "the address that the carrier and owners call", _address),
     Variable("demonstration", "TAPPING_LOG_DEMONSTRATION", "yes: show the practice phone (no)", _yes),
+    Variable("open_enrolment", "TAPPING_LOG_OPEN_ENROLMENT", "yes: anybody may begin a farm by text (no)", _yes),
     Variable("words", "TAPPING_LOG_WORDS", "files of local words, laid over those of the package", _word_files),
     Variable(
         "require_pin",

@@ -90,7 +90,8 @@ def breaks_off(fact: Fact, facts: Facts) -> bool:
     quantities = facts.of("litres", "number", "kg", "sheets")
     before = [each for each in quantities if each.at < fact.at]
     after = [each for each in quantities if each.at > fact.at]
-    if facts.has("quoted") or not before:
+    sent = [each for each in facts.of("texting") if before and each.at < before[0].at]
+    if facts.has("quoted") or sent or not before:
         return False
     selves = facts.of("self")
     if not after:  # `12, no 15, pressed wrong`: the figures were set right before
@@ -115,7 +116,7 @@ def _is_denial(fact: Fact, facts: Facts) -> bool:
 
 #: Words that correct only together with something else.
 WEAK = frozenset({
-    "it is", "is", "es", "fue", "era", "son", "sorry", "excusez", "texcuse", "pardon", "perdon", "disculpe", "disculpa", "maaf",
+    "cetait", "it is", "is", "es", "fue", "era", "son", "sorry", "excusez", "texcuse", "pardon", "perdon", "disculpe", "disculpa", "maaf",
     "xin loi", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
     "เป็น", "ขอโทษ", "โทษที", "ขอโทด", "pas", "fueron", "eran", "dispense", "not", "bukan", "non",
 })  # fmt: skip

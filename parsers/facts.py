@@ -6,7 +6,7 @@ stay bare; what they are is weighed later.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -24,6 +24,9 @@ PLAIN = (
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
 )  # fmt: skip
+
+#: Words between the ends of a range.
+TO = frozenset({"to", "ke", "hingga", "sampai", "a", "den", "toi", "ถึง"})
 
 BREAKS = frozenset(",;.!?\n/|+&()")
 #: Letters that people put before the number of a block in any language.
@@ -57,6 +60,11 @@ VESSEL = "vessel"
 
 #: A figure written with a mark before each three digits.
 THOUSANDS = re.compile(r"\d{1,3}([.,]\d{3})+")
+
+
+def rounded(litres: Decimal) -> Decimal:
+    """Litres of a third of a vessel, to a hundredth."""
+    return litres if litres == round(litres, 3) and len(str(litres)) < 12 else round(litres, 2).normalize() + 0
 
 
 @dataclass(frozen=True)
@@ -134,6 +142,9 @@ class Finder:
             self.clause += 1
         if item.text in BREAKS:
             self.clause += 1
+        if item.text in "[]":
+            self.quoting = item.text == "[" and self._bracket_of_another_day()
+            self.clause += 1
         if item.text == ">" and (before is None or before.text == "\n"):
             self.quoting_line = True
         elif item.text == "\n":
@@ -145,6 +156,15 @@ class Finder:
         if item.text == "-" and (after := self._next()) is not None and after.kind == "number" and self._negative():
             self._note("negative")
         self.at += 1
+
+    def _bracket_of_another_day(self) -> bool:
+        """`[yesterday: north 24]` beside today's report: what was sent before, copied."""
+        inside = 1
+        while (item := self._next(inside)) is not None and item.text != "]":
+            if item.has("day") and item.tags["day"] != 0:
+                return True
+            inside += 1
+        return False
 
     def _negative(self) -> bool:
         """A minus before a quantity, not a dash between two things."""
@@ -164,7 +184,7 @@ class Finder:
         item = self.items[self.at]
         if item.kind == "word" and item.has("own_block"):
             return False
-        found = day_at(self.items, self.at, self.sent)
+        found = self._day_of_same_month(item) or day_at(self.items, self.at, self.sent)
         if found is None:
             return False
         said, length = found
@@ -176,14 +196,36 @@ class Finder:
         self.at += length
         return True
 
+    def _day_of_same_month(self, item: Item) -> tuple[Said, int] | None:
+        """`le 14/03 33 litres, le 15 31,5`: behind a date, an article and a number before another number are the next."""
+        dates = [each.day.day for each in self.facts.of("day") if each.day is not None and each.day.day is not None]
+        after = self._next()
+        if (
+            not dates
+            or item.kind != "number"
+            or item.has("own_block", "spelled")
+            or not item.text.isdecimal()
+            or not self._is(-1, "ignore")
+            or after is None
+            or after.kind != "number"
+            or not 1 <= int(item.text[:3]) <= 31
+            or int(item.text[:3]) <= dates[-1].day
+        ):
+            return None
+        try:
+            said = dates[-1].replace(day=int(item.text))
+        except ValueError:
+            return None
+        return (Said(said), 1) if said <= self.sent.date() else None
+
     def _rain_near(self) -> bool:
-        """Rain, or a fever, within the same breath as a word for last night."""
+        """Rain, or a fever or a theft, within the same breath as a word for last night."""
         for direction in (1, -1):
             for step in range(1, 5):
                 item = self._next(direction * step)
                 if item is None or item.kind == "sign" or item.kind == "number":
                     break
-                if item.has("rain", "sick"):
+                if item.has("rain", "sick", "other"):
                     return True
         return False
 
@@ -196,10 +238,20 @@ class Finder:
             self._note("undo")
         if item.has("acid_strength"):
             self._note("acid")
+        if item.key in TO and self._between_near_figures():
+            self._note("or")
         for tag in PLAIN:
             if item.has(tag):
                 self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
+
+    def _between_near_figures(self) -> bool:
+        """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""
+        before, after = self._next(-1), self._next()
+        if before is None or after is None or before.kind != "number" or after.kind != "number":
+            return False
+        apart = (after.value or 0) - (before.value or 0)
+        return 0 < apart <= 3 and self._is(2, "litre", "kg") and not self._is(-2, "block")
 
     def _block(self, item: Item) -> bool:
         """A block by its name, or a block word and a name or number."""
@@ -229,12 +281,13 @@ class Finder:
         return False
 
     def _lettered_block(self, item: Item) -> bool:
-        """`ka satu`, `A dua`: the name of a block as it is spoken, letter and number."""
-        letter = SPOKEN_LETTERS.get(item.key, item.key if len(item.key) == 1 else "")
+        """`ka satu`, `A dua`, `handil lima`: the name of a block as it is spoken, letter or word and number."""
+        letter = SPOKEN_LETTERS.get(item.key, item.key)
         number = self._next()
         if not letter or number is None or number.kind != "number" or not number.has("spelled") or number.value is None:
             return False
-        name = next((each for each in self.blocks if each.casefold() == f"{letter}{number.value}"), None)
+        forms = (f"{letter}{number.value}", f"{letter} {number.value}")
+        name = next((each for each in self.blocks if fold(each) in forms), None)
         if name is None:
             return False
         self._note("block", name=name)
@@ -285,6 +338,9 @@ class Finder:
             self.at += step
             self._note("block", name=str(after.tags["own_block"]))
             self.at += 1
+            return True
+        if item.key in NUMBER_WORDS and self._is(-1, "tree"):
+            self.at += step + 1  # `tree no 40`
             return True
         if after.text == "นึง":
             self.at += step + 1  # `a block`, no number
@@ -462,6 +518,9 @@ class Finder:
         """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""
         if after.has("sheet"):
             self._quantity("sheets", value, 2)
+        elif self._unknown_vessel(item, after):
+            self.at += 1
+            self._container(after, value)
         elif after.has("dry_trees"):
             self._quantity("trees", value, 1)
         elif after.has("tree"):
@@ -472,6 +531,13 @@ class Finder:
             self._quantity("sheets", value, 1)
         else:
             self._bare(item, value)
+
+    def _unknown_vessel(self, item: Item, after: Item) -> bool:
+        """`2 demijohns and 3 litres`: what some litres are added to is a vessel, though nobody said how large."""
+        rest, unit = self._next(3), self._next(4)
+        unknown = after.kind == "word" and not after.tags and not after.glued and not item.has("own_block")
+        added = self._is(2, "plus") and rest is not None and rest.kind == "number" and not rest.has("own_block")
+        return unknown and added and unit is not None and unit.has("litre")
 
     def _spaced_digits(self, item: Item, after: Item) -> bool:
         """`2 7 litres`: two digits that slipped apart, where the first is no block."""
@@ -506,7 +572,10 @@ class Finder:
         self.at += length
 
     def _bare(self, item: Item, value: Decimal) -> None:
-        if (self._recent("drc", 3) or self._recent("percent", 2)) and 10 <= value <= 65:
+        if (self._recent("drc", 4) or self._recent("percent", 2)) and 10 <= value <= 65:
+            last = self.facts.found[-1] if self.facts.found else None
+            if last is not None and last.kind == "number" and last.name in self.blocks and self.at - last.at <= 2:
+                self.facts.found[-1] = replace(last, kind="block")  # `drc of 7 is 36`
             self._note("drc_value", value=value)
         else:
             self._note("number", value=value, name=item.name or item.text)
@@ -515,7 +584,8 @@ class Finder:
     def _recent(self, tag: str, steps: int) -> bool:
         for step in range(1, steps + 1):
             before = self._next(-step)
-            if before is None or before.kind == "number" or before.text in ",;\n":
+            of_block = before is not None and before.has("own_block") and tag == "drc"  # `drc of 7 is 36`
+            if before is None or (before.kind == "number" and not of_block) or before.text in ",;\n":
                 return False
             if before.has(tag):
                 return True
@@ -703,7 +773,7 @@ class Finder:
         if litres is None:
             self._note("unmeasured", name=item.text)
         else:
-            self._note("litres", value=litres, name=VESSEL)
+            self._note("litres", value=rounded(litres), name=VESSEL)
         self.at = here
 
     def _with_rest(self, litres: Decimal | None) -> tuple[int, Decimal | None]:
@@ -715,6 +785,8 @@ class Finder:
             step += 1
         while self._is(step, "ignore") and not self._is(step, "own_block", "own_container"):
             step += 1
+        if sign > 0 and step and self._is(step, "litre") and not self._is(step + 1, *SHARES) and litres is not None:
+            return self.at + step + 1, litres + 1  # `a bucket and a litre`
         number, unit = self._next(step), self._next(step + 1)
         vessel = unit is not None and number is not None and number.kind == "number" and unit.has("own_container")
         if vessel and unit is not None and number is not None and litres is not None:
@@ -752,6 +824,11 @@ class Finder:
 
     def _litres(self, value: Decimal) -> None:
         length = 2
+        if any(self._is(step, "fuel") for step in (-1, -2, 2, 3)) and not any(
+            self._is(s, "latex") for s in (-2, -1, 2)
+        ):
+            self._quantity("fuel", value, length)
+            return
         value, length = self._decimals_after(value, length)
         last = self.facts.found[-1] if self.facts.found else None
         if value == 1 and last is not None and last.kind == "price_value" and self.at - last.at <= 2:
@@ -760,8 +837,9 @@ class Finder:
         thousandths = self._next(length)
         if thousandths is not None and thousandths.kind == "number" and self._is(length + 1, "ml"):
             value, length = value + (thousandths.value or Decimal(0)) / 1000, length + 2
-        share, more = self._share_after(length)
-        self._quantity("litres", value + share, length + more)
+        less = self._is(length, "less") and self._is(length + 1, *SHARES)
+        share, more = self._share_after(length + less)
+        self._quantity("litres", value - share if less else value + share, length + more + less)
 
     def _share_after(self, step: int) -> tuple[Decimal, int]:
         """A half or quarter behind the unit: `12 litres and a half`, `31l1/2`."""
@@ -808,6 +886,9 @@ class Finder:
 
     def _kilos(self, value: Decimal) -> None:
         length = 2
+        if value == 1 and self._is(-1, "for", "per_kg") and self._price_before():
+            self.at += length
+            return
         value, length = self._decimals_after(value, length)
         number, unit = self._next(length), self._next(length + 1)
         grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
@@ -815,6 +896,18 @@ class Finder:
             value, length = value + (number.value or Decimal(0)) / 1000, length + 1
         elif number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):
             value, length = value + (number.value or Decimal(0)) / 10, length + 2
+        elif number is not None and number.kind == "number" and unit is not None and unit.has("gram"):
+            value, length = value + (number.value or Decimal(0)) / 1000, length + 2
+        elif unit is None and number is not None and number.text in ("250", "500", "750") and value == int(value):
+            value, length = value + (number.value or Decimal(0)) / 1000, length + 1  # `19 kg 500`
         elif self._is(length, "half") and not self._is(length, "own_block"):
             value, length = value + Decimal("0.5"), length + 1
         self._quantity("kg", value, length)
+
+    def _price_before(self) -> bool:
+        """`1.05 for one kilo`: the bare number before is what a kilo costs."""
+        last = next((fact for fact in reversed(self.facts.found) if fact.kind != "for"), None)
+        if last is None or last.kind != "number" or self.at - last.at > 2:
+            return False
+        self.facts.found[self.facts.found.index(last)] = replace(last, kind="price_value")
+        return True

@@ -1,7 +1,7 @@
 """Work in the field and at the shed: sheets, lump, stimulation, dry trees, and where there was no tapping."""
 
-from parsers.facts import Fact
-from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, What
+from parsers.facts import BREAKS, REPORTED, Fact
+from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, Role, What
 from parsers.weighing import Weighing, block_name, paired
 
 REASONS = (
@@ -65,7 +65,26 @@ class Field(Weighing):
         merged: dict[tuple[object, ...], Record] = {}
         for record in records:
             merged.setdefault((record.what, record.day, record.block, record.litres, record.kg, record.count), record)
+        left = self._left_out(records)
+        if left is not None:
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, left), *merged.values()])
+        if len({each[:3] for each in merged}) < len(merged) and not self._loose():
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, records[0].block), *merged.values()])
         return Reading(Intent.LOG, tuple(merged.values()))
+
+    def _left_out(self, records: list[Record]) -> str | None:
+        """A block of the sender's that is named beside others with latex, of which nothing was understood."""
+        done = {record.block for record in records}
+        latex = any(record.what is What.LATEX for record in records)
+        if not latex or done & {ALL_BLOCKS, None} or self._loose() or self.setting.role is Role.COLLECTOR:
+            return None
+        later = [fact.at for fact in self.all.of("ahead", "about_tomorrow", "quoted")]
+        blocks = self.told.of("block")
+        for n, fact in enumerate(blocks):
+            end = blocks[n + 1].at if n + 1 < len(blocks) else len(self.facts.items)
+            if fact.name in self.own and fact.name not in done and not any(fact.at < at < end for at in later):
+                return fact.name
+        return None
 
     def _sheets(self) -> list[Record] | Reading:
         kinds = self.facts.of("rolled", "dry")
@@ -127,8 +146,12 @@ class Field(Weighing):
     def _dry_trees(self) -> list[Record] | Reading:
         if not self.facts.has("dry_trees") and not (self.facts.has("trees") and self.facts.has("dry")):
             return []
+        said = {each.clause for each in self.facts.of("dry_trees")}
+        latex = self.facts.of("litres")
         counts = self.facts.of("trees") or self.facts.of("number")
-        if not counts or self.facts.has("litres"):
+        if latex:
+            counts = [each for each in counts if each.clause in said]
+        if not counts or any(each.clause in said for each in latex):
             return []
         bare = [each for each in self.facts.of("number") if block_name(each, self.own) and each not in counts]
         if len(bare) == 1 and not self.facts.has("block"):
@@ -140,8 +163,16 @@ class Field(Weighing):
         record = Record(What.DRY_TREES, day, block, count=int(counts[0].value or 0))
         if block is None:
             return self._ask(Ask.BLOCK, [record], self.own)
-        self._spend(*counts, *self.facts.of("number", "not_tapped", "no", "rain"))
+        others = [] if latex else self.facts.of("number")
+        self._spend(
+            *counts,
+            *others,
+            *self._beside(said, "not_tapped", "no", "rain") if latex else self.facts.of("not_tapped", "no", "rain"),
+        )
         return [record]
+
+    def _beside(self, clauses: set[int], *kinds: str) -> list[Fact]:
+        return [fact for fact in self.facts.of(*kinds) if fact.clause in clauses]
 
     def _stimulated(self) -> list[Record] | Reading:
         found = self.facts.of("stimulated")
@@ -173,6 +204,7 @@ class Field(Weighing):
         if not found:
             return []
         kilos = self._without_withdrawn(self.facts.of("kg"))
+        self._spend(*self._unit_taken_back(kilos))
         if not kilos and not self.facts.has("litres", "bags"):
             kilos = self._without_withdrawn(self.facts.of("number"))
         if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
@@ -203,6 +235,12 @@ class Field(Weighing):
             self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
         return [Record(What.LUMP, day, block, kg=kilos[0].value)]
 
+    def _unit_taken_back(self, kilos: list[Fact]) -> list[Fact]:
+        """`9 pounds, sorry, 9 kilos`: the bare number before the word of correction."""
+        marks = [each.at for each in self.facts.of("self")]
+        bare = self.facts.of("number")
+        return [n for n in bare if any(n.at < at < kilo.at <= n.at + 6 for at in marks for kilo in kilos)]
+
     def _lumps(self, kilos: list[Fact]) -> list[Record]:
         blocks = self.facts.of("block")
         pairs = paired([(fact.at, fact) for fact in kilos], [(fact.at, str(fact.name)) for fact in blocks])
@@ -224,7 +262,8 @@ class Field(Weighing):
             return self._assembled(kilos, "kg")
         if kilos and not measured and not self.facts.of("number") and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
-        numbers = [each for each in self.facts.of("number") if each.value or self.facts.has("block", "day")]
+        only = len(self.facts.items) == 1  # `không lít`: nothing at all, and nothing else is said
+        numbers = [each for each in self.facts.of("number") if each.value or only or self.facts.has("block", "day")]
         if (
             self.facts.has("chat")
             and not measured
@@ -238,7 +277,21 @@ class Field(Weighing):
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
             return []
+        alone = len(numbers) == len(self.own) == 1 and not measured and not self.facts.has("block")
+        if alone and self.setting.question is None and self._among_unknown(numbers[0]):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         return self._weighed_roles(measured, numbers, other_records)
+
+    def _among_unknown(self, number: Fact) -> bool:
+        """A lone number without a unit, in a clause with words that are not understood, may be anything."""
+        items = self.facts.items
+        start, end = number.at, number.at + 1
+        while start > 0 and items[start - 1].text not in BREAKS:
+            start -= 1
+        while end < len(items) and items[end].text not in BREAKS:
+            end += 1
+        words = [item for item in items[start:end] if item.kind == "word"]
+        return any(not item.tags and len(item.key) > 1 for item in words)
 
     def _same_as_before(self) -> bool:
         """`as yesterday` for want of a figure: nothing is measured, or a block stands beside it without its litres."""
@@ -309,14 +362,14 @@ class Field(Weighing):
             near = [each for each in idle if each.clause == fact.clause and not self._between(fact, each)]
             behind = fact.clause + 1
             if not near and not {fact.clause, behind} & (busy | {b.clause for b in blocks if b is not fact}):
-                near = [each for each in said if each.clause == behind]
+                near = [each for each in idle if each.clause == behind]
             if fact.name not in done and near:
                 tags = {each.kind for each in near}
                 tags |= {e.kind for e in self.facts.of("other", "sick", "wintering") if e.clause == fact.clause}
                 tags |= {
                     "rain"
                     for rain in self.facts.of("rain")
-                    if rain.clause == fact.clause + 1 and self._behind_idle(rain)
+                    if rain.clause == fact.clause or (rain.clause == fact.clause + 1 and self._behind_idle(rain))
                 }
                 reason = next((r for tag, r in REASONS if tag in tags), self._why())
                 done.add(fact.name)
@@ -333,8 +386,13 @@ class Field(Weighing):
         out: list[Record] = []
         for fact in [*said, *self.facts.of("rest")]:
             beside = [each for each in self.facts.found if each.clause == fact.clause]
+            before = [each for each in self.facts.found if each.clause == fact.clause - 1]
+            if not any(each.kind in ("day", "block") for each in beside) and not any(
+                e.kind in REPORTED for e in before
+            ):
+                beside = [*before, *beside]  # `yesterday feast, we did not tap`
             days = [each.day.day for each in beside if each.kind == "day" and each.day]
-            busy = any(each.kind in ("litres", "number", "kg", "block") for each in beside)
+            busy = any(each.kind in (*REPORTED - {"not_tapped"}, "block") for each in beside)
             if (
                 days
                 and not busy

@@ -19,7 +19,8 @@ class Gathering:
         self.dated_ahead = False
         self.setting = setting
         self.own = self._own_blocks()
-        self.facts = self._without_plans(facts)
+        self.told = self._without_plans(facts)
+        self.facts = self.told
         self.all = facts
         self.today = log_day(setting.sent_at)
         self.grounds: list[str] = []
@@ -45,7 +46,18 @@ class Gathering:
         )
         if quoted and solid - quoted:
             drop |= quoted | self._quoted_lines(facts, quoted)
-        return Facts([fact for fact in facts.found if fact.clause not in drop], facts.items)
+        old = self._before_next_day(facts)
+        return Facts([fact for fact in facts.found if fact.clause not in drop and fact.at not in old], facts.items)
+
+    @staticmethod
+    def _before_next_day(facts: Facts) -> range:
+        """`yesterday's I sent, north 17, south 12, today north 18`: what was sent reaches to the next day that is named."""
+        for quoted in facts.of("quoted"):
+            before = [each for each in facts.of("day") if each.clause == quoted.clause and each.at < quoted.at]
+            after = [each for each in facts.of("day") if each.at > quoted.at]
+            if before and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
+                return range(before[0].at, after[0].at)
+        return range(0)
 
     @staticmethod
     def _quoted_lines(facts: Facts, quoted: set[int]) -> set[int]:
@@ -89,6 +101,8 @@ class Gathering:
         days = [each for each in self.facts.of("day") if denied is None or each.day is None or each.day.day != denied]
         if not days:
             return self.today, False
+        if len(days) == 1 and fact is not None and self._of_one_block(days[0], fact):
+            return self.today, False
         if len(days) == 1 or fact is None:
             chosen = days[-1] if fact is not None else days[0]
         else:
@@ -101,14 +115,30 @@ class Gathering:
         assert chosen.day is not None
         return chosen.day.day, True
 
+    def _of_one_block(self, day: Fact, fact: Fact) -> bool:
+        """`north 25, south 14, east yesterday 17`: a day between a block and its litres says nothing of those before."""
+        beside = any(each.at == day.at - 1 for each in self.all.of("block"))
+        quantities = self.all.of("litres", "number", "kg")
+        behind = [each for each in quantities if each.at > day.at]
+        return beside and bool(behind) and fact.at < day.at and fact.kind in ("litres", "number", "kg")
+
     def flags(self, fact: Fact, name: str | None, count: int) -> dict[str, bool]:
         """Rain and late for a quantity: said of it, or of all."""
         out = {}
         if self._rained_on(fact, name, count):
             out["rain"] = True
-        if self.facts.has("late") and not self.facts.has("late_report"):
+        if self.facts.has("late") and not self.facts.has("late_report") and self._late_with(name, count):
             out["late"] = True
         return out
+
+    def _late_with(self, name: str | None, count: int) -> bool:
+        """Whether late goes with a block: said of all, unless a clause without litres says it of some blocks only."""
+        solid = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        clauses = {each.clause for each in self.facts.of("late")}
+        if count == 1 or clauses & solid:
+            return True
+        named = {each.name for each in self.all.of("block") if each.clause in clauses}
+        return not named or name in named
 
     def _rained_on(self, fact: Fact, name: str | None, count: int) -> bool:
         """Whether rain goes with a quantity: said of its block, nearest to it where some rain is denied, or said of all."""
@@ -122,7 +152,10 @@ class Gathering:
             return name in spoken_of
         denied = [each for each in self.facts.of("rain") if each not in rains]
         if denied:
-            nearest = min([*rains, *denied], key=lambda each: (abs(each.at - fact.at), each.at < fact.at))
+            nearest = min(
+                [*rains, *denied],
+                key=lambda each: (each.clause != fact.clause, abs(each.at - fact.at), each.at < fact.at),
+            )
             return nearest in rains
         solid = {each.clause for each in self.facts.of("litres", "number", "kg")}
         named = {

@@ -58,6 +58,8 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     found = _cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
     if lexicon.language == "fr":
         found = _short_de(found, names)
+    if lexicon.language == "id":
+        found = _once(found, names, lexicon)
     out: list[Item] = []
     at = 0
     while at < len(found):
@@ -96,6 +98,32 @@ def _short_de(found: list[Token], names: "Names") -> list[Token]:
         )
         out.append(Token("de", "de", "de", "w", token.glued) if stands else token)
     return out
+
+
+def _once(found: list[Token], names: "Names", lexicon: Lexicon) -> list[Token]:
+    """`kirim2` is `kirim-kirim`: a 2 behind a word, that no block, unit or vessel takes, only says the word twice."""
+    out: list[Token] = []
+    for n, token in enumerate(found):
+        word = found[n - 1] if n else None
+        behind = found[n + 1] if n + 1 < len(found) else None
+        doubles = (
+            token.text == "2"
+            and token.glued
+            and word is not None
+            and word.kind == "w"
+            and len(word.bare) >= 3
+            and word.bare not in names.by_key
+            and f"{word.bare} 2" not in names.by_key
+            and not any(each.tag in _COUNTED for each in lexicon.phrases.get(word.bare, ()))
+            and (behind is None or (behind.kind != "d" and not behind.glued and not _means(behind.bare, lexicon)))
+        )
+        if not doubles:
+            out.append(token)
+    return out
+
+
+#: Words behind which a number counts or names.
+_COUNTED = frozenset({"block", "litre", "kg", "container", "sheet", "tree", "day", "plus", "acid", "price", "drc"})
 
 
 def _with_near_blocks(found: list[Item], setting: Setting) -> list[Item]:
@@ -163,7 +191,8 @@ def _names(
     for name in farms:
         by_key[_key(name)] = ("farm", name)
     for name in containers:
-        for form in (name, name + "s", name + "es", name + "x", name + "nya"):
+        plurals = name.replace("-", "s-") + "s", name.replace(" ", "s ") + "s"
+        for form in (name, name + "s", name + "es", name + "x", name + "nya", *plurals):
             by_key[_key(form)] = ("own_container", name)
     for name in blocks:
         for part in _distinct(name, blocks):
@@ -325,7 +354,8 @@ def _joins(word: str, names: Names, lexicon: Lexicon) -> bool:
 def _one_measure(token: Token, names: Names) -> list[Token]:
     """`seember` is `satu ember`: the prefix for one, glued to a container."""
     rest = token.bare[2:] if token.kind == "w" and token.bare[:2] in ("se", "sa") else token.bare
-    if rest == token.bare or names.by_key.get(rest, ("",))[0] != "own_container" or token.bare in names.by_key:
+    counts = names.by_key.get(rest, ("",))[0] == "own_container" or rest in ("liter", "litre", "ltr")
+    if rest == token.bare or not counts or token.bare in names.by_key:
         return [token]
     return [Token("1", "1", "1", "d", token.glued), Token(rest, rest, rest, "w", True)]
 

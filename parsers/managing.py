@@ -11,11 +11,15 @@ _NUMBER = re.compile(r"\+?\d[\d\s().-]{6,}\d")
 
 
 def request(text: str, facts: Facts, setting: Setting) -> Request | None:
-    """The request of a text, or None. Only an owner's text is one, but for the language."""
+    """The request of a text, or None. Only an owner's text is one, but for the language and for
+    reminders, so that anybody who asks for that is told who can."""
     words = [item for item in facts.items if item.kind == "word"]
     language = next((str(item.tags["language"]) for item in words if item.has("language")), None)
     if language is not None and any(item.has("speak") for item in words) and len(words) <= 6:
         return Request(Manage.LANGUAGE, word=language)
+    reminders = _reminders(words, facts)
+    if reminders is not None:
+        return reminders
     if setting.role is not Role.OWNER:
         return None
     phone = _NUMBER.search(text)
@@ -117,6 +121,18 @@ def _setting(words: list[Item], facts: Facts) -> Request | None:
     if any(item.has("link") for item in words) and len(words) <= 5:
         return Request(Manage.LINK)
     return _container(words, facts)
+
+
+def _reminders(words: list[Item], facts: Facts) -> Request | None:
+    """`reminders off`, `reminders on 14`: the hour as a value, `off` as a word."""
+    reports = any(item.has("rain", "sick", "rest", "holiday", "wintering", "not_tapped") for item in words)
+    if len(words) > 6 or reports or facts.has("litres", "kg", "sheets", "person"):
+        return None
+    if any(item.has("reminders_off") for item in words):
+        return Request(Manage.REMINDERS, word="off")
+    if not any(item.has("reminders") for item in words):
+        return None
+    return Request(Manage.REMINDERS, value=next((item.value for item in facts.items if item.kind == "number"), None))
 
 
 def _container(words: list[Item], facts: Facts) -> Request | None:

@@ -256,7 +256,7 @@ def _fraction(found: list[Item], at: int) -> Decimal | None:
     ):
         return None
     pair = (found[at].value, found[at + 2].value)
-    known = {(1, 2): HALF, (1, 4): QUARTER, (3, 4): THREE_QUARTERS, (1, 3): Decimal("0.33"), (2, 3): Decimal("0.67")}
+    known = {(1, 2): HALF, (1, 4): QUARTER, (3, 4): THREE_QUARTERS, (1, 3): Decimal(1) / 3, (2, 3): Decimal(2) / 3}
     return known.get((int(pair[0] or 0), int(pair[1] or 0))) if all(each == int(each or 0) for each in pair) else None
 
 

@@ -108,6 +108,7 @@ class Reader(Field):
         if self.setting.role is not Role.COLLECTOR and not (
             (self.facts.has("collected") and self.facts.has("grade", "farm"))
             or (sold and self.setting.role is Role.OWNER)
+            or self._fetched()
         ):
             return None
         takes = asking.takes(self.facts, self.setting, self.day_of)
@@ -121,6 +122,12 @@ class Reader(Field):
         if place and self.setting.role is Role.COLLECTOR:
             return Reading(Intent.LOG, (Record(What.CHECK_IN, self.today, place=place),))
         return None
+
+    def _fetched(self) -> bool:
+        """An owner's word that sheets were fetched: how many, and their weight."""
+        fetched = self.facts.has("collected") and self.facts.has("sheets") and self.facts.has("kg")
+        other = self.facts.has("dry", "rolled", "wet", "litres", "lump", "ask", "question")
+        return self.setting.role is Role.OWNER and fetched and not other
 
     def _corrects_take(self, takes: list[Record]) -> bool:
         """Word of a correction (`eran 27`) where the book holds a take of each farm that is named."""

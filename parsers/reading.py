@@ -306,6 +306,7 @@ class Manage(StrEnum):
     SETTLE = "settle"
     BLOCK = "block"
     UNBLOCK = "unblock"
+    REMINDERS = "reminders"
 
 
 @dataclass(frozen=True)

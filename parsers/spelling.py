@@ -21,7 +21,7 @@ _FRACTIONS = {
 _FRACTION = re.compile("[" + "".join(_FRACTIONS) + "]")
 _ELISION = re.compile(r"\b(?:[ldLD])['’](?=[^\W\d_])")
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-(?=[^\W\d_])")
-_THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e])\.(?=[\u0e01-\u0e2e])")
+_THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e\u0e34\u0e35])\.(?=[\u0e01-\u0e2e])")
 _APOSTROPHE = re.compile(r"(?<=[^\W\d_])['’`´](?=[^\W\d_])")
 _INVISIBLE = re.compile("[\u200b-\u200f\u2060\ufeff\ufe0e\ufe0f\u00ad]")
 _VIETNAMESE_D = str.maketrans("đĐ", "dD")

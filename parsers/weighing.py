@@ -44,7 +44,8 @@ class Weighing(Gathering):
 
     def _weighed_roles(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
         weighable = len(numbers) + len(measured) > 1 or self.facts.has("block")
-        numbers = [each for each in numbers if not (weighable and self._denied(each))]
+        numbers = [each for each in numbers if not (weighable and self._denied(each)) and not self._named_again(each)]
+        measured = self._topped_up(measured)
         self.bounded = self.bounded or len(numbers) > MOST_WEIGHED
         numbers = numbers[: MOST_WEIGHED * 2]
         if not numbers:
@@ -82,6 +83,12 @@ class Weighing(Gathering):
             [*measured, *(n for n, role in zip(numbers, best[1], strict=True) if role == "litres")], key=lambda f: f.at
         )
         return self._assembled(quantities, "litres") if quantities else []
+
+    def _named_again(self, number: Fact) -> bool:
+        """`drc of 7 is 36`, `the meter for 11 broke`: a number behind such a word names a block that was named before."""
+        linked = any(each.at == number.at - 1 for each in self.facts.of("for", "from"))
+        named = any(each.name == number.name and each.at < number.at - 1 for each in self.facts.of("block"))
+        return linked and named and self.facts.has("litres")
 
     def _possible(self, measured: list[Fact], numbers: list[Fact]) -> list[tuple[str, ...]]:
         """The ways in which the numbers could be meant, without those that have more volumes than blocks for no reason."""
@@ -139,7 +146,7 @@ class Weighing(Gathering):
         if (
             len(set(names)) < len(names)
             and days < 2
-            and not self.facts.has("drc_value", "again", "fix", "not", "lump", "rain")
+            and not self.facts.has("drc_value", "again", "fix", "not", "lump", "rain", "late")
         ):
             return None
         if not volumes:
@@ -337,15 +344,29 @@ class Weighing(Gathering):
         for fact in quantities:
             last = out[-1] if out else None
             between = [] if last is None else [e for e in self.facts.found if last.at < e.at < fact.at]
-            joins = last is not None and last.name == VESSEL and fact.name != VESSEL and last.clause == fact.clause
-            more = any(0 < each.at - fact.at <= 2 for each in self.facts.of("again"))
-            apart = any(each.kind in ("block", "day", "or", "not", "self") for each in between)
-            if joins and more and not apart and last is not None:
+            if last is None or VESSEL not in (last.name, fact.name) or (last.name == VESSEL == fact.name):
+                out.append(fact)
+                continue
+            same = last.clause == fact.clause
+            more = [each for each in self.facts.of("again") if 0 < each.at - fact.at <= 2 or each in between]
+            words = self.facts.items[last.at + 1 : fact.at]
+            plus = fact.at - last.at <= 6 and any(item.kind == "word" and item.has("plus") for item in words)
+            less = last.name == VESSEL and fact.at - last.at <= 8 and self._lacks(fact)
+            apart = any(each.kind in ("day", "or", "not", "self", "number") for each in between) or (
+                any(each.kind == "block" for each in between) and not less
+            )
+            if not apart and less and (last.value or 0) > (fact.value or 0):
+                out[-1] = replace(last, value=(last.value or Decimal(0)) - (fact.value or Decimal(0)))
+            elif not apart and same and (more or plus):
                 out[-1] = replace(last, value=(last.value or Decimal(0)) + (fact.value or Decimal(0)))
-                self._spend(*(each for each in self.facts.of("again") if 0 < each.at - fact.at <= 2))
+                self._spend(*more)
             else:
                 out.append(fact)
         return out
+
+    def _lacks(self, fact: Fact) -> bool:
+        """`a bucket, it lacked 3 litres`: a word for less right before the litres."""
+        return any(item.kind == "word" and item.has("less") for item in self.facts.items[max(0, fact.at - 2) : fact.at])
 
     def _takes_back(self, fact: Fact, between: list[Fact]) -> bool:
         """A word within the text that takes back the figure before it."""
@@ -364,6 +385,10 @@ class Weighing(Gathering):
             chosen = quantities if many_days else quantities[:1] if not self.facts.has("again") else quantities
             if len(quantities) > 1 and not many_days and self.facts.has("plus", "again", "total"):
                 chosen = quantities
+            named = {each.clause for each in self.facts.of("latex")}
+            of_latex = [each for each in quantities if each.clause in named]
+            if not many_days and len(quantities) > len(of_latex) == 1:
+                chosen = of_latex
             records = [self._latex_record(fact, self.own[0], unit, len(chosen)) for fact in chosen]
             return self._plausible(self._with_drc(records, []))
         if not self.own and self.setting.role is Role.COLLECTOR:

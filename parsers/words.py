@@ -2,14 +2,15 @@
 
 One TOML file a language lies in `words/`. `[words]` gives each meaning its words and phrases, separated by commas;
 `[numbers]`, `[times]` and `[adds]` give number words their value; `[days]`, `[weekdays]`, `[months]`, `[spans]` and
-`[languages]` do the same for days and languages. An operator lays local words over these with files (or mappings) of the
+`[languages]` do the same for days and languages; `[starting]` holds the words with which somebody is led into a farm of
+his own, which mean nothing elsewhere. An operator lays local words over these with files (or mappings) of the
 same form that begin with `language = "xx"`; a language of its own is one more file. A word that stands in several lists
 has several meanings; which one is meant is weighed later.
 """
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
@@ -28,6 +29,25 @@ VALUED = {
     "weekdays": "weekday",
     "months": "month",
 }
+
+#: What the words of `[starting]` mean.
+STARTING = frozenset(
+    f"starting_{key}"
+    for key in (
+        "begin",
+        "back",
+        "cancel",
+        "dont_know",
+        "nobody",
+        "sun",
+        "smoke",
+        "solar",
+        "hot_air",
+        "formic",
+        "acetic",
+        "sulphuric",
+    )
+)
 
 #: A very short word of another language than the sender's counts only for these meanings.
 SHORT_ABROAD = frozenset({"litre", "kg"})
@@ -80,6 +100,7 @@ class Words:
     """All lexicons, by language of the sender; English serves senders of other languages."""
 
     lexicons: Mapping[str, Lexicon]
+    starting: Mapping[str, tuple[Meaning, ...]] = field(default_factory=dict)
 
     def of(self, language: str) -> Lexicon:
         """The lexicon for a sender of that language."""
@@ -107,11 +128,15 @@ def load(overlays: tuple[Path | Mapping[str, Any], ...] = ()) -> Words:
             languages.append(language)
     by_key: dict[str, list[Meaning]] = {}
     own: dict[str, dict[str, list[Meaning]]] = {language: {} for language in languages}
+    starting: dict[str, tuple[Meaning, ...]] = {}
     for key, meaning in meanings:
+        if meaning.tag in STARTING:
+            starting[key] = (*starting.get(key, ()), meaning)
+            continue
         by_key.setdefault(key, []).append(meaning)
         own[meaning.language].setdefault(key, []).append(meaning)
     abroad = {key: kept for key, found in by_key.items() if (kept := _abroad(key, found))}
-    return Words({language: _lexicon(own[language], abroad, language) for language in languages})
+    return Words({language: _lexicon(own[language], abroad, language) for language in languages}, starting)
 
 
 def _overlay(overlay: Path | Mapping[str, Any]) -> Mapping[str, Any]:
@@ -141,6 +166,10 @@ def _meanings(data: Mapping[str, Any], language: str) -> Iterable[tuple[str, Mea
 def _tag(table: str, key: str, language: str) -> tuple[str, int | str]:
     if table == "words":
         return key, 0
+    if table == "starting":
+        if f"starting_{key}" not in STARTING:
+            raise WordsError(f"{language}: there is no starting.{key}; use one of {', '.join(sorted(STARTING))}")
+        return f"starting_{key}", 0
     if table in ("spans", "languages"):
         return ("date" if key == "date" else table[:-1]), key
     if table not in VALUED:

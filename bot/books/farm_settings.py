@@ -28,6 +28,9 @@ _CHOICES: Mapping[str, tuple[str, ...]] = {
     "pay_period": ("week", "fortnight", "month"),
 }
 
+#: Nobody is reminded from this hour of the evening to that of the morning. Common practice, no source.
+QUIET_FROM, QUIET_UNTIL = 21, 6
+
 #: The least and the most of each figure; units as in `FarmSettings`.
 _BOUNDS: Mapping[str, tuple[float, float]] = {
     "acid_strength_percent": (10, 100),
@@ -39,9 +42,10 @@ _BOUNDS: Mapping[str, tuple[float, float]] = {
     "summary_hour": (0, 23),
     "pan_litres": (1, value("litres_accepted_high")),
     "rest_weekday": (0, 6),
+    "reminder_hour": (QUIET_UNTIL, QUIET_FROM - 1),
 }
-_WHOLE = frozenset({"sheet_dry_g", "summary_weekday", "summary_hour", "rest_weekday"})
-_MAY_BE_UNSET = frozenset({"pan_litres", "rest_weekday", "tapping_from"})
+_WHOLE = frozenset({"sheet_dry_g", "summary_weekday", "summary_hour", "rest_weekday", "reminder_hour"})
+_MAY_BE_UNSET = frozenset({"pan_litres", "rest_weekday", "tapping_from", "reminder_hour"})
 
 NAMES: tuple[str, ...] = tuple(each.name for each in fields(FarmSettings))
 

@@ -21,7 +21,8 @@ class FarmSettings:
     `country` is the profile that gives what the farm has not set itself; `drying` how sheets are dried (`sun`, `smoke`,
     `solar`, `hot-air`). `tapping` is the system in the international notation (`S/2 d3 6d/7`), empty where none is set;
     with `tapping_from`, the day on which task A was first tapped, it gives the calendar. `rest_weekday` is the day of rest;
-    `pay_period` (`week`, `fortnight`, `month`) the time after which pay is settled.
+    `pay_period` (`week`, `fortnight`, `month`) the time after which pay is settled. `reminder_hour` is when a tapper without
+    a word on a tapping day is reminded; None where nobody is.
     """
 
     acid: str = "formic"
@@ -40,6 +41,7 @@ class FarmSettings:
     tapping_from: str | None = None
     rest_weekday: int | None = None
     pay_period: str = "month"
+    reminder_hour: int | None = None
 
 
 @dataclass(frozen=True)

@@ -24,8 +24,9 @@ def put(
     key: str | None = None,
     due_at: datetime,
     created_at: datetime,
+    not_after: datetime | None = None,
 ) -> str | None:
-    """A text that waits to be sent. Returns its id, or None when one with this key was put before."""
+    """A text that waits to be sent, no later than `not_after`. Returns its id, or None when one with this key was put before."""
     rows = tx.run(
         "put_in_outbox",
         id=new_id(),
@@ -36,6 +37,7 @@ def put(
         dedupe_key=key,
         created_at=moment_out(created_at),
         due_at=moment_out(due_at),
+        not_after=None if not_after is None else moment_out(not_after),
     )
     return rows[0]["id"] if rows else None
 
@@ -72,6 +74,16 @@ def failed(tx: Transaction, text_id: str, error_code: str | None, again_at: date
 def unsure(tx: Transaction, text_id: str, *, at: datetime) -> None:
     """It may or may not have gone out."""
     _set(tx, text_id, "unsure", at, at, None, None)
+
+
+def lapse(tx: Transaction, now: datetime) -> int:
+    """Give up the texts that wait and would come too late by now. Returns how many."""
+    return len(tx.run("lapse", now=moment_out(now)))
+
+
+def parts_with_an_end(tx: Transaction, since: datetime) -> int:
+    """Parts, since a moment, of texts that had to go out by some time and did, or may have."""
+    return int(tx.run("parts_with_an_end", since=moment_out(since))[0]["parts"])
 
 
 def waiting_count(tx: Transaction) -> int:

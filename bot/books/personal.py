@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.books import alarms, messages, outbox, people, pins, wages
+from bot.books import alarms, beginnings, messages, outbox, people, pins, wages
 from bot.books.convert import moment_in, moment_out, record_in
 from bot.books.model import Person, StoredMessage, Waiting
 from bot.books.store import Transaction
@@ -106,6 +106,7 @@ def forget(tx: Transaction, person: Person, at: datetime) -> Person:
     people.cut_links(tx, person.id, at)
     pins.reset(tx, person.id)
     alarms.forget(tx, person.number)
+    beginnings.drop(tx, person.number)
     tx.run("forget_person", id=person.id, name=neutral, number=instead, at=moment_out(at))
     return people.person_in(tx.run("person", id=person.id)[0])
 

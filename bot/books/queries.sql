@@ -265,9 +265,11 @@ update questions set closed_at = :at, outcome = :outcome where person_id = :pers
 -- name: put_in_outbox
 -- A text that waits to be sent; no row comes back for one whose key exists.
 insert into outbox (
-    id, number, body, parts, because, dedupe_key, state, attempts, created_at, due_at, changed_at, carrier_id, error_code
+    id, number, body, parts, because, dedupe_key, state, attempts, created_at, due_at, changed_at, carrier_id, error_code,
+    not_after
 ) values (
-    :id, :number, :body, :parts, :because, :dedupe_key, 'new', 0, :created_at, :due_at, :created_at, null, null
+    :id, :number, :body, :parts, :because, :dedupe_key, 'new', 0, :created_at, :due_at, :created_at, null, null,
+    :not_after
 ) on conflict (dedupe_key) do nothing
 returning id;
 
@@ -279,13 +281,15 @@ select count(*) as n from outbox where dedupe_key = :dedupe_key;
 -- Take the oldest text that is due; the state stands in the outer condition too, so that no two take the same.
 update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now
 where id = (
-    select id from outbox where state = 'new' and due_at <= :now order by due_at, id limit 1
+    select id from outbox where state = 'new' and due_at <= :now and (not_after is null or not_after > :now)
+    order by due_at, id limit 1
 ) and state = 'new'
 returning *;
 
 -- name: is_due
 -- Whether a text is due that nobody has taken.
-select id from outbox where state = 'new' and due_at <= :now limit :most;
+select id from outbox
+where state = 'new' and due_at <= :now and (not_after is null or not_after > :now) limit :most;
 
 -- name: set_state
 -- What became of a text.
@@ -295,6 +299,17 @@ where id = :id;
 -- name: left_sending
 -- Texts that were being sent when something broke.
 select * from outbox where state = 'sending' and changed_at < :before order by changed_at, id;
+
+-- name: lapse
+-- Texts that wait and would come too late are given up.
+update outbox set state = 'failed', changed_at = :now, error_code = 'late'
+where state = 'new' and not_after <= :now
+returning id;
+
+-- name: parts_with_an_end
+-- What texts that had to go out by some time have cost since a moment.
+select coalesce(sum(parts), 0) as parts from outbox
+where created_at >= :since and not_after is not null and state in ('sending', 'sent', 'unsure');
 
 -- name: waiting_count
 -- How many texts wait.
@@ -468,3 +483,20 @@ update questions set body = '{}' where person_id = :person_id and closed_at is n
 -- name: newest_text
 -- When the newest text came that came after a moment.
 select arrived_at as at from messages where arrived_at >= :since order by arrived_at desc limit :most;
+
+-- name: keep_beginning
+-- What a number that begins a farm by text has said so far.
+insert into beginnings (number, body, expires_at) values (:number, :body, :expires_at)
+on conflict (number) do update set body = excluded.body, expires_at = excluded.expires_at;
+
+-- name: beginning
+-- What a number that begins a farm by text has said so far.
+select body from beginnings where number = :number and expires_at > :now;
+
+-- name: drop_beginning
+-- A number does not begin a farm any more.
+delete from beginnings where number = :number;
+
+-- name: drop_expired_beginnings
+-- Beginnings that nobody went on with.
+delete from beginnings where expires_at <= :now;

@@ -5,11 +5,12 @@ import click
 from bot.app import house_of
 from bot.commands.common import now, opened, sender, settings
 from bot.jobs import run_due
+from bot.week.reminders import COST_DAYS, Reminded
 
 
 @click.command()
 def due() -> None:
-    """Write the summaries whose hour has come, and send the texts that wait.
+    """Write the summaries and reminders whose hour has come, and send the texts that wait.
 
     Without a carrier in the settings nothing is sent and the texts wait on. Running it twice does no harm. Exit status
     1 means that a person has to see to something; each thing is a line.
@@ -24,7 +25,16 @@ def due() -> None:
     click.echo(
         f"Written {done.written}, sent {done.sent}, later {done.later}, given up {done.given_up}, unsure {done.unsure}."
     )
+    if done.reminded != Reminded():
+        click.echo(_reminders(done.reminded))
     for alarm in done.alarms:
         click.echo(alarm, err=True)
     if done.alarms:
         raise click.exceptions.Exit(1)
+
+
+def _reminders(done: Reminded) -> str:
+    return (
+        f"Reminders: {done.tappers} to tappers, {done.owners} to owners, {done.parts} parts now, "
+        f"{done.parts_of_late} parts sent in {COST_DAYS} days."
+    )

@@ -35,6 +35,7 @@ SETTINGS: Mapping[str, str] = {
     "pay_period": "Pay period (week, fortnight, month)",
     "summary_weekday": "Day of the weekly text (0 Monday to 6 Sunday)",
     "summary_hour": "Hour of the weekly text",
+    "reminder_hour": "Hour at which a tapper without a word is reminded (6 to 20, empty for never)",
 }
 
 

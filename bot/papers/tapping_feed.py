@@ -15,9 +15,8 @@ from icalendar import Event
 
 from bot.books.model import Farm
 from bot.papers.refusal import PaperRefused
-from bot.rubber.calendar import Calendar, CalendarError, tapping_calendar, tapping_days
-from bot.rubber.intensity import IncompleteSystemError
-from bot.rubber.notation import NotationError, read
+from bot.reckon.tapping import FAULTS, calendars
+from bot.rubber.calendar import Calendar, tapping_days
 from bot.rubber.notation_writing import write
 from bot.rubber.recovery import tasks_by_letter
 from bot.rubber.tapping_system import Notation, TappingSystem, Turn
@@ -61,20 +60,10 @@ def happenings(farm: Farm, tongue: Tongue, first: date, last: date) -> list[Happ
             f"{farm.name} has no tapping system: set tapping, such as S/2 d3 6d/7, and tapping_from, the first day of task A."
         )
     try:
-        found = [each for calendar in _calendars(farm) for each in _of_system(calendar, tongue, first, last)]
-    except (NotationError, CalendarError, IncompleteSystemError) as fault:
+        found = [each for calendar in calendars(farm) for each in _of_system(calendar, tongue, first, last)]
+    except FAULTS as fault:
         raise PaperRefused(f"The tapping system of {farm.name} makes no calendar: {fault}") from fault
     return sorted(found, key=lambda each: (each.day, each.key))
-
-
-def _calendars(farm: Farm) -> list[Calendar]:
-    """A calendar for each system that has days of its own; cuts joined by + are tapped on the same day."""
-    notation, weekday = read(farm.settings.tapping), farm.settings.rest_weekday
-    start = date.fromisoformat(str(farm.settings.tapping_from))
-    rest = () if weekday is None else (weekday,)
-    joined = (";", *notation.joiners)
-    own = [system for joiner, system in zip(joined, notation.systems, strict=True) if joiner == ";"]
-    return [tapping_calendar(system, start, rest) for system in own]
 
 
 def _of_system(calendar: Calendar, tongue: Tongue, first: date, last: date) -> Iterator[Happening]:

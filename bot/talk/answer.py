@@ -12,7 +12,7 @@ from bot.books import Books, Transaction, messages, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
-from bot.talk import collecting, correcting, limiting, managing, proof, queries, questions, service
+from bot.talk import collecting, correcting, limiting, managing, proof, queries, questions, service, starting
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
 from bot.talk.house import PLAIN, House
@@ -102,7 +102,7 @@ def _unless_machine(tx: Transaction, me: Person | None, heard: proof.Heard, now:
     answered = limiting.answered_of_late(tx, heard.message)
     if limiting.is_echo(heard.message, answered):
         return limiting.silenced(tx, heard.message, Outcome(Kind.SILENT, None))
-    outcome = service.stranger(tx, heard.message, now) if me is None else _to_member(tx, me, heard, now, house)
+    outcome = starting.stranger(tx, heard.message, now, house) if me is None else _to_member(tx, me, heard, now, house)
     return limiting.silenced(tx, heard.message, outcome) if limiting.is_loop(outcome, answered) else outcome
 
 
@@ -117,7 +117,7 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
         return Outcome(Kind.SILENT, None)
     places = desks(tx, me, heard.message, now, house)
     if not places:
-        return service.stranger(tx, heard.message, now)
+        return starting.stranger(tx, heard.message, now, house)
     if heard.said is not None:
         return _to_one_who_stopped(me, proof.answer(places, heard.said, do))
     desk, reading = _best_reading(places)

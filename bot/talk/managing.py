@@ -3,12 +3,14 @@
 import phonenumbers
 
 from bot.books import farms, people
+from bot.books.farm_settings import QUIET_FROM, QUIET_UNTIL
 from bot.books.model import Membership, Person
 from bot.speech import say
 from bot.speech.language import LANGUAGES, tongue
 from bot.talk import blocking, paying
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
+from bot.week.reminders import MORNING, MOST_A_WEEK
 from parsers.reading import Manage, Reading, Request, Role
 
 #: Strengths of acid that a bottle on sale can have, percent by mass.
@@ -31,6 +33,7 @@ def manage(desk: Desk, reading: Reading) -> Outcome:
         Manage.CONTAINER: _container,
         Manage.SUMMARY_TIME: _summary_time,
         Manage.LINK: _link,
+        Manage.REMINDERS: _reminders,
         Manage.PAY_TERMS: paying.set_terms,
         Manage.ADVANCE: paying.money,
         Manage.DEDUCTION: paying.money,
@@ -70,7 +73,7 @@ def _enrol(desk: Desk, request: Request) -> Outcome:
         at=desk.sent,
         message_id=desk.message.id,
     )
-    return Outcome(Kind.ANSWERED, _enrolled(desk, enrolled), (_welcome(desk, enrolled),))
+    return Outcome(Kind.ANSWERED, _enrolled(desk, enrolled), (welcome(desk.me.name, desk.farm.name, enrolled),))
 
 
 def _enrolled(desk: Desk, enrolled: Membership) -> str:
@@ -85,13 +88,14 @@ def _enrolled(desk: Desk, enrolled: Membership) -> str:
     return text
 
 
-def _welcome(desk: Desk, enrolled: Membership) -> Told:
+def welcome(owner: str, farm: str, enrolled: Membership) -> Told:
+    """The first text to somebody who was enrolled."""
     theirs = tongue(enrolled.person.language)
     block = next(iter(enrolled.blocks), "3")
     text = theirs.say(
         "{owner} put you in the day-book of {farm}. Text after tapping, for example: block {name} 18 litres. STOP ends it.",
-        owner=desk.me.name,
-        farm=desk.farm.name,
+        owner=owner,
+        farm=farm,
         name=block,
     )
     return Told(enrolled.person, text)
@@ -236,6 +240,32 @@ def _weekday_and_hour(request: Request) -> dict[str, int]:
     if request.value is not None and 0 <= request.value <= 23:
         changes["summary_hour"] = int(request.value)
     return changes
+
+
+def _reminders(desk: Desk, request: Request) -> Outcome:
+    """Reminders on from an hour, or off."""
+    if request.word is None and (request.value is None or not QUIET_UNTIL <= request.value < QUIET_FROM):
+        return Outcome(
+            Kind.ASKED, desk.tongue.say("At which hour from 6 to 20? Text it like: reminders on 14 / reminders off")
+        )
+    hour = None if request.word is not None or request.value is None else int(request.value)
+    farms.change_setting(desk.tx, desk.farm.id, "reminder_hour", hour, at=desk.sent, message_id=desk.message.id)
+    if hour is None:
+        return Outcome(Kind.CHANGED, desk.tongue.say("Reminders are off. Nobody is reminded any more."))
+    said = desk.tongue.say(
+        "Reminders at {hour}:00 to tappers without a word on a tapping day, at most {most} a week. If there is still none "
+        "you hear at {morning}:00.",
+        hour=hour,
+        most=MOST_A_WEEK,
+        morning=MORNING,
+    )
+    return Outcome(Kind.CHANGED, " ".join([said, *_without_calendar(desk)]))
+
+
+def _without_calendar(desk: Desk) -> list[str]:
+    if desk.farm.settings.tapping and desk.farm.settings.tapping_from is not None:
+        return []
+    return [desk.tongue.say("First set the tapping system and its first day on your page (text: link).")]
 
 
 def _language(desk: Desk, request: Request) -> Outcome:

@@ -68,7 +68,7 @@ def stop_or_start(desk: Desk, reading: Reading) -> Outcome:
     return Outcome(Kind.ANSWERED, None if desk.message.keeps_words else again)
 
 
-def stranger(tx: Transaction, incoming: Incoming, now: datetime) -> Outcome:
+def stranger(tx: Transaction, incoming: Incoming, now: datetime, *, open_enrolment: bool = False) -> Outcome:
     """A number that nobody enrolled: one polite answer a day; the text is kept for the operator, nothing is entered."""
     last = messages.last_reply_to_stranger(tx, incoming.sender)
     if last is not None and now - last < STRANGER_EVERY:
@@ -78,6 +78,8 @@ def stranger(tx: Transaction, incoming: Incoming, now: datetime) -> Outcome:
     text = tongue(language).say(
         "This number keeps the book of rubber growers. To join, ask your cooperative's office. Nothing was entered."
     )
+    if open_enrolment:
+        text = f"{text} {tongue(language).say('To begin a book of your own text: start farm')}"
     return Outcome(Kind.ANSWERED, text)
 
 

@@ -170,3 +170,21 @@ def test_the_explanation_shows_words_candidates_and_margin() -> None:
     assert any(line.startswith("0.") and "18 litres, 5 block, 12 litres" in line for line in lines)
     assert any("a lead of 0.6 is needed" in line for line in lines)
     assert lines[-1] == "outcome: log, 2 to enter"
+
+
+SAFE = [
+    ("north 18 litres, south blorp there", {"north": 20, "south": 20}, "a block of which nothing is understood"),
+    ("north 18 litres north 4 litres", {"north": 20, "south": 20}, "two figures for one block on one day"),
+    ("the blorp band of 5 flimmers", {"north": 20}, "a lone number among words that mean nothing"),
+    ("2 flaskets and 3 litres", {"north": 20}, "a vessel that nobody measured"),
+]
+
+
+@pytest.mark.parametrize(("text", "usual", "why"), SAFE, ids=[why for *_, why in SAFE])
+def test_what_is_not_understood_is_asked_not_entered(text: str, usual: dict[str, int], why: str) -> None:
+    blocks = {name: Block(None, Decimal(litres)) for name, litres in usual.items()}
+
+    reading = parsers.read(text, Setting(blocks, Role.TAPPER, tuple(blocks), "en", SENT))
+
+    assert reading.ask is not None, why
+    assert not reading.records
