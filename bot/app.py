@@ -16,10 +16,12 @@ from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUna
 
 from bot.books import Books, BooksError, outbox
 from bot.carriers import twilio
+from bot.discretion import discreet
 from bot.pages import farm, links, owner, practice
 from bot.settings import Settings
 from bot.talk.answer import answer
 from bot.talk.house import House
+from bot.talk.pace import Pace
 from parsers import words
 
 Clock = Callable[[], datetime]
@@ -70,14 +72,16 @@ def house_of(settings: Settings) -> House:
     return House(
         own,
         None if here is None else lambda farm, person: here + links.path(settings, farm, person),
-        settings.open_enrolment,
+        requires_pin=settings.require_pin,
+        pace=Pace(settings.texts_per_hour, settings.texts_per_minute),
+        open_enrolment=settings.open_enrolment,
     )
 
 
 def _from_twilio(settings: Settings, books: Books, clock: Clock, house: House) -> Response:
     query = request.query_string.decode("latin-1")
     if not twilio.is_genuine(settings, request.path, query, request.form, dict(request.headers)):
-        log.warning("refused a call to %s: signature missing or wrong", request.path)
+        log.warning("refused a call to %s: signature missing or wrong", discreet(request.path))
         raise Forbidden("The signature is missing or wrong.")
     now = clock()
     try:
@@ -116,7 +120,7 @@ def _plain(error: HTTPException) -> ResponseReturnValue:
 
 
 def _unavailable(error: BooksError) -> ResponseReturnValue:
-    log.error("the books cannot be used: %s", error)
+    log.error("the books cannot be used: %s", discreet(str(error)))
     return _plain(ServiceUnavailable("The books cannot be used just now. Nothing was entered. Try again."))
 
 
@@ -124,7 +128,11 @@ def _fault(error: Exception) -> ResponseReturnValue:
     """Any other fault, logged by its place only: its message may hold what somebody texted."""
     places = [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in traceback.extract_tb(error.__traceback__)]
     log.error(
-        "fault in %s %s: %s at %s", request.method, request.path, type(error).__name__, " < ".join(places[::-1][:8])
+        "fault in %s %s: %s at %s",
+        request.method,
+        discreet(request.path),
+        type(error).__name__,
+        " < ".join(places[::-1][:8]),
     )
     return (
         f"{HTTPStatus.INTERNAL_SERVER_ERROR.value} Internal Server Error: nothing was entered.\n",

@@ -6,11 +6,11 @@ once, and a text is claimed before it is sent.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
-from bot.books import Books, Transaction, beginnings, farms, outbox, people
+from bot.books import Books, Transaction, alarms, beginnings, farms, messages, outbox, people
 from bot.books.model import Farm, Person, Waiting
 from bot.speech.language import economical, tongue
 from bot.speech.parts import count_parts
@@ -48,13 +48,18 @@ class Due:
     alarms: tuple[str, ...] = field(default_factory=tuple)
 
 
-def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN) -> Due:
-    """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox."""
+def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN, parts_per_day: int = 0) -> Due:
+    """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox.
+
+    Once `parts_per_day` parts have gone out since midnight UTC, answers included, texts wait for the next day (0: no limit).
+    """
     written = books.run_transaction(lambda tx: write_summaries(tx, now, house))
     reminded = books.run_transaction(lambda tx: write_reminders(tx, now))
     books.run_transaction(lambda tx: drop_what_is_over(tx, now))
     lost = books.run_transaction(lambda tx: note_left_over(tx, now))
-    deliveries = [] if send is None else _send_waiting(books, now, send)
+    raised = books.run_transaction(lambda tx: alarms.take(tx, now))
+    deliveries = [] if send is None else _send_waiting(books, now, send, parts_per_day)
+    held = [] if send is None else books.run_transaction(lambda tx: _held_alarm(tx, now, parts_per_day))
     return Due(
         written=written,
         sent=sum(each.fate is Fate.SENT for each in deliveries),
@@ -62,7 +67,9 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
         given_up=sum(each.fate in (Fate.NEVER, Fate.OPTED_OUT) for each in deliveries),
         unsure=lost + sum(each.fate is Fate.UNSURE for each in deliveries),
         reminded=reminded,
-        alarms=tuple(dict.fromkeys([*_left_over_alarm(lost), *(each.alarm for each in deliveries if each.alarm)])),
+        alarms=tuple(
+            dict.fromkeys([*raised, *_left_over_alarm(lost), *(each.alarm for each in deliveries if each.alarm), *held])
+        ),
     )
 
 
@@ -131,13 +138,28 @@ def _at_hour(day: date, hour: int, zone: str) -> datetime:
     return datetime(day.year, day.month, day.day, hour, tzinfo=ZoneInfo(zone))
 
 
-def _send_waiting(books: Books, now: datetime, send: Send) -> list[Delivery]:
+def _send_waiting(books: Books, now: datetime, send: Send, parts_per_day: int) -> list[Delivery]:
     deliveries = []
-    while (waiting := books.run_transaction(lambda tx: outbox.claim(tx, now))) is not None:
+    spent = books.run_transaction(lambda tx: _parts_today(tx, now)) if parts_per_day else -1
+    while spent < parts_per_day and (waiting := books.run_transaction(lambda tx: outbox.claim(tx, now))) is not None:
         delivery = send(waiting)
         books.run_transaction(partial(_note, waiting=waiting, delivery=delivery, now=now))
         deliveries.append(delivery)
+        spent += waiting.parts if parts_per_day else 0
     return deliveries
+
+
+def _parts_today(tx: Transaction, now: datetime) -> int:
+    """Parts that went out since midnight UTC: answers, and texts that were sent or may have been."""
+    midnight = now.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
+    return messages.parts_answered(tx, midnight) + outbox.parts_sent(tx, midnight)
+
+
+def _held_alarm(tx: Transaction, now: datetime, parts_per_day: int) -> list[str]:
+    """What to tell where texts wait since the parts of the day have gone out."""
+    waiting, parts = outbox.waiting_count(tx), _parts_today(tx, now) if parts_per_day else -1
+    line = f"{parts} parts went out today, TAPPING_LOG_PARTS_PER_DAY is {parts_per_day}: {waiting} texts wait for midnight UTC."
+    return [line] if waiting and parts >= parts_per_day else []
 
 
 def _note(tx: Transaction, waiting: Waiting, delivery: Delivery, now: datetime) -> None:

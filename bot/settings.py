@@ -40,6 +40,10 @@ class Settings:
     demonstration: bool = False
     log_level: str = "INFO"
     words: tuple[Path, ...] = ()
+    require_pin: bool = False
+    texts_per_hour: int = 60
+    texts_per_minute: int = 600
+    parts_per_day: int = 0
     twilio_account_sid: str | None = None
     twilio_from: str | None = None
     twilio_messaging_service: str | None = None
@@ -165,6 +169,12 @@ def _port(text: str) -> int:
     return int(text)
 
 
+def _count(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,9}", text):
+        raise ValueError(f"must be a whole number (0: no limit), not {text!r}")
+    return int(text)
+
+
 def _yes(text: str) -> bool:
     words = {"yes": True, "true": True, "1": True, "on": True, "no": False, "false": False, "0": False, "off": False}
     if text.casefold() not in words:
@@ -210,6 +220,24 @@ VARIABLES = (
     Variable("demonstration", "TAPPING_LOG_DEMONSTRATION", "yes: show the practice phone (no)", _yes),
     Variable("open_enrolment", "TAPPING_LOG_OPEN_ENROLMENT", "yes: anybody may begin a farm by text (no)", _yes),
     Variable("words", "TAPPING_LOG_WORDS", "files of local words, laid over those of the package", _word_files),
+    Variable(
+        "require_pin",
+        "TAPPING_LOG_REQUIRE_PIN",
+        "yes: what moves money or people is refused from owners without a PIN (no)",
+        _yes,
+    ),
+    Variable(
+        "texts_per_hour", "TAPPING_LOG_TEXTS_PER_HOUR", "texts of one number that are answered in an hour (60)", _count
+    ),
+    Variable(
+        "texts_per_minute", "TAPPING_LOG_TEXTS_PER_MINUTE", "texts of all that are answered in a minute (600)", _count
+    ),
+    Variable(
+        "parts_per_day",
+        "TAPPING_LOG_PARTS_PER_DAY",
+        "parts in a day (UTC) after which waiting texts wait on (none)",
+        _count,
+    ),
     Variable("log_level", "TAPPING_LOG_LOG_LEVEL", "how much is logged: DEBUG, INFO, WARNING, ERROR (INFO)", _level),
     Variable(
         "twilio_account_sid",

@@ -25,6 +25,9 @@ def request(text: str, facts: Facts, setting: Setting) -> Request | None:
     phone = _NUMBER.search(text)
     if phone is not None and any(item.has("enrol", "tapper", "collector") for item in words):
         return _enrolment(text, phone.group(), words, facts, setting)
+    barred = _barring(text, words, facts, None if phone is None else phone.group())
+    if barred is not None:
+        return barred
     if any(item.has("people") for item in words) and not facts.of("litres", "kg"):
         return Request(Manage.PEOPLE)
     if any(item.has("dismiss") for item in words) and facts.of("person"):
@@ -77,6 +80,36 @@ def _terms(text: str, words: list[Item], facts: Facts, name: str | None, numbers
         rate = (facts.of("price_value")[0].value if facts.has("price_value") else None) or numbers[-1]
         return Request(Manage.PAY_TERMS, name=name, word="per_kilo", number=str(rate))
     return None
+
+
+#: What a text that blocks a phone may say besides: fillers and courtesies.
+_BESIDE_BARRING = (
+    "block",
+    "bar",
+    "unbar",
+    "person",
+    "phone_of",
+    "ignore",
+    "this_is",
+    "from",
+    "for",
+    "chat",
+    "again_me",
+)
+
+
+def _barring(text: str, words: list[Item], facts: Facts, phone: str | None) -> Request | None:
+    """`block Tobin`, `unblock Tobin`, `block +44 ...`: one person or number, and nothing of work beside it."""
+    names = {fact.name for fact in facts.of("person")}
+    unbars = any(item.has("unbar") for item in words)
+    bars = any(item.has("bar") for item in words) or (bool(words) and words[0].has("block"))
+    if not (bars or unbars) or len(names) + (phone is not None) != 1:
+        return None
+    others = [item for item in words if not item.has(*_BESIDE_BARRING) and item.tags]
+    if others or (phone is None and any(item.kind == "number" for item in facts.items)):
+        return None
+    number = None if phone is None else re.sub(r"[\s().-]", "", phone)
+    return Request(Manage.UNBLOCK if unbars else Manage.BLOCK, name=next(iter(names), None), number=number)
 
 
 def _setting(words: list[Item], facts: Facts) -> Request | None:

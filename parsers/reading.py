@@ -304,6 +304,8 @@ class Manage(StrEnum):
     DEDUCTION = "deduction"
     BONUS = "bonus"
     SETTLE = "settle"
+    BLOCK = "block"
+    UNBLOCK = "unblock"
     REMINDERS = "reminders"
 
 

@@ -62,7 +62,7 @@ CONTENT = frozenset(
     {
         "litre", "kg", "container", "sheet", "tree", "drc", "block", "latex", "lump", "rolled", "dry", "rain", "sick", "acid",
         "collected", "price", "stimulated", "dry_trees", "not_tapped", "holiday", "wintering", "chat", "day", "weekday",
-        "month", "undo", "week", "help", "stop", "language", "number", "times", "adds", "late", "money", "stock", "rest",
+        "month", "undo", "week", "help", "stop", "language", "number", "times", "adds", "late", "money", "stock", "rest", "pin",
     }
 )  # fmt: skip
 

@@ -40,6 +40,27 @@ def last_reply_to_stranger(tx: Transaction, number: str, except_id: str = "") ->
     return moment_in(rows[0]["at"]) if rows else None
 
 
+def answers_since(tx: Transaction, number: str, since: datetime, *, except_id: str, most: int) -> list[str]:
+    """What a number was answered since a moment, newest first."""
+    rows = tx.run("answers_since", number=number, since=moment_out(since), except_id=except_id, most=most)
+    return [row["reply"] for row in rows]
+
+
+def parts_answered(tx: Transaction, since: datetime) -> int:
+    """Parts of the answers that were given since a moment."""
+    return int(tx.run("parts_answered", since=moment_out(since))[0]["n"])
+
+
+def all_of(tx: Transaction, number: str) -> list[StoredMessage]:
+    """All texts of a number, oldest first."""
+    return [_message(row) for row in tx.run("messages_of", number=number)]
+
+
+def rewrite(tx: Transaction, message_id: str, *, number: str, text: str, reply: str | None) -> None:
+    """Keep something else of a text, where a person's data are taken out."""
+    tx.run("rewrite_message", id=message_id, number=number, body=text, reply=reply)
+
+
 def listing(tx: Transaction, since: datetime, until: datetime) -> list[StoredMessage]:
     """Texts that arrived from `since` to before `until`, oldest first."""
     rows = tx.run("messages_between", since=moment_out(since), until=moment_out(until))

@@ -96,6 +96,26 @@ def left_sending(tx: Transaction, before: datetime) -> list[Waiting]:
     return [_waiting(row) for row in tx.run("left_sending", before=moment_out(before))]
 
 
+def withdraw(tx: Transaction, number: str, why: str, *, at: datetime) -> None:
+    """What waits for a number is not sent any more. A text that is with the carrier at this moment may still go out."""
+    tx.run("withdraw", number=number, why=why, at=moment_out(at))
+
+
+def parts_sent(tx: Transaction, since: datetime) -> int:
+    """Parts of the texts that went out, or may have, since a moment."""
+    return int(tx.run("parts_sent", since=moment_out(since))[0]["n"])
+
+
+def all_to(tx: Transaction, number: str) -> list[Waiting]:
+    """All texts to a number, oldest first."""
+    return [_waiting(row) for row in tx.run("outbox_of", number=number)]
+
+
+def rewrite(tx: Transaction, text_id: str, *, number: str, text: str, key: str | None) -> None:
+    """Keep something else of a text, where a person's data are taken out."""
+    tx.run("rewrite_outbox", id=text_id, number=number, body=text, dedupe_key=key)
+
+
 def because_of(tx: Transaction, message_id: str) -> list[Waiting]:
     """What others were told because of a text."""
     return [_waiting(row) for row in tx.run("because_of", because=message_id)]

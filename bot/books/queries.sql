@@ -371,6 +371,119 @@ on conflict (person_id) do update set since = excluded.since;
 -- Since when links of somebody count.
 select since from link_cuts where person_id = :person_id;
 
+-- name: set_pin
+-- Somebody's PIN as a salted hash; what was tried before counts no more.
+insert into pins (person_id, hash, set_at, tries, tries_since, blocked_at, hinted_at)
+values (:person_id, :hash, :set_at, 0, :set_at, null, null)
+on conflict (person_id) do update set
+    hash = excluded.hash, set_at = excluded.set_at, tries = 0, tries_since = excluded.set_at, blocked_at = null;
+
+-- name: pin
+-- Somebody's PIN and what was tried.
+select * from pins where person_id = :person_id;
+
+-- name: begin_try
+-- Count a try before it is looked at: whoever tries at the same moment waits for this row.
+update pins set tries = tries + 1 where person_id = :person_id returning *;
+
+-- name: set_tries
+-- How many wrong tries stand since when, and since when PINs are taken no more.
+update pins set tries = :tries, tries_since = :since, blocked_at = :blocked_at where person_id = :person_id;
+
+-- name: forget_pin
+-- No PIN and no tries any more.
+delete from pins where person_id = :person_id;
+
+-- name: hint_at_pin
+-- When somebody without a PIN was told how to choose one.
+insert into pins (person_id, hash, set_at, tries, tries_since, blocked_at, hinted_at)
+values (:person_id, null, null, 0, :at, null, :at)
+on conflict (person_id) do update set hinted_at = excluded.hinted_at;
+
+-- name: raise_alarm
+-- Something that a person has to see to; once a day for a number.
+insert into alarms (id, number, kind, day, line, raised_at, told_at)
+values (:id, :number, :kind, :day, :line, :at, null)
+on conflict (number, kind, day) do nothing;
+
+-- name: untold_alarms
+-- What the operator has not been told.
+select id, line from alarms where told_at is null order by id;
+
+-- name: alarm_told
+-- The operator was told.
+update alarms set told_at = :at where id = :id;
+
+-- name: forget_alarms
+-- Alarms about a number are taken out.
+delete from alarms where number = :number;
+
+-- name: answers_since
+-- What a number was answered since a moment, newest first.
+select reply from messages
+where number = :number and arrived_at >= :since and reply is not null and id <> :except_id
+order by arrived_at desc, id desc limit :most;
+
+-- name: parts_answered
+-- Parts of the answers given since a moment.
+select coalesce(sum(parts), 0) as n from messages where arrived_at >= :since;
+
+-- name: parts_sent
+-- Parts of the texts that went out, or may have, since a moment.
+select coalesce(sum(parts), 0) as n from outbox where state in ('sending', 'sent', 'unsure') and due_at >= :since;
+
+-- name: withdraw
+-- Texts that wait for a number are not sent any more.
+update outbox set state = 'failed', changed_at = :at, error_code = :why
+where number = :number and state = 'new';
+
+-- name: roles_of
+-- What somebody is and was, and where.
+select r.farm_id, f.name as farm, r.role, r.blocks, r.since, r.until
+from roles r join farms f on f.id = r.farm_id where r.person_id = :person_id order by r.id;
+
+-- name: messages_of
+-- All texts of a number, oldest first.
+select * from messages where number = :number order by arrived_at, id;
+
+-- name: outbox_of
+-- All texts to a number, oldest first.
+select * from outbox where number = :number order by created_at, id;
+
+-- name: entries_of
+-- All lines of somebody's work, also those that were replaced or take out another.
+select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
+from entries e join people p on p.id = e.by_person
+where e.by_person = :person_id order by e.entered_at, e.id;
+
+-- name: entries_of_farm_via
+-- The lines of a farm that were texted from a phone.
+select id from entries where farm_id = :farm_id and via = :via;
+
+-- name: set_via
+-- The phone that a line was texted from.
+update entries set via = :via where id = :id;
+
+-- name: forget_person
+-- A person without name and number.
+update people set name = :name, number = :number, opted_out_at = :at, blocked_at = null where id = :id;
+
+-- name: rewrite_message
+-- What is kept of a text.
+update messages set number = :number, body = :body, reply = :reply where id = :id;
+
+-- name: rewrite_outbox
+-- What is kept of a text that went out.
+update outbox set number = :number, body = :body, dedupe_key = :dedupe_key where id = :id;
+
+-- name: blank_questions
+-- What was asked of somebody is taken out.
+update questions set body = '{}' where person_id = :person_id and closed_at is not null;
+
+-- name: newest_text
+-- When the newest text came that came after a moment.
+select arrived_at as at from messages where arrived_at >= :since order by arrived_at desc limit :most;
+
 -- name: keep_beginning
 -- What a number that begins a farm by text has said so far.
 insert into beginnings (number, body, expires_at) values (:number, :body, :expires_at)

@@ -5,11 +5,13 @@ from typing import Any
 
 import click
 
-from bot.books import Transaction, farms
+from bot.books import Transaction, farms, personal, pins
 from bot.books import people as enrolled
 from bot.books.errors import BadFile
 from bot.books.load import load_farm, load_people, read_farm_file, read_people_file
-from bot.commands.common import JSON, BadInput, now, opened, say_list, say_table
+from bot.books.model import Person
+from bot.commands.common import JSON, BadInput, as_json, now, opened, say_list, say_table
+from bot.talk import blocking
 
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
@@ -107,9 +109,15 @@ def _enrolled(tx: Transaction) -> list[dict[str, object]]:
             "farm": names[each.farm_id],
             "blocks": _joined(before["blocks"], each.blocks),
             "language": each.person.language,
-            "texts": "stopped" if each.person.opted_out_at or each.person.blocked_at else "wanted",
+            "texts": _texts(each.person),
         }
     return list(rows.values())
+
+
+def _texts(person: Person) -> str:
+    if person.blocked_at is not None:
+        return "blocked"
+    return "wanted" if person.opted_out_at is None else "stopped"
 
 
 def _joined(before: object, more: list[str] | tuple[str, ...]) -> list[str]:
@@ -139,3 +147,99 @@ def import_people(file: Path) -> None:
     except BadFile as fault:
         raise BadInput(f"{file}: {fault}") from fault
     click.echo(f"{len(plans)} lines are in the books.")
+
+
+NUMBER = click.argument("number")
+
+
+@people.command()
+@NUMBER
+def block(number: str) -> None:
+    """Block a lost or stolen phone at once: no texts in or out, and its links open nothing.
+
+    \b
+    Example:
+      tapping-log people block +447700900102
+    """
+    with opened() as books:
+        person = books.run_transaction(lambda tx: _block(tx, number))
+    click.echo(f"{person.name} is blocked.")
+
+
+def _block(tx: Transaction, number: str) -> Person:
+    person = _called(tx, number)
+    blocking.block(tx, person, now())
+    return person
+
+
+@people.command()
+@NUMBER
+def unblock(number: str) -> None:
+    """Let a blocked phone do again what it could. Links that were made before stay void.
+
+    \b
+    Example:
+      tapping-log people unblock +447700900102
+    """
+    with opened() as books:
+        person = books.run_transaction(lambda tx: _called(tx, number))
+        books.run_transaction(lambda tx: enrolled.unblock(tx, person.id))
+    click.echo(f"{person.name} is not blocked.")
+
+
+@people.command(name="reset-pin")
+@NUMBER
+def reset_pin(number: str) -> None:
+    """Take away a PIN that was forgotten, or blocked after five wrong ones. Call the owner first: is it he who asks?
+
+    \b
+    Example:
+      tapping-log people reset-pin +447700900101
+    """
+    with opened() as books:
+        person = books.run_transaction(lambda tx: _called(tx, number))
+        books.run_transaction(lambda tx: pins.reset(tx, person.id))
+    click.echo(f"{person.name} has no PIN now and can choose one by text.")
+
+
+@people.command(name="export")
+@NUMBER
+def export_person(number: str) -> None:
+    """All that the books hold about a person, as JSON: roles, entries, texts both ways, pay.
+
+    \b
+    Example:
+      tapping-log people export +447700900102 > tobin.json
+    """
+    with opened() as books, books.transaction() as tx:
+        found = personal.everything_about(tx, _called(tx, number))
+    click.echo(as_json(found))
+
+
+@people.command()
+@NUMBER
+@click.option("--yes", is_flag=True, help="Do not ask first.")
+def forget(number: str, yes: bool) -> None:
+    """Take a person's data out for good: name, number and the words of his texts; entries stay under a neutral name.
+
+    Backups and papers that were made before still hold them.
+
+    \b
+    Example:
+      tapping-log people forget +447700900102
+    """
+    with opened() as books:
+        person = books.run_transaction(lambda tx: _called(tx, number))
+        if not yes:
+            click.confirm(f"Forget {person.name} for good?", abort=True)
+        left = books.run_transaction(lambda tx: personal.forget(tx, person, now()))
+    click.echo(f"Forgotten. The entries stand under {left.name}.")
+
+
+def _called(tx: Transaction, number: str) -> Person:
+    person = enrolled.person_by_number(tx, number)
+    if person is None:
+        raise BadInput(
+            f"Nobody has the number {number}; write it as `tapping-log people` shows it, such as +447700900102."
+        )
+    return person

@@ -1,6 +1,5 @@
 """`serve`: the web application, with one worker process and some threads, until Ctrl-C."""
 
-import logging
 import socket
 from typing import Any
 
@@ -10,6 +9,7 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
 from bot.app import create_app
 from bot.books import open_books
 from bot.commands.common import now, opened, settings
+from bot.discretion import begin
 from bot.settings import Settings
 
 #: One process, since with SQLite there is one writer; threads wait for it in turn.
@@ -33,7 +33,7 @@ class Server(BaseApplication):  # type: ignore[misc]
 
     def load(self) -> Any:
         """The application, made in the worker, so that no connection to the books goes through a fork."""
-        logging.basicConfig(level=self._chosen.log_level, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+        begin(self._chosen.log_level)
         return create_app(self._chosen, open_books(self._chosen.books), now)
 
     def _options(self) -> dict[str, Any]:

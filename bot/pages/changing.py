@@ -8,7 +8,8 @@ from decimal import Decimal, InvalidOperation
 from bot.books import entries, farms, people
 from bot.books.farm_settings import UnknownSetting, checked
 from bot.books.model import FarmSettings
-from bot.talk import correcting, paying
+from bot.talk import correcting, paying, proof
+from bot.talk.answer import do
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from parsers.reading import Manage, Record, Request
@@ -119,6 +120,14 @@ def settle(desk: Desk, total: str) -> Outcome:
     outcome = paying.settle(desk, Request(Manage.SETTLE, value=number(total, "The total")))
     if outcome.kind is not Kind.CHANGED:
         raise CannotChange("The pay has changed since the page was loaded. Look at it again, then settle.")
+    return outcome
+
+
+def confirm(desk: Desk) -> Outcome:
+    """Do the change that was asked for by text and waits for a proof: whoever has the link has the owner's phone."""
+    outcome = proof.confirmed_on_page(desk, do)
+    if outcome is None:
+        raise CannotChange("Nothing waits any more: a change waits for ten minutes. Text it again.")
     return outcome
 
 

@@ -12,7 +12,7 @@ from bot.books import Books, Transaction, messages, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
-from bot.talk import collecting, correcting, managing, queries, questions, service, starting
+from bot.talk import collecting, correcting, limiting, managing, proof, queries, questions, service, starting
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
 from bot.talk.house import PLAIN, House
@@ -87,12 +87,23 @@ def _received(tx: Transaction, incoming: Incoming) -> StoredMessage | None:
 
 
 def _answer(tx: Transaction, incoming: Incoming, now: datetime, house: House) -> Answer:
+    heard = proof.heard(tx, incoming, now, house)  # before it is written down, so that no PIN ever is
+    incoming = heard.message
     stored = _received(tx, incoming)
     if stored is not None:
         return _again(tx, stored)
     me = people.person_by_number(tx, incoming.sender)
-    outcome = starting.stranger(tx, incoming, now, house) if me is None else _to_member(tx, me, incoming, now, house)
+    outcome = limiting.too_many(tx, house.pace, me, incoming) or _unless_machine(tx, me, heard, now, house)
     return _close(tx, me, incoming, outcome, now)
+
+
+def _unless_machine(tx: Transaction, me: Person | None, heard: proof.Heard, now: datetime, house: House) -> Outcome:
+    """What to do and say, unless another machine is answering our answers."""
+    answered = limiting.answered_of_late(tx, heard.message)
+    if limiting.is_echo(heard.message, answered):
+        return limiting.silenced(tx, heard.message, Outcome(Kind.SILENT, None))
+    outcome = starting.stranger(tx, heard.message, now, house) if me is None else _to_member(tx, me, heard, now, house)
+    return limiting.silenced(tx, heard.message, outcome) if limiting.is_loop(outcome, answered) else outcome
 
 
 def _again(tx: Transaction, stored: StoredMessage) -> Answer:
@@ -101,17 +112,22 @@ def _again(tx: Transaction, stored: StoredMessage) -> Answer:
     return Answer(Kind(stored.kind or Kind.SILENT), stored.reply, stored.parts or 0, others, repeat=True)
 
 
-def _to_member(tx: Transaction, me: Person, incoming: Incoming, now: datetime, house: House) -> Outcome:
+def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, house: House) -> Outcome:
     if me.blocked_at is not None:
         return Outcome(Kind.SILENT, None)
-    places = desks(tx, me, incoming, now, house)
+    places = desks(tx, me, heard.message, now, house)
     if not places:
-        return starting.stranger(tx, incoming, now, house)
+        return starting.stranger(tx, heard.message, now, house)
+    if heard.said is not None:
+        return _to_one_who_stopped(me, proof.answer(places, heard.said, do))
     desk, reading = _best_reading(places)
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)
-    outcome = correcting.more_or_instead(desk, reading) or _handle(desk, reading)
-    # Somebody who asked for no more texts gets none; what he reports is still his work and stands in the book.
+    return _to_one_who_stopped(me, correcting.more_or_instead(desk, reading) or _handle(desk, reading))
+
+
+def _to_one_who_stopped(me: Person, outcome: Outcome) -> Outcome:
+    """Somebody who asked for no more texts gets none; what he reports is still his work and stands in the book."""
     return outcome if me.opted_out_at is None else Outcome(_quiet(outcome.kind), None, outcome.others)
 
 
@@ -124,6 +140,11 @@ def _handle(desk: Desk, reading: Reading) -> Outcome:
         questions.settle(desk)
     if reading.ask is not None:
         return questions.ask(desk, reading)
+    return proof.asked_for(desk, reading) or proof.with_hint(desk, reading, do(desk, reading))
+
+
+def do(desk: Desk, reading: Reading) -> Outcome:
+    """Do what a reading says, without asking for anything more."""
     return HANDLERS[reading.intent](desk, reading)
 
 

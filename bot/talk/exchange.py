@@ -25,7 +25,7 @@ class Incoming:
 
 
 class Kind(StrEnum):
-    """What became of a text."""
+    """What became of a text. `LIMITED` was kept and not read, since too many came."""
 
     ENTERED = "entered"
     ASKED = "asked"
@@ -34,6 +34,7 @@ class Kind(StrEnum):
     ANSWERED = "answered"
     SILENT = "silent"
     REFUSED = "refused"
+    LIMITED = "limited"
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from bot.talk.pace import Pace
 from parsers.words import Words
 
 
@@ -11,12 +12,15 @@ class House:
     """`words` are the package's with an operator's laid over them (None: the package's own).
 
     `link` gives the address of the pages of a farm (first id) for one of its owners (second id); None where no page can be
-    reached from outside. With `open_enrolment` a number that nobody enrolled may begin a farm by text.
+    reached from outside. With `open_enrolment` a number that nobody enrolled may begin a farm by text. `requires_pin` refuses
+    what moves money or people from an owner who has no PIN. `pace` is how many texts are answered (None: all).
     """
 
     words: Words | None = None
     link: Callable[[str, str], str] | None = None
     open_enrolment: bool = False
+    requires_pin: bool = False
+    pace: Pace | None = None
 
 
 #: A house without anything of its own.

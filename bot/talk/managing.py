@@ -4,10 +4,10 @@ import phonenumbers
 
 from bot.books import farms, people
 from bot.books.farm_settings import QUIET_FROM, QUIET_UNTIL
-from bot.books.model import Membership
+from bot.books.model import Membership, Person
 from bot.speech import say
 from bot.speech.language import LANGUAGES, tongue
-from bot.talk import paying
+from bot.talk import blocking, paying
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.week.reminders import MORNING, MOST_A_WEEK
@@ -39,6 +39,8 @@ def manage(desk: Desk, reading: Reading) -> Outcome:
         Manage.DEDUCTION: paying.money,
         Manage.BONUS: paying.money,
         Manage.SETTLE: paying.settle,
+        Manage.BLOCK: _block,
+        Manage.UNBLOCK: _unblock,
     }
     return actions[request.manage](desk, request)
 
@@ -130,8 +132,42 @@ def _who_is_that(desk: Desk, request: Request) -> Outcome:
     there = desk.tongue.several(dict.fromkeys(each.person.name for each in desk.members))
     return Outcome(
         Kind.REFUSED,
-        desk.tongue.say("I know no {name} here; there are {people}.", name=request.name or "?", people=there),
+        desk.tongue.say(
+            "I know no {name} here; there are {people}.", name=request.name or request.number or "?", people=there
+        ),
     )
+
+
+def _block(desk: Desk, request: Request) -> Outcome:
+    person = _meant(desk, request)
+    if person is None:
+        return _who_is_that(desk, request)
+    if person.id == desk.me.id:
+        return Outcome(Kind.REFUSED, desk.tongue.say("You cannot block yourself. Call the operator."))
+    blocking.block(desk.tx, person, desk.now)
+    text = desk.tongue.say(
+        "{name}'s phone is blocked: no texts in or out, links are void. When it is back: unblock {name}",
+        name=person.name,
+    )
+    others = blocking.owners_told(desk.tx, person, desk.me, blocked=True)
+    return Outcome(Kind.CHANGED, text, others)
+
+
+def _unblock(desk: Desk, request: Request) -> Outcome:
+    person = _meant(desk, request)
+    if person is None:
+        return _who_is_that(desk, request)
+    people.unblock(desk.tx, person.id)
+    text = desk.tongue.say("{name}'s phone works again. Old links stay void.", name=person.name)
+    others = blocking.owners_told(desk.tx, person, desk.me, blocked=False)
+    return Outcome(Kind.CHANGED, text, others)
+
+
+def _meant(desk: Desk, request: Request) -> Person | None:
+    """Somebody of the farm by name or number."""
+    number = _number(desk, request.number)
+    by_number = (each.person for each in desk.members if each.person.number == number)
+    return desk.named(request.name) or next(by_number, None)
 
 
 def _people(desk: Desk, _request: Request) -> Outcome:
@@ -147,6 +183,7 @@ def _member(desk: Desk, member: Membership) -> str:
     }
     blocks = desk.tongue.several(member.blocks) if member.role is Role.TAPPER else ""
     stopped = desk.tongue.say("no texts (STOP)") if member.person.opted_out_at is not None else ""
+    stopped = desk.tongue.say("blocked") if member.person.blocked_at is not None else stopped
     return " ".join(piece for piece in (member.person.name, roles[member.role], blocks, stopped) if piece)
 
 

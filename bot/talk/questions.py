@@ -43,7 +43,8 @@ def open_for(desk: Desk) -> Waiting | None:
     stored = store.open_question(desk.tx, desk.me.id, desk.sent)
     if stored is None or stored.farm_id != desk.farm.id:
         return None
-    return _from_body(json.loads(stored.body))
+    body = json.loads(stored.body)
+    return _from_body(body) if "ask" in body else None  # a change that waits for a PIN is no question to the reader
 
 
 def settle(desk: Desk, how: str = "answered") -> None:
@@ -164,11 +165,11 @@ def _to_body(waiting: Waiting) -> dict[str, Any]:
         "ask": waiting.question.ask.value,
         "options": list(waiting.question.options),
         "intent": reading.intent.value,
-        "pending": [_record_out(record) for record in reading.pending],
+        "pending": [record_out(record) for record in reading.pending],
         "person": reading.person,
-        "correction": None if reading.correction is None else _correction_out(reading.correction),
+        "correction": None if reading.correction is None else correction_out(reading.correction),
         "entry": waiting.entry,
-        "rest": [[_record_out(record), entry] for record, entry in waiting.rest],
+        "rest": [[record_out(record), entry] for record, entry in waiting.rest],
     }
 
 
@@ -177,16 +178,17 @@ def _from_body(body: Mapping[str, Any]) -> Waiting:
     reading = Reading(
         Intent(body["intent"]),
         ask=ask,
-        pending=tuple(_record_in(record) for record in body["pending"]),
+        pending=tuple(record_in(record) for record in body["pending"]),
         options=tuple(body["options"]),
         person=body["person"],
-        correction=None if body["correction"] is None else _correction_in(body["correction"]),
+        correction=None if body["correction"] is None else correction_in(body["correction"]),
     )
-    rest = tuple((_record_in(record), str(entry)) for record, entry in body.get("rest", ()))
+    rest = tuple((record_in(record), str(entry)) for record, entry in body.get("rest", ()))
     return Waiting(OpenQuestion(ask, reading, reading.options), body["entry"], rest)
 
 
-def _record_out(record: Record) -> dict[str, Any]:
+def record_out(record: Record) -> dict[str, Any]:
+    """A record as it waits in the store."""
     out = record.to_json()
     for name in ("litres", "kg", "drc", "price"):  # as text, so that no figure changes on its way
         value = getattr(record, name)
@@ -195,11 +197,13 @@ def _record_out(record: Record) -> dict[str, Any]:
     return out | {"again": record.again}
 
 
-def _record_in(data: Mapping[str, Any]) -> Record:
+def record_in(data: Mapping[str, Any]) -> Record:
+    """A record that waited in the store."""
     return Record.from_json(data)
 
 
-def _correction_out(correction: Correction) -> dict[str, Any]:
+def correction_out(correction: Correction) -> dict[str, Any]:
+    """A correction as it waits in the store."""
     return {
         "said": sorted(correction.said),
         "was": None if correction.was is None else str(correction.was),
@@ -210,7 +214,8 @@ def _correction_out(correction: Correction) -> dict[str, Any]:
     }
 
 
-def _correction_in(data: Mapping[str, Any]) -> Correction:
+def correction_in(data: Mapping[str, Any]) -> Correction:
+    """A correction that waited in the store."""
     return Correction(
         said=frozenset(data["said"]),
         was=None if data["was"] is None else Decimal(data["was"]),

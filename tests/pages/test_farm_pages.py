@@ -225,3 +225,25 @@ def test_links_can_be_made_void_and_new_ones_open_again(house: House) -> None:
         people.cut_links(tx, house.owner.id, since + timedelta(days=400))
     assert house.client.get(house.link).status_code == 403
     assert links.path(house.settings, house.farm.id, house.owner.id)
+
+
+def test_a_change_that_waits_for_a_pin_can_be_confirmed_on_the_page(house: House) -> None:
+    text(house, 0, "pin 4821", OWNER)
+    assert "Send your PIN" in str(text(house, 0, "pay all 0.40 per kg", OWNER).text)
+    assert "all tappers: 0.40 a kg dry" in page(house, "/waiting")
+
+    done = send(house, "/waiting", form_page="/waiting")
+
+    assert "Pay of all tappers from today: 0.40 a kg dry" in done.get_data(as_text=True)
+    with house.books.transaction() as tx:
+        assert len(wages.all_terms(tx, house.farm.id)) == 1
+    assert "Nothing waits" in page(house, "/waiting")
+    assert send(house, "/waiting").status_code == 409
+
+
+def test_another_farms_owner_confirms_nothing_of_this_one(house: House) -> None:
+    text(house, 0, "pin 4821", OWNER)
+    text(house, 0, "pay all 0.40 per kg", OWNER)
+    theirs = owner.link(house.settings, house.other.id, house.other_owner.id)
+
+    assert "Nothing waits" in house.client.get(f"{theirs}/waiting").get_data(as_text=True)
