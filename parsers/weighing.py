@@ -213,6 +213,8 @@ class Weighing(Gathering):
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
         quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
         quantities = self._without_strays(self._without_total(quantities))
+        if not quantities:  # `33 no no 33`: each was taken back
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if self.facts.has("or") and len(quantities) == 1 and self._which_block():
             return self._ask(Ask.BLOCK, [self._latex_record(quantities[0], None, unit, 1)], self.own)
         if self.facts.has("or") and self._alternatives(quantities):

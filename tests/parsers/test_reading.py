@@ -188,3 +188,9 @@ def test_what_is_not_understood_is_asked_not_entered(text: str, usual: dict[str,
 
     assert reading.ask is not None, why
     assert not reading.records
+
+
+def test_figures_that_were_all_taken_back_are_asked_for() -> None:
+    alone = Setting(ONE_BLOCK, Role.TAPPER, ("3",), "en", SENT)
+
+    assert parsers.read("33 litres no no 33 litres", alone).ask is not None
