@@ -15,6 +15,7 @@ from urllib.parse import urlsplit
 
 from platformdirs import user_data_path
 
+from bot.books.engines import is_address
 from parsers import words
 
 FILE_VARIABLE = "TAPPING_LOG_SETTINGS"
@@ -31,9 +32,12 @@ class BadSettings(ValueError):
 
 @dataclass(frozen=True)
 class Settings:
-    """What the product runs with. Secrets are not shown when a Settings is printed."""
+    """What the product runs with. Secrets are not shown when a Settings is printed.
 
-    books: Path
+    `books` is a file, or the address of a PostgreSQL database, which may hold a password.
+    """
+
+    books: Path | str = field(repr=False)
     host: str = "127.0.0.1"
     port: int = 8080
     public_url: str | None = None
@@ -141,6 +145,10 @@ def _missing(values: Mapping[str, Any]) -> list[str]:
     return faults
 
 
+def _books(text: str) -> Path | str:
+    return text if is_address(text) else _path(text)
+
+
 def _path(text: str) -> Path:
     path = Path(text).expanduser()
     if path.is_dir():
@@ -202,7 +210,7 @@ def _matching(pattern: str, example: str, secret: bool = False) -> Callable[[str
 
 
 VARIABLES = (
-    Variable("books", "TAPPING_LOG_BOOKS", "the file of the day-book (SQLite)", _path),
+    Variable("books", "TAPPING_LOG_BOOKS", "the file of the day-book (SQLite), or postgresql://...", _books),
     Variable("host", "TAPPING_LOG_HOST", "the address to listen at (127.0.0.1)", _matching(r"[\w.:-]+", "127.0.0.1")),
     Variable("port", "PORT", "the port to listen at (8080)", _port),
     Variable("public_url", "TAPPING_LOG_PUBLIC_URL", "the address that the carrier and owners call", _address),

@@ -3,11 +3,28 @@
 The two differ in a handful of attributes; everything else (schema, statements, rules) is the same text for both.
 """
 
+import re
 from collections.abc import Mapping
 from contextlib import AbstractContextManager
+from pathlib import Path
 from typing import Any, Protocol
 
 Values = Mapping[str, Any]
+
+_ADDRESS = re.compile(r"^postgres(ql)?://")
+_PASSWORD = re.compile(r"(?<=://)([^/@?]*?):[^/@?]*@|(?<=[?&]password=)[^&]*")
+
+
+def is_address(where: str | Path) -> bool:
+    """Whether books lie in PostgreSQL (`postgresql://...`), not in a file."""
+    return bool(_ADDRESS.match(str(where)))
+
+
+def shown(where: str | Path) -> str:
+    """A file or an address as it may be shown and logged: without the password."""
+    if not is_address(where):
+        return str(where)
+    return _PASSWORD.sub(lambda found: f"{found[1]}:***@" if found[1] is not None else "***", str(where))
 
 
 class Session(Protocol):

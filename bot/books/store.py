@@ -1,7 +1,6 @@
 """The books: opened, migrated, and worked on one whole transaction at a time."""
 
 import random
-import re
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -9,7 +8,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from bot.books.convert import storable
-from bot.books.engines import Engine, Session
+from bot.books.engines import Engine, Session, is_address
 from bot.books.errors import BooksUnavailable
 from bot.books.migrations import migrate
 from bot.books.sqlite import SqliteEngine
@@ -20,8 +19,6 @@ Tracer = Callable[[str, Mapping[str, Any]], None]
 
 #: How often a transaction is tried again that another one was in the way of, and the first pause in seconds.
 TRIES, FIRST_PAUSE = 6, 0.02
-
-_POSTGRES = re.compile(r"^postgres(ql)?://")
 
 
 class Transaction:
@@ -107,7 +104,7 @@ def open_books(where: str | Path) -> Books:
 
 def engine_at(where: str | Path) -> Engine:
     """The engine for a file or an address, not yet prepared. Raises BooksUnavailable."""
-    if not _POSTGRES.match(str(where)):
+    if not is_address(where):
         return SqliteEngine(Path(where))
     try:
         from bot.books.postgres import PostgresEngine
