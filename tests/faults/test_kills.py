@@ -40,7 +40,7 @@ def test_kills_lose_nothing_double_nothing_and_leave_nothing_half(where: str, tm
         with closing(open_books(where)) as books:
             _finish(books, carrier)
             totals = ledger.Found()
-            with books.transaction() as tx:
+            with books.reading() as tx:
                 ledger.look(tx, begun, crowd.answers, crowd.sent, totals)
                 waiting = outbox.listing(tx, begun, begun + timedelta(days=2))
             _integrity(books)
@@ -83,7 +83,7 @@ def _kill(where: str, crowd: Crowd, carrier: Carrier, found: ledger.Found, log: 
             kinds[_one_kill(running, crowd, dice)] += 1
             crowd.wait_for(1)
             answered = {each: reply for each, reply in list(crowd.answers.items()) if each not in known}
-            with closing(open_books(where)) as books, books.transaction() as tx:
+            with closing(open_books(where)) as books, books.reading() as tx:
                 ledger.look(tx, since, answered, crowd.sent, found)
             assert found.faults == []
         crowd.up.clear()
