@@ -11,6 +11,7 @@ from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
 from bot.commands.exporting import export
 from bot.commands.harvest import panel, tapping
+from bot.commands.keeping import backup, copy, restore_command
 from bot.commands.looking import entries, messages_command, week
 from bot.commands.paying import pay
 from bot.commands.practising import demo, talk
@@ -40,6 +41,9 @@ COMMANDS = (
     tapping,
     panel,
     pay,
+    backup,
+    restore_command,
+    copy,
 )
 
 

@@ -38,6 +38,7 @@ class Settings:
     """
 
     books: Path | str = field(repr=False)
+    backups: Path | None = None
     host: str = "127.0.0.1"
     port: int = 8080
     public_url: str | None = None
@@ -52,6 +53,12 @@ class Settings:
     twilio_auth_token: str | None = field(default=None, repr=False)
     twilio_webhook_key: str | None = field(default=None, repr=False)
     link_key: str | None = field(default=None, repr=False)
+
+    @property
+    def backup_folder(self) -> Path:
+        """Where backups are kept: as set, or beside the file of the books, or in the user's data folder."""
+        books = default_books() if isinstance(self.books, str) else self.books
+        return self.backups or books.parent / "backups"
 
     @property
     def sends(self) -> bool:
@@ -156,6 +163,13 @@ def _path(text: str) -> Path:
     return path
 
 
+def _folder(text: str) -> Path:
+    path = Path(text).expanduser()
+    if path.exists() and not path.is_dir():
+        raise ValueError(f"{text} is a file; name a folder")
+    return path
+
+
 def _word_files(text: str) -> tuple[Path, ...]:
     files = tuple(Path(name).expanduser() for name in text.split(os.pathsep) if name.strip())
     for file in files:
@@ -211,6 +225,7 @@ def _matching(pattern: str, example: str, secret: bool = False) -> Callable[[str
 
 VARIABLES = (
     Variable("books", "TAPPING_LOG_BOOKS", "the file of the day-book (SQLite), or postgresql://...", _books),
+    Variable("backups", "TAPPING_LOG_BACKUPS", "the folder of backups (backups, beside the books)", _folder),
     Variable("host", "TAPPING_LOG_HOST", "the address to listen at (127.0.0.1)", _matching(r"[\w.:-]+", "127.0.0.1")),
     Variable("port", "PORT", "the port to listen at (8080)", _port),
     Variable("public_url", "TAPPING_LOG_PUBLIC_URL", "the address that the carrier and owners call", _address),

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from bot.books.engines import Engine, Session, is_address
+from bot.books.engines import Engine, Session, is_address, shown
 from bot.books.errors import BadBackup, BooksDamaged, BooksFull, BooksUnavailable, NotADayBook
 from bot.books.migrations import files, migrate, noted
 from bot.books.sqlite import SqliteEngine
@@ -60,7 +60,7 @@ def _write(where: str | Path, file: Path) -> dict[str, Measure]:
     try:
         make_private(part)
         measures = save(where, part)
-        check_whole(part, measures)
+        _check_part(part, measures, where)
         synced(part)
         part.replace(file)
         synced(file.parent)
@@ -68,6 +68,13 @@ def _write(where: str | Path, file: Path) -> dict[str, Measure]:
         part.unlink(missing_ok=True)
         raise
     return measures
+
+
+def _check_part(part: Path, measures: dict[str, Measure], where: str | Path) -> None:
+    try:
+        check_whole(part, measures)
+    except BooksDamaged as fault:
+        raise BooksDamaged(f"The books {shown(where)} are damaged; the older backups are kept. {fault}") from fault
 
 
 def save(where: str | Path, file: Path) -> dict[str, Measure]:

@@ -30,7 +30,7 @@ _MEANING: dict[int, tuple[type[BooksError], str]] = {
     sqlite3.SQLITE_NOTADB: (NotADayBook, "{path} is not a day-book. Set TAPPING_LOG_BOOKS to another file."),
     sqlite3.SQLITE_CORRUPT: (
         BooksDamaged,
-        "The books {path} are damaged ({text}): stop the server, keep the file, put the last backup in its place.",
+        "The books {path} are damaged ({text}): stop the server, keep the file, put the last backup in its place (tapping-log restore).",
     ),
     sqlite3.SQLITE_BUSY: (
         BooksUnavailable,

@@ -28,10 +28,11 @@ where m.type = 'table' and f."table" <> m.name
 
 @dataclass(frozen=True)
 class Measure:
-    """What a table holds: its rows, and for each column the sum of its whole numbers or the characters of its texts."""
+    """What a table holds: its rows, the sum of each column of whole numbers, and the characters of each column of texts."""
 
     rows: int
     sums: Mapping[str, int]
+    characters: Mapping[str, int]
 
 
 def tables(session: Session) -> tuple[Table, ...]:
@@ -64,7 +65,12 @@ def _measure(session: Session, table: Table) -> Measure:
         for column in table.columns
     ]
     row = session.execute(f"select count(*) as all_rows, {', '.join(parts)} from {table.name}")[0]
-    return Measure(int(row["all_rows"]), {column: int(row[column]) for column in table.columns})
+    counted = {column: int(row[column]) for column in table.columns}
+    return Measure(
+        int(row["all_rows"]),
+        sums={column: n for column, n in counted.items() if column in table.whole},
+        characters={column: n for column, n in counted.items() if column not in table.whole},
+    )
 
 
 class Fingerprint:
