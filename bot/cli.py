@@ -7,6 +7,7 @@ from typing import Any
 import click
 from click.exceptions import NoArgsIsHelpError
 
+from bot.commands.checking import check
 from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
 from bot.commands.exporting import export
@@ -41,6 +42,7 @@ COMMANDS = (
     tapping,
     panel,
     pay,
+    check,
     backup,
     restore_command,
     copy,

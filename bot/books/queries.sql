@@ -355,3 +355,13 @@ on conflict (person_id) do update set since = excluded.since;
 -- name: link_cut
 -- Since when links of somebody count.
 select since from link_cuts where person_id = :person_id;
+
+-- name: newest_text
+-- When the newest text arrived.
+select max(arrived_at) as at from messages;
+
+-- name: not_settled
+-- Texts that wait, are on their way, or may have gone out, with the longest that one is due.
+select state, count(*) as n, min(due_at) as oldest from outbox
+where state = 'new' or state = 'sending' or state = 'unsure'
+group by state order by state;
