@@ -14,7 +14,7 @@ _PLACE = re.compile(r"\{(\w*)[^{}]*\}")
 def faults() -> list[str]:
     """What is wrong with the catalogues of the package, a line each."""
     folder = resources.files("bot.speech") / "catalogues"
-    found = []
+    found: list[str] = []
     for code in LANGUAGES:
         if code == SOURCE:
             continue
