@@ -7,10 +7,12 @@ from typing import Any
 import click
 from click.exceptions import NoArgsIsHelpError
 
+from bot.commands.checking import check
 from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
 from bot.commands.exporting import export
 from bot.commands.harvest import panel, tapping
+from bot.commands.keeping import backup, copy, restore_command
 from bot.commands.looking import entries, messages_command, week
 from bot.commands.paying import pay
 from bot.commands.practising import demo, talk
@@ -40,6 +42,10 @@ COMMANDS = (
     tapping,
     panel,
     pay,
+    check,
+    backup,
+    restore_command,
+    copy,
 )
 
 

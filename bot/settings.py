@@ -15,6 +15,7 @@ from urllib.parse import urlsplit
 
 from platformdirs import user_data_path
 
+from bot.books.engines import is_address
 from parsers import words
 
 FILE_VARIABLE = "TAPPING_LOG_SETTINGS"
@@ -31,9 +32,13 @@ class BadSettings(ValueError):
 
 @dataclass(frozen=True)
 class Settings:
-    """What the product runs with. Secrets are not shown when a Settings is printed."""
+    """What the product runs with. Secrets are not shown when a Settings is printed.
 
-    books: Path
+    `books` is a file, or the address of a PostgreSQL database, which may hold a password.
+    """
+
+    books: Path | str = field(repr=False)
+    backups: Path | None = None
     host: str = "127.0.0.1"
     port: int = 8080
     public_url: str | None = None
@@ -53,6 +58,12 @@ class Settings:
     twilio_webhook_key: str | None = field(default=None, repr=False)
     link_key: str | None = field(default=None, repr=False)
     open_enrolment: bool = False
+
+    @property
+    def backup_folder(self) -> Path:
+        """Where backups are kept: as set, or beside the file of the books, or in the user's data folder."""
+        books = default_books() if isinstance(self.books, str) else self.books
+        return self.backups or books.parent / "backups"
 
     @property
     def sends(self) -> bool:
@@ -146,10 +157,21 @@ def _missing(values: Mapping[str, Any]) -> list[str]:
     return faults
 
 
+def _books(text: str) -> Path | str:
+    return text if is_address(text) else _path(text)
+
+
 def _path(text: str) -> Path:
     path = Path(text).expanduser()
     if path.is_dir():
         raise ValueError(f"{text} is a folder; name a file in it, such as {path / 'books.sqlite'}")
+    return path
+
+
+def _folder(text: str) -> Path:
+    path = Path(text).expanduser()
+    if path.exists() and not path.is_dir():
+        raise ValueError(f"{text} is a file; name a folder")
     return path
 
 
@@ -213,7 +235,8 @@ def _matching(pattern: str, example: str, secret: bool = False) -> Callable[[str
 
 
 VARIABLES = (
-    Variable("books", "TAPPING_LOG_BOOKS", "the file of the day-book (SQLite)", _path),
+    Variable("books", "TAPPING_LOG_BOOKS", "the file of the day-book (SQLite), or postgresql://...", _books),
+    Variable("backups", "TAPPING_LOG_BACKUPS", "the folder of backups (backups, beside the books)", _folder),
     Variable("host", "TAPPING_LOG_HOST", "the address to listen at (127.0.0.1)", _matching(r"[\w.:-]+", "127.0.0.1")),
     Variable("port", "PORT", "the port to listen at (8080)", _port),
     Variable("public_url", "TAPPING_LOG_PUBLIC_URL", "the address that the carrier and owners call", _address),

@@ -3,11 +3,39 @@
 The two differ in a handful of attributes; everything else (schema, statements, rules) is the same text for both.
 """
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Protocol
 
 Values = Mapping[str, Any]
+
+_ADDRESS = re.compile(r"^postgres(ql)?://")
+_PASSWORD = re.compile(r"(?<=://)([^/@?]*?):[^/@?]*@|(?<=[?&]password=)[^&]*")
+
+
+def is_address(where: str | Path) -> bool:
+    """Whether books lie in PostgreSQL (`postgresql://...`), not in a file."""
+    return bool(_ADDRESS.match(str(where)))
+
+
+def shown(where: str | Path) -> str:
+    """A file or an address as it may be shown and logged: without the password."""
+    if not is_address(where):
+        return str(where)
+    return _PASSWORD.sub(lambda found: f"{found[1]}:***@" if found[1] is not None else "***", str(where))
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of the day-book: its columns, which of them hold whole numbers (all others hold text), and its key."""
+
+    name: str
+    columns: tuple[str, ...]
+    whole: frozenset[str]
+    key: tuple[str, ...]
 
 
 class Session(Protocol):
@@ -15,6 +43,12 @@ class Session(Protocol):
 
     def execute(self, sql: str, values: Values | None = None) -> list[dict[str, Any]]:
         """Run one statement in the engine's own way of naming parameters; rows as dicts."""
+
+    def rows(self, table: Table) -> Iterator[tuple[Any, ...]]:
+        """Every row of a table, in the order of its columns."""
+
+    def fill(self, table: Table, rows: Iterable[tuple[Any, ...]]) -> None:
+        """Put rows into a table; one may refer to another that comes after it."""
 
     def roll_back(self) -> None:
         """End the transaction, if one is open, without a trace; quiet when the connection is gone."""
@@ -25,6 +59,10 @@ class Engine(Protocol):
 
     #: The statement that begins a transaction that writes.
     begin: str
+    #: The statements that begin a transaction which sees one moment of the books, however long it reads.
+    begin_reading: tuple[str, ...]
+    #: The statements that begin one which writes however many rows.
+    begin_filling: tuple[str, ...]
     #: What the placeholders of the migrations stand for: `whole` (64 bits) and `strict` (suffix of a table).
     types: Mapping[str, str]
     #: A query for the names of all tables.
@@ -38,6 +76,9 @@ class Engine(Protocol):
 
     def lock_schema(self, session: Session) -> None:
         """Keep every other process from migrating until the transaction ends."""
+
+    def keep_others_out(self, session: Session, tables: Iterable[Table]) -> None:
+        """Nobody else writes until the session ends. Raises BooksUnavailable when somebody does not let go."""
 
     def translated(self, sql: str) -> str:
         """A statement with the engine's way of naming parameters."""

@@ -5,6 +5,7 @@ BooksError
         BooksFull       no room on the disk
         BooksDamaged    what is on the disk cannot be read any more
     NotADayBook         the file is something else, or was written by a newer version
+    BadBackup           a file to restore from is not a whole backup
     AlreadyReplaced     the entry was corrected or taken out before
     BadFile (ValueError)  a file to import is not as it should be
 """
@@ -28,6 +29,10 @@ class BooksDamaged(BooksUnavailable):
 
 class NotADayBook(BooksError):
     """The file is not a day-book that this version can read."""
+
+
+class BadBackup(BooksError):
+    """A file to restore from is not a whole backup, or a backup cannot be written."""
 
 
 class AlreadyReplaced(BooksError):

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from bot.books import outbox
-from bot.books.convert import moment_in, moment_out
+from bot.books.convert import moment_in, moment_or_none, moment_out
 from bot.books.model import StoredMessage, Waiting
 from bot.books.store import Transaction
 
@@ -70,6 +70,11 @@ def listing(tx: Transaction, since: datetime, until: datetime) -> list[StoredMes
 def latest_from(tx: Transaction, number: str, most: int) -> list[StoredMessage]:
     """The newest texts of a number, newest first."""
     return [_message(row) for row in tx.run("latest_from", number=number, most=most)]
+
+
+def newest(tx: Transaction) -> datetime | None:
+    """When the newest text arrived."""
+    return moment_or_none(tx.run("newest_text")[0]["at"])
 
 
 def message(tx: Transaction, message_id: str) -> StoredMessage | None:

@@ -91,6 +91,11 @@ def waiting_count(tx: Transaction) -> int:
     return int(tx.run("waiting_count")[0]["n"])
 
 
+def not_settled(tx: Transaction) -> dict[str, tuple[int, datetime]]:
+    """How many texts are `new`, `sending` or `unsure`, and since when the first of them is due."""
+    return {row["state"]: (int(row["n"]), moment_in(row["oldest"])) for row in tx.run("not_settled")}
+
+
 def left_sending(tx: Transaction, before: datetime) -> list[Waiting]:
     """Texts that were being sent when something broke, since before that moment."""
     return [_waiting(row) for row in tx.run("left_sending", before=moment_out(before))]

@@ -1,11 +1,11 @@
 """The books in PostgreSQL, or in what speaks its protocol: many processes on many machines share one database.
 
-Nothing is used that distributed engines lack: no sequences, advisory locks, table locks, triggers or notices. A
+Nothing is used in daily work that distributed engines lack: no sequences, advisory locks, table locks, triggers or notices. A
 transaction that they turn down (serialization, deadlock) is done again as a whole.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from typing import Any
 
@@ -13,7 +13,7 @@ import psycopg
 from psycopg.rows import dict_row
 from psycopg_pool import ConnectionPool, PoolTimeout
 
-from bot.books.engines import Session, Values
+from bot.books.engines import Session, Table, Values
 from bot.books.errors import BooksDamaged, BooksFull, BooksUnavailable, NotADayBook
 
 #: Connections of one process, and how long a thread waits for one of them, seconds.
@@ -22,6 +22,9 @@ CONNECTIONS, TURN_SECONDS = 8, 4.0
 #: How long a statement waits for a lock, and how long it may take in all: together with the wait for a connection they stay
 #: under the ten seconds in which a carrier has to be answered.
 LOCK_MS, STATEMENT_MS = 3_000, 5_000
+
+#: How long a restore waits for those who read or write.
+FILL_LOCK_MS = 20_000
 
 #: How the driver connects; a server that has vanished is noticed.
 _REACH: dict[str, Any] = {"connect_timeout": 4, "tcp_user_timeout": 8_000}
@@ -42,6 +45,18 @@ class _Session:
         cursor = self._connection.execute(sql.encode(), values)
         return cursor.fetchall() if cursor.description else []
 
+    def rows(self, table: Table) -> Iterator[tuple[Any, ...]]:
+        """Rows as they come from the server."""
+        with self._connection.cursor() as cursor, cursor.copy(f"copy {_listed(table)} to stdout".encode()) as copy:
+            copy.set_types(["int8" if column in table.whole else "text" for column in table.columns])
+            yield from copy.rows()
+
+    def fill(self, table: Table, rows: Iterable[tuple[Any, ...]]) -> None:
+        """In one statement: references are looked at when it ends."""
+        with self._connection.cursor() as cursor, cursor.copy(f"copy {_listed(table)} from stdin".encode()) as copy:
+            for row in rows:
+                copy.write_row(row)
+
     def roll_back(self) -> None:
         """A connection that is gone has nothing to roll back."""
         with suppress(psycopg.OperationalError):
@@ -52,6 +67,15 @@ class PostgresEngine:
     """A database server behind a pool of connections."""
 
     begin = "begin"
+    begin_reading: tuple[str, ...] = (
+        "begin isolation level repeatable read read only",
+        "set local statement_timeout = 0",
+    )
+    begin_filling: tuple[str, ...] = (
+        "begin",
+        "set local statement_timeout = 0",
+        f"set local lock_timeout = {FILL_LOCK_MS}",
+    )
     types: Mapping[str, str] = {"whole": "bigint", "strict": ""}
     tables = "select table_name as name from information_schema.tables where table_schema = current_schema()"
 
@@ -93,6 +117,10 @@ class PostgresEngine:
         """An update locks its row until the transaction ends."""
         session.execute("update schema_lock set id = id where id = 'schema'")
 
+    def keep_others_out(self, session: Session, tables: Iterable[Table]) -> None:
+        """Table locks, which engines that only speak PostgreSQL's protocol may lack: restoring is for PostgreSQL itself."""
+        session.execute(f"lock table {', '.join(table.name for table in tables)} in exclusive mode")
+
     def translated(self, sql: str) -> str:
         """`:name` as `%(name)s`, with `%` doubled."""
         return _PARAMETER.sub(r"%(\1)s", sql.replace("%", "%%"))
@@ -121,6 +149,10 @@ class PostgresEngine:
     def close(self) -> None:
         """Close every connection."""
         self._pool.close()
+
+
+def _listed(table: Table) -> str:
+    return f"{table.name} ({', '.join(table.columns)})"
 
 
 def _configure(connection: psycopg.Connection[Any]) -> None:

@@ -500,3 +500,13 @@ delete from beginnings where number = :number;
 -- name: drop_expired_beginnings
 -- Beginnings that nobody went on with.
 delete from beginnings where expires_at <= :now;
+
+-- name: newest_text
+-- When the newest text arrived.
+select max(arrived_at) as at from messages;
+
+-- name: not_settled
+-- Texts that wait, are on their way, or may have gone out, with the longest that one is due.
+select state, count(*) as n, min(due_at) as oldest from outbox
+where state = 'new' or state = 'sending' or state = 'unsure'
+group by state order by state;

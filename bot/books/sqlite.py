@@ -7,14 +7,14 @@ one), so the threads of the one process take turns here.
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 from sqlite_utils import Database
 
-from bot.books.engines import Session, Values
+from bot.books.engines import Session, Table, Values
 from bot.books.errors import BooksDamaged, BooksError, BooksFull, BooksUnavailable, NotADayBook
 
 #: How long SQLite waits for another process to finish writing, and a thread for the other threads. The two together stay
@@ -30,7 +30,7 @@ _MEANING: dict[int, tuple[type[BooksError], str]] = {
     sqlite3.SQLITE_NOTADB: (NotADayBook, "{path} is not a day-book. Set TAPPING_LOG_BOOKS to another file."),
     sqlite3.SQLITE_CORRUPT: (
         BooksDamaged,
-        "The books {path} are damaged ({text}): stop the server, keep the file, put the last backup in its place.",
+        "The books {path} are damaged ({text}): stop the server, keep the file, put the last backup in its place (tapping-log restore).",
     ),
     sqlite3.SQLITE_BUSY: (
         BooksUnavailable,
@@ -62,6 +62,8 @@ class SqliteEngine:
     """One file, one connection, one lock."""
 
     begin = "begin immediate"
+    begin_reading: tuple[str, ...] = ("begin",)
+    begin_filling: tuple[str, ...] = ("begin immediate", "pragma defer_foreign_keys = on")
     types: Mapping[str, str] = {"whole": "integer", "strict": "strict"}
     tables = "select name from sqlite_master where type = 'table'"
 
@@ -98,6 +100,23 @@ class SqliteEngine:
         names = [column[0] for column in cursor.description]
         return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
+    def rows(self, table: Table) -> Iterator[tuple[Any, ...]]:
+        """Rows as they are read; nothing else may be done meanwhile."""
+        yield from self._database.execute(f"select {', '.join(table.columns)} from {table.name}")
+
+    def fill(self, table: Table, rows: Iterable[tuple[Any, ...]]) -> None:
+        """Within a transaction that looks at references when it ends."""
+        places = ", ".join("?" * len(table.columns))
+        statement = f"insert into {table.name} ({', '.join(table.columns)}) values ({places})"
+        self._database.conn.executemany(statement, rows)
+
+    def copy_pages(self, target: "SqliteEngine") -> None:
+        """All pages in one go, so that writers do not make it begin again; the target becomes what this is, or stays as it was.
+
+        Within a transaction that has read something, the pages are those of that moment.
+        """
+        self._database.conn.backup(target._database.conn)
+
     def roll_back(self) -> None:
         """SQLite ends the transaction itself after some errors, a full disk for one."""
         if self._database.conn.in_transaction:
@@ -122,6 +141,23 @@ class SqliteEngine:
 
     def lock_schema(self, session: Session) -> None:
         """`begin immediate` has locked the whole file already."""
+
+    def keep_others_out(self, session: Session, tables: Iterable[Table]) -> None:
+        """The write-ahead log can be left only by the last connection, so that leaving it finds even idle ones."""
+        if not self._left_log(session):
+            raise BooksUnavailable(
+                f"The books {self.path} are open in another process: stop the server (systemctl stop tapping-log) first."
+            )
+        for step in ("pragma locking_mode = exclusive", "begin exclusive", "commit"):  # kept until the file is closed
+            session.execute(step)
+
+    def _left_log(self, session: Session) -> bool:
+        try:
+            return str(session.execute("pragma journal_mode = delete")[0]["journal_mode"]) == "delete"
+        except sqlite3.OperationalError as error:
+            if _primary_code(error) != sqlite3.SQLITE_BUSY:
+                raise
+        return False
 
     def translated(self, sql: str) -> str:
         """The statements are written in SQLite's way."""

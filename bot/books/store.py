@@ -1,7 +1,6 @@
 """The books: opened, migrated, and worked on one whole transaction at a time."""
 
 import random
-import re
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -9,8 +8,8 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from bot.books.convert import storable
-from bot.books.engines import Engine, Session
-from bot.books.errors import BooksUnavailable
+from bot.books.engines import Engine, Session, is_address
+from bot.books.errors import BooksError, BooksUnavailable
 from bot.books.migrations import migrate
 from bot.books.sqlite import SqliteEngine
 from bot.books.statements import statements
@@ -20,8 +19,6 @@ Tracer = Callable[[str, Mapping[str, Any]], None]
 
 #: How often a transaction is tried again that another one was in the way of, and the first pause in seconds.
 TRIES, FIRST_PAUSE = 6, 0.02
-
-_POSTGRES = re.compile(r"^postgres(ql)?://")
 
 
 class Transaction:
@@ -55,15 +52,26 @@ class Books:
         Raises BooksUnavailable (BooksFull) when the books cannot be read or written.
         """
         with self.engine.session() as session:
-            with _explained(self.engine):
+            with explained(self.engine):
                 session.execute(self.engine.begin)
             try:
-                with _explained(self.engine):
+                with explained(self.engine):
                     yield Transaction(session, self._translated, self.tracer)
                     session.execute("commit")
             except BaseException:
                 session.roll_back()
                 raise
+
+    @contextmanager
+    def reading(self) -> Iterator[Transaction]:
+        """A transaction that only reads: it sees one moment of the books, and neither waits for writers nor stops them."""
+        with self.engine.session() as session, explained(self.engine):
+            for statement in self.engine.begin_reading:
+                session.execute(statement)
+            try:
+                yield Transaction(session, self._translated, self.tracer)
+            finally:
+                session.roll_back()
 
     def run_transaction(self, work: Callable[[Transaction], Result]) -> Result:
         """Do the work in a transaction; where another one was in its way the whole is done again."""
@@ -94,7 +102,7 @@ def open_books(where: str | Path) -> Books:
     engine = engine_at(where)
 
     def prepare() -> None:
-        with engine.session() as session, _explained(engine):
+        with engine.session() as session, explained(engine):
             migrate(engine, session)
 
     try:
@@ -107,7 +115,7 @@ def open_books(where: str | Path) -> Books:
 
 def engine_at(where: str | Path) -> Engine:
     """The engine for a file or an address, not yet prepared. Raises BooksUnavailable."""
-    if not _POSTGRES.match(str(where)):
+    if not is_address(where):
         return SqliteEngine(Path(where))
     try:
         from bot.books.postgres import PostgresEngine
@@ -129,12 +137,12 @@ def _again_while_busy(engine: Engine, work: Callable[[], Result]) -> Result:
 
 
 @contextmanager
-def _explained(engine: Engine) -> Iterator[None]:
-    """Errors of the engine leave as errors of ours."""
+def explained(engine: Engine, only: type[BooksError] = BooksError) -> Iterator[None]:
+    """Errors of the engine leave as errors of ours (`only` of that kind; others are left to whom they concern)."""
     try:
         yield
     except Exception as error:
-        explained = engine.explained(error)
-        if explained is error:
+        ours = engine.explained(error)
+        if ours is error or not isinstance(ours, only):
             raise
-        raise explained from error
+        raise ours from error

@@ -65,7 +65,9 @@ class TwilioSender:
             return _refused(fault)
         except requests.RequestException as fault:
             return Delivery(Fate.LATER if _never_left(fault) else Fate.UNSURE, code=type(fault).__name__)
-        return Delivery(Fate.SENT, carrier_id=message.sid)
+        except (ValueError, AttributeError) as fault:  # "taken", but not in the carrier's own form: the client stumbles
+            return Delivery(Fate.UNSURE, code=type(fault).__name__)
+        return Delivery(Fate.SENT, carrier_id=message.sid) if message.sid else Delivery(Fate.UNSURE, code="no id")
 
     def _sender(self) -> dict[str, str]:
         if self._service:

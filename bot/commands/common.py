@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from bot.books import Books, BooksError, Transaction, farms, open_books
+from bot.books.engines import shown
 from bot.books.model import Farm
 from bot.carriers import practice
 from bot.carriers.twilio_sender import TwilioSender
@@ -41,14 +42,13 @@ def opened(chosen: Settings | None = None) -> Iterator[Books]:
     """The books, closed in the end. What goes wrong with them ends the command with one line."""
     where = (chosen or settings()).books
     try:
-        where.parent.mkdir(parents=True, exist_ok=True)
         books = open_books(where)
-    except (BooksError, OSError) as fault:
-        raise click.ClickException(f"The books {where} cannot be opened: {fault}") from fault
+    except BooksError as fault:
+        raise click.ClickException(f"The books {shown(where)} cannot be opened: {fault}") from fault
     try:
         yield books
     except BooksError as fault:
-        raise click.ClickException(f"The books {where} cannot be used: {fault}") from fault
+        raise click.ClickException(f"The books {shown(where)} cannot be used: {fault}") from fault
     finally:
         books.close()
 

@@ -11,6 +11,7 @@ from bot.books import open_books
 from bot.commands.common import now, opened, settings
 from bot.discretion import begin
 from bot.settings import Settings
+from bot.speech import catalogue
 
 #: One process, since with SQLite there is one writer; threads wait for it in turn.
 WORKERS, THREADS = 1, 8
@@ -59,6 +60,9 @@ def serve() -> None:
       PORT=8090 TAPPING_LOG_DEMONSTRATION=yes tapping-log serve
     """
     chosen = settings()
+    broken = catalogue.faults()
+    if broken:
+        raise click.ClickException("The languages cannot be used:\n" + "\n".join(broken))
     with opened(chosen) as books:
         books.check()
     descriptor = _listening(chosen.host, chosen.port).detach()  # gunicorn closes it

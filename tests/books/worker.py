@@ -8,10 +8,12 @@ It says `ready`, waits for a line on its input, works, and says each thing that 
 import sys
 from datetime import timedelta
 from itertools import count
+from pathlib import Path
 
 from bot.books import Books, entries, farms, open_books, outbox, people
 from bot.books.engines import Session
 from bot.books.migrations import migrate
+from bot.books.restore import restore
 from bot.books.store import engine_at
 from tests.books import made
 
@@ -101,6 +103,13 @@ def enter_for_ever(where: str) -> None:
         _say(f"m{n}")
 
 
+def put_back(where_and_file: str) -> None:
+    """Restore a backup over newer books."""
+    where, file = where_and_file.split(" ")
+    restore(Path(file), where, Path(file).parent, made.NOW + timedelta(hours=1), replace_newer=True)
+    _say("restored")
+
+
 def _enter_once(tx: made.Transaction, message_id: str) -> bool:
     if not made.a_text(tx, message_id):
         return False
@@ -137,4 +146,5 @@ if __name__ == "__main__":
         "enrol": enrol,
         "stop-within": stop_within,
         "enter-for-ever": enter_for_ever,
+        "restore": put_back,
     }[sys.argv[1]](sys.argv[2])

@@ -22,15 +22,29 @@ def migrate(engine: Engine, session: Session, known: Mapping[str, str] | None = 
     """
     _refuse_foreign(engine, session)
     engine.prepare(session)
+    known = files() if known is None else known
+    if not _missing(noted(engine, session), known):
+        return []  # without the lock, which a busy server may not leave to us for long
     session.execute(engine.begin)
     try:
         engine.lock_schema(session)
-        applied = _apply_missing(engine, session, files() if known is None else known)
+        session.execute(_NOTES)
+        missing = _missing(noted(engine, session), known)
+        for name in missing:
+            _apply(engine, session, name, known[name])
         session.execute("commit")
     except BaseException:
         session.roll_back()
         raise
-    return applied
+    return missing
+
+
+def noted(engine: Engine, session: Session) -> dict[str, str]:
+    """The migrations that were applied to these books, with their checksums; none where there is no day-book."""
+    if "schema_changes" not in {row["name"] for row in session.execute(engine.tables)}:
+        return {}
+    rows = session.execute("select name, checksum from schema_changes order by name")
+    return {row["name"]: row["checksum"] for row in rows}
 
 
 def files() -> dict[str, str]:
@@ -50,18 +64,15 @@ def _refuse_foreign(engine: Engine, session: Session) -> None:
         )
 
 
-def _apply_missing(engine: Engine, session: Session, known: Mapping[str, str]) -> list[str]:
-    session.execute(_NOTES)
-    noted = {row["name"]: row["checksum"] for row in session.execute("select name, checksum from schema_changes")}
-    newer = sorted(noted.keys() - known.keys())
+def _missing(applied: Mapping[str, str], known: Mapping[str, str]) -> list[str]:
+    """What is still to be applied. Raises NotADayBook for books of a newer version and for an edited file."""
+    newer = sorted(applied.keys() - known.keys())
     if newer:
         raise NotADayBook(f"These books were written by a newer version ({newer[-1]}): install that version.")
     for name, text in known.items():
-        if noted.get(name, _checksum(text)) != _checksum(text):
+        if applied.get(name, _checksum(text)) != _checksum(text):
             raise NotADayBook(f"The migration {name} was edited after it was applied; put the released file back.")
-        if name not in noted:
-            _apply(engine, session, name, text)
-    return [name for name in known if name not in noted]
+    return [name for name in known if name not in applied]
 
 
 def _apply(engine: Engine, session: Session, name: str, text: str) -> None:
