@@ -241,6 +241,8 @@ class Finder:
         if item.key in TO and self._between_near_figures():
             self._note("or")
         for tag in PLAIN:
+            if tag == "rain" and item.has("texting"):
+                continue  # `bao` is to report; a storm stands by its marks, or beside other words
             if item.has(tag):
                 self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
@@ -476,7 +478,7 @@ class Finder:
         if self._phone(item) or self._time(item) or self._priced(item, value):
             return
         after = self._next()
-        if self._ordinal(item, after):
+        if self._ordinal(item, after) or self._of_people(item, after):
             return
         if after is not None and self._spaced_digits(item, after):
             self.at += 1
@@ -565,6 +567,15 @@ class Finder:
             return False
         self._note("block" if item.text in self.blocks else "badblock", name=item.text)
         self.at += 3
+        return True
+
+    def _of_people(self, item: Item, after: Item | None) -> bool:
+        """`6 years old`, `team 2`: ages and groups of people are no quantities."""
+        aged = after is not None and after.kind == "word" and after.has("age") and not after.has("own_block")
+        grouped = self._is(-1, "team") and not self._is(-1, "own_block", "sheet", "tree") and not item.has("own_block")
+        if not (aged or grouped):
+            return False
+        self._quantity("people", item.value or Decimal(0), 2 if aged else 1)
         return True
 
     def _quantity(self, kind: str, value: Decimal, length: int) -> None:
@@ -664,7 +675,7 @@ class Finder:
             before is None
             or before.kind != "word"
             or value > 24
-            or (after is not None and after.has("litre", "kg", "own_container", "sheet", "tree"))
+            or (after is not None and after.has("litre", "kg", "own_container", "sheet", "tree", "dry_trees"))
         ):
             return False
         if before.has("late") and "." in item.text and len(item.text.split(".")[1]) == 2:
@@ -834,6 +845,9 @@ class Finder:
         if value == 1 and last is not None and last.kind == "price_value" and self.at - last.at <= 2:
             self.at += length  # `21,000 a litre` is what petrol costs
             return
+        tenth = self._next(length + 1)
+        if self._is(length, "decimal") and tenth is not None and tenth.has("spelled") and (tenth.value or 0) < 10:
+            value, length = value + (tenth.value or Decimal(0)) / 10, length + 2  # `mười chín lít phẩy năm`
         thousandths = self._next(length)
         if thousandths is not None and thousandths.kind == "number" and self._is(length + 1, "ml"):
             value, length = value + (thousandths.value or Decimal(0)) / 1000, length + 2
@@ -886,7 +900,7 @@ class Finder:
 
     def _kilos(self, value: Decimal) -> None:
         length = 2
-        if value == 1 and self._is(-1, "for", "per_kg") and self._price_before():
+        if value == 1 and self._price_before():
             self.at += length
             return
         value, length = self._decimals_after(value, length)
@@ -906,8 +920,9 @@ class Finder:
 
     def _price_before(self) -> bool:
         """`1.05 for one kilo`: the bare number before is what a kilo costs."""
-        last = next((fact for fact in reversed(self.facts.found) if fact.kind != "for"), None)
-        if last is None or last.kind != "number" or self.at - last.at > 2:
+        last = next((fact for fact in reversed(self.facts.found) if fact.kind not in ("for", "ask")), None)
+        linked = self._is(-1, "for", "per_kg") or not self.items[self.at].glued
+        if last is None or last.kind not in ("number", "price_value") or not linked or self.at - last.at > 2:
             return False
         self.facts.found[self.facts.found.index(last)] = replace(last, kind="price_value")
         return True

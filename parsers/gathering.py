@@ -38,7 +38,7 @@ class Gathering:
         later = {fact.clause for fact in facts.of("about_tomorrow")}
         solid = {fact.clause for fact in facts.of(*SOLID)}
         quoted = {fact.clause for fact in facts.of("quoted")}
-        asks_ready = facts.has("ready") and facts.has("ask")
+        asks_ready = facts.has("ask") and (facts.has("ready") or (facts.has("dry") and facts.has("sheet")))
         drop = (
             {clause for clause in later if clause not in solid}
             if (solid - later or not solid) and not asks_ready
@@ -101,7 +101,7 @@ class Gathering:
         days = [each for each in self.facts.of("day") if denied is None or each.day is None or each.day.day != denied]
         if not days:
             return self.today, False
-        if len(days) == 1 and fact is not None and self._of_one_block(days[0], fact):
+        if len(days) == 1 and fact is not None and (self._of_one_block(days[0], fact) or self._of_trees(days[0], fact)):
             return self.today, False
         if len(days) == 1 or fact is None:
             chosen = days[-1] if fact is not None else days[0]
@@ -121,6 +121,11 @@ class Gathering:
         quantities = self.all.of("litres", "number", "kg")
         behind = [each for each in quantities if each.at > day.at]
         return beside and bool(behind) and fact.at < day.at and fact.kind in ("litres", "number", "kg")
+
+    def _of_trees(self, day: Fact, fact: Fact) -> bool:
+        """`17 litres. 30 trees were left last night`: the day goes with the trees of its own clause."""
+        trees = any(each.clause == day.clause for each in self.all.of("trees"))
+        return trees and day.clause > fact.clause and fact.kind in ("litres", "number")
 
     def flags(self, fact: Fact, name: str | None, count: int) -> dict[str, bool]:
         """Rain and late for a quantity: said of it, or of all."""

@@ -418,7 +418,11 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
             break
         key = " ".join(each.bare for each in found[at : at + size])
         meanings = lexicon.phrases.get(key)
-        if meanings and size > 1 and _cuts_a_name(found, at, size, names):
+        if (
+            meanings
+            and size > 1
+            and (_cuts_a_name(found, at, size, names) or _cuts_a_number(found, at, meanings, lexicon))
+        ):
             continue
         if meanings and (size > length):
             exact = " ".join(each.word for each in found[at : at + size])
@@ -446,6 +450,13 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
 def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bool:
     """Whether a phrase would swallow the beginning of a longer name of the farm's (`di kebun` of `Kebun Alor`)."""
     return any(_named(found, at + step, names)[0] > size - step for step in range(1, size))
+
+
+def _cuts_a_number(found: Sequence[Token], at: int, meanings: Sequence[Meaning], lexicon: Lexicon) -> bool:
+    """`ba mốt ký` is 31 kilos: `một ký` would take the one away from the three."""
+    before = lexicon.phrases.get(found[at - 1].bare, ()) if at else ()
+    tens = any(each.tag == "number" and 2 <= int(each.value) <= 9 for each in before)
+    return tens and any(each.tag == "per_kg" for each in meanings)
 
 
 def _as_own_container(item: Item, names: Names) -> Item:

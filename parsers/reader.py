@@ -68,7 +68,12 @@ class Reader(Field):
     def _service(self) -> Reading | None:
         if self._quantities() and not (self.facts.has("week") and self.facts.has("ask")) and not self._only_asks():
             return None
-        if self.facts.has("litres", "unmeasured") and not self.facts.has("question"):
+        if self.facts.has("litres", "unmeasured", "same") and not self.facts.has("question"):
+            return None
+        asked = {fact.clause for fact in self.facts.of("ask")}
+        idle = {fact.clause for fact in self.facts.of("not_tapped")}
+        told = idle & {fact.clause for fact in self.facts.of("block", "day", "all")}
+        if told - asked and not self.facts.has("question", "week"):
             return None
         if (
             self.facts.has("not_tapped")

@@ -126,7 +126,7 @@ def _digits_mistyped(found: list[Token]) -> list[Token]:
             token.kind == "d"
             and token.glued
             and out
-            and out[-1].word in {"l", "i"}
+            and out[-1].text in {"l", "i", "I"}
             and not out[-1].glued
             and len(token.text) == 1
         ):

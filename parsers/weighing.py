@@ -43,6 +43,8 @@ class Weighing(Gathering):
     """Weighs what bare numbers are and pairs quantities with blocks."""
 
     def _weighed_roles(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
+        if self._all_in_one(measured):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, litres=measured[0].value)])
         weighable = len(numbers) + len(measured) > 1 or self.facts.has("block")
         numbers = [each for each in numbers if not (weighable and self._denied(each)) and not self._named_again(each)]
         measured = self._topped_up(measured)
@@ -83,6 +85,11 @@ class Weighing(Gathering):
             [*measured, *(n for n, role in zip(numbers, best[1], strict=True) if role == "litres")], key=lambda f: f.at
         )
         return self._assembled(quantities, "litres") if quantities else []
+
+    def _all_in_one(self, measured: list[Fact]) -> bool:
+        """`both blocks together in one tank, 36 litres`: which block gave how much is not said."""
+        unnamed = not self.facts.has("block", "day") and len(measured) == 1 and len(self.own) > 1
+        return unnamed and self.facts.has("together") and self.facts.has("all")
 
     def _named_again(self, number: Fact) -> bool:
         """`drc of 7 is 36`, `the meter for 11 broke`: a number behind such a word names a block that was named before."""

@@ -159,7 +159,7 @@ def _forms(person: Person, *, with_name: bool) -> list[str]:
 def _texts_since(tx: Transaction, person: Person) -> Iterator[StoredMessage]:
     """All texts from a day before he came into the books, in the order of arrival."""
     created = moment_in(tx.run("person", id=person.id)[0]["created_at"])
-    newest = tx.run("newest_text", since=moment_out(created), most=1)
+    newest = tx.run("text_since", since=moment_out(created), most=1)
     since, until = created - timedelta(days=1), moment_in(newest[0]["at"]) if newest else created
     while since <= until:
         yield from messages.listing(tx, since, since + SPAN)

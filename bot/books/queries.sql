@@ -480,7 +480,7 @@ update outbox set number = :number, body = :body, dedupe_key = :dedupe_key where
 -- What was asked of somebody is taken out.
 update questions set body = '{}' where person_id = :person_id and closed_at is not null;
 
--- name: newest_text
+-- name: text_since
 -- When the newest text came that came after a moment.
 select arrived_at as at from messages where arrived_at >= :since order by arrived_at desc limit :most;
 
