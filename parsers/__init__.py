@@ -91,6 +91,7 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and not corrections.is_fix(facts)
         and not facts.has("collected", "lump", "dry", "rolled", "stimulated", "acid")
         and len(facts.items) < 14
+        and not _reports_beside(facts)
     ):
         return corrections.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
@@ -107,6 +108,13 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         moved = corrections.moved(facts, setting)
         return moved or alone
     return alone
+
+
+def _reports_beside(facts: Facts) -> bool:
+    """`1 skipped, 2 gave 19 litres`: what is taken out stands in a clause without a quantity, others hold litres."""
+    taken = {fact.clause for fact in facts.of("undo")}
+    litres = {fact.clause for fact in facts.of("litres")}
+    return len(litres - taken) > 0 and not taken & {fact.clause for fact in facts.of("litres", "kg", "day")}
 
 
 def _is_dry_out(facts: Facts) -> bool:

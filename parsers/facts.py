@@ -478,7 +478,7 @@ class Finder:
         if self._phone(item) or self._time(item) or self._priced(item, value):
             return
         after = self._next()
-        if self._ordinal(item, after) or self._of_people(item, after):
+        if self._ordinal(item, after) or self._of_people(item, after) or self._of_all_blocks(item, after):
             return
         if after is not None and self._spaced_digits(item, after):
             self.at += 1
@@ -567,6 +567,21 @@ class Finder:
             return False
         self._note("block" if item.text in self.blocks else "badblock", name=item.text)
         self.at += 3
+        return True
+
+    def _of_all_blocks(self, item: Item, after: Item | None) -> bool:
+        """`all three blocks 17 litres`: so many blocks as there are, without a name behind them."""
+        behind = self._next(2)
+        named = behind is not None and behind.has("own_block")
+        counted = (
+            after is not None and after.kind == "word" and after.has("block") and not after.has("litre", "own_block")
+        )
+        all_of = self._is(-1, "all") or item.has("spelled")
+        if not counted or named or not all_of or item.value != len(self.blocks) or len(self.blocks) < 2:
+            return False
+        self._note("all")
+        self._note("together")
+        self.at += 2
         return True
 
     def _of_people(self, item: Item, after: Item | None) -> bool:

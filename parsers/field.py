@@ -1,6 +1,7 @@
 """Work in the field and at the shed: sheets, lump, stimulation, dry trees, and where there was no tapping."""
 
-from parsers.facts import BREAKS, REPORTED, Fact
+from parsers import corrections
+from parsers.facts import BREAKS, REPORTED, UNIT_WORDS, Fact
 from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, Role, What
 from parsers.weighing import Weighing, block_name, paired
 
@@ -76,7 +77,8 @@ class Field(Weighing):
         """A block of the sender's that is named beside others with latex, of which nothing was understood."""
         done = {record.block for record in records}
         latex = any(record.what is What.LATEX for record in records)
-        if not latex or done & {ALL_BLOCKS, None} or self._loose() or self.setting.role is Role.COLLECTOR:
+        unsure = corrections.is_fix(self.facts) or self.facts.has("or", "self", "again")
+        if not latex or done & {ALL_BLOCKS, None} or unsure or self.setting.role is Role.COLLECTOR:
             return None
         later = [fact.at for fact in self.all.of("ahead", "about_tomorrow", "quoted")]
         blocks = self.told.of("block")
@@ -84,7 +86,16 @@ class Field(Weighing):
             end = blocks[n + 1].at if n + 1 < len(blocks) else len(self.facts.items)
             if fact.name in self.own and fact.name not in done and not any(fact.at < at < end for at in later):
                 return fact.name
-        return None
+        return next((each.name for each in self.told.of("number") if self._leads_clause(each, done)), None)
+
+    def _leads_clause(self, number: Fact, done: set[str | None]) -> bool:
+        """`1 gave 18, 3 nothing`: a bare number of a block at the start of a clause without a quantity."""
+        items, name = self.facts.items, block_name(number, self.own)
+        first = number.at == 0 or items[number.at - 1].text in ",;.\n"
+        after = items[number.at + 1] if number.at + 1 < len(items) else None
+        counted = after is None or after.has(*UNIT_WORDS) or after.kind != "word" or not after.tags
+        others = [each for each in self.told.of("litres", "number", "kg") if each.clause == number.clause]
+        return name is not None and name not in done and first and not counted and len(others) < 2
 
     def _sheets(self) -> list[Record] | Reading:
         kinds = self.facts.of("rolled", "dry")
@@ -277,6 +288,8 @@ class Field(Weighing):
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
             return []
+        if self.facts.has("rolled", "dry") and other_records and not measured and not self.facts.has("block"):
+            numbers = []  # `rolled 24 sheets, hung 22`: other counts of sheets
         alone = len(numbers) == len(self.own) == 1 and not measured and not self.facts.has("block")
         if alone and self.setting.question is None and self._among_unknown(numbers[0]):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])

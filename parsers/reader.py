@@ -132,7 +132,7 @@ class Reader(Field):
         """An owner's word that sheets were fetched: how many, and their weight."""
         fetched = self.facts.has("collected") and self.facts.has("sheets") and self.facts.has("kg")
         other = self.facts.has("dry", "rolled", "wet", "litres", "lump", "ask", "question")
-        return self.setting.role is Role.OWNER and fetched and not other
+        return self.setting.role is not Role.COLLECTOR and fetched and not other
 
     def _corrects_take(self, takes: list[Record]) -> bool:
         """Word of a correction (`eran 27`) where the book holds a take of each farm that is named."""

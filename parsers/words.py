@@ -189,10 +189,20 @@ def _spelt(phrase: str) -> str:
 
 def _lexicon(own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meaning, ...]], language: str) -> Lexicon:
     """A word that the sender's language has means what it means there; other words what they mean elsewhere."""
-    phrases = {**abroad, **{key: tuple(found) for key, found in own.items()}}
+    real = _real(language)
+    phrases = {key: found for key, found in abroad.items() if not _commands_here(key, found, real)}
+    phrases |= {key: tuple(found) for key, found in own.items()}
     spellable = tuple(key for key in own if len(key) >= 4 and " " not in key and is_latin(key))
     unspaced = frozenset(key for key in phrases if not is_latin(key) and " " not in key)
-    return Lexicon(language, phrases, _longest(phrases), spellable, unspaced, _real(language))
+    return Lexicon(language, phrases, _longest(phrases), spellable, unspaced, real)
+
+
+#: A word that means one of these elsewhere does not where it is an ordinary word (`quite` takes nothing back in English).
+COMMANDS = frozenset({"undo", "stop", "help", "week"})
+
+
+def _commands_here(key: str, found: tuple[Meaning, ...], real: frozenset[str]) -> bool:
+    return key in real and any(each.tag in COMMANDS for each in found)
 
 
 def _real(language: str) -> frozenset[str]:
