@@ -59,6 +59,8 @@ def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
     if not facts.has("fix", "not", "instead"):
         return False
+    if set_right(facts):
+        return True
     near = facts.of("litres", "number", "kg", "sheets", "block", "badblock", "day", "grade", "price_value", "drc_value")
     strong = [
         fact
@@ -69,6 +71,17 @@ def is_fix(facts: Facts) -> bool:
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
+
+
+def set_right(facts: Facts) -> bool:
+    """`yesterday I wrote 17, it was 18`: a figure that was sent, and right behind it what it should have been."""
+    figures = facts.of("litres", "number", "kg", "sheets")
+    for sent in facts.of("quoted", "texting"):
+        wrong = [each for each in figures if each.clause == sent.clause and each.at > sent.at]
+        right = [each for each in figures if each.clause == sent.clause + 1]
+        if len(wrong) == len(right) == 1 and any(wrong[0].at < fix.at < right[0].at for fix in facts.of("fix")):
+            return not any(each.clause == sent.clause + 1 for each in facts.of("day", "block"))
+    return False
 
 
 def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:

@@ -102,6 +102,8 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
         and (month_number := _number(found, at + 2)) is not None
     ):
         return (_checked(first, month_number, None, sent), 3) if 1 <= month_number <= 12 else None
+    if _is_ordinal(found, at):
+        return _day_of_month(first, sent), 2
     step = 2 if at + 1 < len(found) and found[at + 1].key in ("de", "of", "th", "st", "nd", "rd") else 1
     if at + step < len(found) and found[at + step].has("month") and first <= 31:
         month = found[at + step]
@@ -125,16 +127,30 @@ def _after_word(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] 
         return None
     if _sign(found, at + 2, "-") and (month := _number(found, at + 3)) is not None and month <= 12:
         return _checked(number, month, None, sent), 4
+    return _day_of_month(number, sent), 2
+
+
+def _is_ordinal(found: list[Item], at: int) -> bool:
+    """`on the 16th`, with a figure, a name or nothing behind it: no second collection, no fifth bucket."""
+    if at == 0 or at + 1 >= len(found) or found[at - 1].key not in ("the", "on") or not found[at + 1].glued:
+        return False
+    behind = found[at + 2] if at + 2 < len(found) else None
+    plain = behind is None or behind.kind != "word" or behind.has("own_block", "ignore")
+    return found[at + 1].key in ("th", "st", "nd", "rd") and plain
+
+
+def _day_of_month(number: int, sent: datetime) -> Said:
+    """The latest such day of this month or the last; None where there was none."""
     day = sent.date()
     for _ in range(2):
         try:
             candidate = day.replace(day=number)
         except ValueError:
-            return Said(None), 2
+            return Said(None)
         if candidate <= sent.date():
-            return Said(candidate), 2
+            return Said(candidate)
         day = day.replace(day=1) - timedelta(days=1)
-    return Said(None), 2
+    return Said(None)
 
 
 def _checked(day: int, month: int, year: int | None, sent: datetime) -> Said:

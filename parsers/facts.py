@@ -693,6 +693,10 @@ class Finder:
             or (after is not None and after.has("litre", "kg", "own_container", "sheet", "tree", "dry_trees"))
         ):
             return False
+        clock = re.fullmatch(r"\d{1,2}\.[0-5]\d", item.text) is not None
+        if clock and before.key == "at" and not before.has("own_block") and self._is(-2, "texting", "started", "late"):
+            self._time_found(1)
+            return True
         if before.has("late") and "." in item.text and len(item.text.split(".")[1]) == 2:
             self._time_found(1)
             return True

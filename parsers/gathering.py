@@ -47,7 +47,11 @@ class Gathering:
         if quoted and solid - quoted:
             drop |= quoted | self._quoted_lines(facts, quoted)
         old = self._before_next_day(facts)
-        return Facts([fact for fact in facts.found if fact.clause not in drop and fact.at not in old], facts.items)
+        kept = {fact.at for fact in facts.of("day", "block")} if corrections.set_right(facts) else set()
+        return Facts(
+            [fact for fact in facts.found if fact.at in kept or (fact.clause not in drop and fact.at not in old)],
+            facts.items,
+        )
 
     @staticmethod
     def _before_next_day(facts: Facts) -> range:
@@ -77,7 +81,11 @@ class Gathering:
             beside = [fact for fact in facts.found if fact.clause == ahead.clause and fact is not ahead]
             before = [fact for fact in beside if fact.kind in MEASURED and fact.at < ahead.at]
             behind = [fact for fact in beside if fact.at > ahead.at]
-            if before and any(fact.kind in (*SOLID, "rest", "block", "all") for fact in behind):
+            beside_day = [fact for fact in beside if fact.kind == "block" and 0 < ahead.at - fact.at <= 2]
+            told = [fact for fact in before if beside_day and fact.at < beside_day[0].at]
+            if told and not behind and len([f for f in beside if f.kind == "block"]) > len(told):
+                gone |= {ahead.at, beside_day[0].at}  # `river 20 litres hilltop tomorrow`
+            elif before and any(fact.kind in (*SOLID, "rest", "block", "all") for fact in behind):
                 gone |= {fact.at for fact in behind}
             elif before and all(each.kind == "number" and each.name in self.own for each in before):
                 gone |= {fact.at for fact in beside}  # `12 and 14 tomorrow`: blocks, not litres

@@ -100,11 +100,7 @@ class Weighing(Gathering):
     def _possible(self, measured: list[Fact], numbers: list[Fact]) -> list[tuple[str, ...]]:
         """The ways in which the numbers could be meant, without those that have more volumes than blocks for no reason."""
         found = _roles(numbers, self.own, bool(measured))
-        if (
-            len(self.facts.of("day")) > 1
-            or self.facts.has("or", "not", "self", "again")
-            or corrections.is_fix(self.facts)
-        ):
+        if len(self.facts.of("day")) > 1 or self._loose():
             return found
         named, volumes = len(self.facts.of("block")), len(measured)
         return [
@@ -116,7 +112,8 @@ class Weighing(Gathering):
 
     def _loose(self) -> bool:
         """Whether more volumes than blocks may be meant: a choice, a correction, a further collection."""
-        return self.facts.has("or", "not", "self", "again") or corrections.is_fix(self.facts)
+        broken_off = any(corrections.breaks_off(each, self.facts) for each in self.facts.of("fix"))
+        return self.facts.has("or", "not", "self", "again") or corrections.is_fix(self.facts) or broken_off
 
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
