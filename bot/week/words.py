@@ -31,8 +31,14 @@ WEEK = timedelta(days=7)
 def weekly(tx: Transaction, owned: Sequence[Farm], tongue: Tongue, last: date, link: str | None = None) -> str:
     """One text for an owner about the seven days up to `last` on all his farms, with the link to his pages at its end."""
     said = [_said(tx, farm, tongue, last - timedelta(days=6), last) for farm in owned]
-    for cut in range(max(each.cuts for each in said) + 1):
-        text = " ".join([*(each.shortened(cut) for each in said), *([link] if link else [])])
+    said.sort(key=lambda each: (not each.concerns, not each.details))  # what must not be left out comes first
+    most_cuts = max(each.cuts for each in said)
+    shorter = [(len(said), cut) for cut in range(most_cuts + 1)]
+    shorter += [(farms, most_cuts) for farms in range(len(said) - 1, 0, -1)]
+    for farms, cut in shorter:
+        left_out = len(said) - farms
+        more = [tongue.count("And {n} more farm.", "And {n} more farms.", left_out)] if left_out else []
+        text = " ".join([*(each.shortened(cut) for each in said[:farms]), *more, *([link] if link else [])])
         if count_parts(economical(text)).parts <= MOST_PARTS:
             break
     return text

@@ -1,0 +1,191 @@
+"""The weekly text against figures computed by hand.
+
+Oracle for kilos: volumes of rubber and serum add up (densities of Smith 1940, `harvest.md` of the references), so latex of
+30 % DRC weighs 0.986 kg a litre: 100 litres hold 100 x 0.986 x 0.30 = 29.6 kg dry.
+"""
+
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from bot.books import Books, farms, open_books, people
+from bot.books.model import Farm
+from bot.jobs import run_due
+from bot.speech.language import LANGUAGES, economical, tongue
+from bot.speech.parts import count_parts
+from bot.talk.answer import answer
+from bot.talk.exchange import Delivery, Fate, Incoming
+from bot.week.words import summary, weekly
+from parsers.reading import Block, Role
+
+OWNER, KOFI, AMA = "+447700900101", "+447700900102", "+447700900103"
+
+#: A Sunday.
+SUNDAY = date(2026, 3, 15)
+MONDAY = SUNDAY - timedelta(days=6)
+
+#: Weight of a litre of latex of 30 % DRC: 1 / (0.30 / 0.910 + 0.70 / 1.022), computed apart from the program.
+KG_PER_LITRE = 1 / (0.30 / 0.910 + 0.70 / 1.022)
+
+
+@pytest.fixture
+def books(tmp_path: Path) -> Books:
+    return open_books(tmp_path / "books.sqlite")
+
+
+def a_farm(books: Books, name: str = "Hill Farm", owner: str = OWNER) -> Farm:
+    at = datetime(2025, 1, 1, tzinfo=UTC)
+    with books.transaction() as tx:
+        farm = farms.add_farm(
+            tx,
+            name=name,
+            timezone="UTC",
+            currency="USD",
+            language="en",
+            blocks={"1": Block(300, Decimal(18)), "2": Block(280, Decimal(16))},
+            containers={},
+            settings={},
+            at=at,
+        )
+        enrol = [
+            ("Ama", KOFI, Role.TAPPER, ("1",)),
+            ("Ama", AMA, Role.TAPPER, ("2",)),
+            ("Efua", owner, Role.OWNER, ()),
+        ]
+        for who, number, role, blocks in enrol if name == "Hill Farm" else enrol[2:]:
+            people.enrol(
+                tx,
+                name=who,
+                number=number,
+                language="en",
+                farm_id=farm.id,
+                role=role,
+                blocks=blocks,
+                at=at,
+                message_id=None,
+            )
+    return farm
+
+
+def text(books: Books, number: str, day: date, words: str, hour: int = 10) -> None:
+    at = datetime(day.year, day.month, day.day, hour, tzinfo=UTC)
+    answer(books, Incoming(f"{number}-{at.isoformat()}-{words}", number, words, at, at, "practice"), now=at)
+
+
+def the_week(books: Books, farm: Farm, language: str = "en") -> str:
+    with books.transaction() as tx:
+        return summary(tx, farm, tongue(language), MONDAY, SUNDAY)
+
+
+def fill(books: Books) -> None:
+    """Two weeks and one a year ago: 18 and 16 litres a tapping day at 30 %."""
+    for n in (0, 2, 4):
+        text(books, KOFI, MONDAY + timedelta(days=n), "18 litres drc 30")
+        text(books, AMA, MONDAY + timedelta(days=n), "16 litres drc 30")
+    text(books, KOFI, MONDAY + timedelta(days=5), "no tapping rain")
+    text(books, AMA, MONDAY + timedelta(days=5), "no tapping rain")
+    text(books, OWNER, MONDAY + timedelta(days=5), "rolled 40 sheets")
+    text(books, KOFI, MONDAY - timedelta(days=7), "20 litres drc 30")
+    text(books, KOFI, MONDAY - timedelta(days=364), "10 litres drc 30")
+
+
+def test_litres_dry_weight_sheets_and_rain_are_those_of_the_texts(books: Books) -> None:
+    farm = a_farm(books)
+    fill(books)
+    dry, before, year = (round(litres * KG_PER_LITRE * 0.30, 1) for litres in (3 * (18 + 16), 20, 10))
+
+    said = the_week(books, farm)
+
+    assert f"102 L, {dry} kg dry (week before {before}, a year ago {year})" in said
+    assert "40 sheets rolled" in said
+    assert "Rain took 2 block-days" in said
+    assert f"B1 54 L {round(54 * KG_PER_LITRE * 0.30, 1)} kg ({before})" in said
+
+
+def test_a_correction_and_what_was_taken_back_change_the_week(books: Books) -> None:
+    farm = a_farm(books)
+    text(books, KOFI, MONDAY, "18 litres")
+    text(books, KOFI, MONDAY, "sorry 15 litres", hour=11)
+    text(books, AMA, MONDAY, "16 litres")
+    text(books, AMA, MONDAY, "delete that", hour=11)
+
+    assert "15 L," in the_week(books, farm)
+
+
+def test_rain_on_a_day_that_was_tapped_after_all_took_nothing(books: Books) -> None:
+    farm = a_farm(books)
+    text(books, KOFI, MONDAY, "no tapping rain", hour=6)
+    text(books, KOFI, MONDAY, "18 litres", hour=11)
+
+    assert "Rain took" not in the_week(books, farm)
+
+
+def test_a_week_without_an_entry_says_so(books: Books) -> None:
+    farm = a_farm(books)
+
+    assert "nothing was entered" in the_week(books, farm)
+
+
+def test_who_has_been_silent_and_acid_that_runs_out_come_before_the_figures(books: Books) -> None:
+    farm = a_farm(books)
+    for n in range(7):
+        text(books, KOFI, MONDAY + timedelta(days=n), "18 litres drc 30")
+    text(books, OWNER, SUNDAY, "acid left 0.1 litres", hour=18)
+
+    said = the_week(books, farm)
+
+    assert said.startswith("See to: Ama silent all week; acid for")
+    assert said.index("See to") < said.index("126 L")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_weekly_text_takes_at_most_three_parts_and_ends_with_its_link(books: Books, language: str) -> None:
+    owned = [
+        a_farm(books),
+        *(a_farm(books, f"Farm number {n} by the long river", f"+44770090020{n}") for n in range(3)),
+    ]
+    fill(books)
+    link = "https://example.org/farm/" + "x" * 60
+
+    with books.transaction() as tx:
+        said = weekly(tx, owned, tongue(language), SUNDAY, link)
+
+    assert count_parts(economical(said)).parts <= 3
+    assert said.endswith(link)
+    assert "Hill Farm" in said
+
+
+def test_an_owner_of_two_farms_gets_one_text_and_never_a_second(books: Books) -> None:
+    a_farm(books)
+    other = a_farm(books, "River Farm", "+447700900999")
+    with books.transaction() as tx:
+        efua = people.person_by_number(tx, OWNER)
+        assert efua is not None
+        at = datetime(2025, 1, 2, tzinfo=UTC)
+        people.enrol(
+            tx,
+            name="Efua",
+            number=OWNER,
+            language="en",
+            farm_id=other.id,
+            role=Role.OWNER,
+            blocks=(),
+            at=at,
+            message_id=None,
+        )
+    fill(books)
+    sent: list[tuple[str, str]] = []
+
+    def send(waiting) -> Delivery:  # type: ignore[no-untyped-def]
+        sent.append((waiting.to, waiting.text))
+        return Delivery(Fate.SENT, waiting.id)
+
+    for minutes in range(0, 60, 10):
+        run_due(books, datetime(2026, 3, 15, 18, minutes, tzinfo=UTC), send)
+
+    mine = [body for to, body in sent if to == OWNER]
+    assert len(mine) == 1
+    assert "Hill Farm" in mine[0]
+    assert "River Farm" in mine[0]
