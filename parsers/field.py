@@ -271,6 +271,8 @@ class Field(Weighing):
             if not self.facts.has("block") and all(block_name(each, self.own) for each in bare):
                 self._take_roles(bare, ("block",) * len(bare))
             return self._assembled(kilos, "kg")
+        if kilos and not measured and self.facts.has("not_tapped"):
+            return []  # `a girl of 3.1 kg was born, no tapping today`
         if kilos and not measured and not self.facts.of("number") and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
         only = len(self.facts.items) == 1  # `không lít`: nothing at all, and nothing else is said
@@ -284,6 +286,8 @@ class Field(Weighing):
             numbers = []
         if self.facts.has("not_tapped") and not measured and all(block_name(each, self.own) for each in numbers):
             return []
+        if self.facts.has("not_tapped") and not measured and not self.facts.has("block") and len(numbers) == 1:
+            return []  # `in ward 4, no tapping today`
         if not measured and not numbers:
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])

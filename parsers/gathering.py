@@ -109,6 +109,8 @@ class Gathering:
         days = [each for each in self.facts.of("day") if denied is None or each.day is None or each.day.day != denied]
         if not days:
             return self.today, False
+        if any(each.day is not None and each.day.day is None for each in days):
+            return None, True  # `31 June`: which day is meant has to be asked, whatever else is said
         if len(days) == 1 and fact is not None and (self._of_one_block(days[0], fact) or self._of_trees(days[0], fact)):
             return self.today, False
         if len(days) == 1 or fact is None:
@@ -244,7 +246,7 @@ class Gathering:
 
     def _quantities(self) -> bool:
         return self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "trees") or bool(
-            self.facts.of("number")
+            [each for each in self.facts.of("number") if each.value]
         )
 
     def _ask(self, ask: Ask, pending: list[Record] | tuple[Record, ...], options: tuple[str, ...] = ()) -> Reading:

@@ -115,11 +115,17 @@ def _once(found: list[Token], names: "Names", lexicon: Lexicon) -> list[Token]:
             and word.bare not in names.by_key
             and f"{word.bare} 2" not in names.by_key
             and not any(each.tag in _COUNTED for each in lexicon.phrases.get(word.bare, ()))
-            and (behind is None or (behind.kind != "d" and not behind.glued and not _means(behind.bare, lexicon)))
+            and (behind is None or not (behind.glued or _means(behind.bare, lexicon)))
+            and (behind is None or behind.kind != "d" or _is_small(word.bare, lexicon))
         )
         if not doubles:
             out.append(token)
     return out
+
+
+def _is_small(word: str, lexicon: Lexicon) -> bool:
+    """`kira2 13`: a word that says nothing by itself."""
+    return any(each.tag == "ignore" for each in lexicon.phrases.get(word, ()))
 
 
 #: Words behind which a number counts or names.
@@ -519,6 +525,8 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
         corrected = None
     unknown = Item(token.text, token.bare, "word", token.glued, {}, capital=token.text[:1].isupper())
     if corrected is None:
+        vessel = _without_vowels(token.bare, names) if counted else None
+        unknown.tags = {"container": 0, "own_container": vessel} if vessel else {}
         return unknown
     if corrected in names.by_key:
         tag, meant = names.by_key[corrected]
@@ -526,6 +534,18 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
     else:
         unknown.tags = {**_tags(lexicon.phrases[corrected]), "slip": corrected}
     return unknown
+
+
+_VOWELS = re.compile("[aeiouy]")
+
+
+def _without_vowels(word: str, names: Names) -> str | None:
+    """`2 jrgn`: a vessel of the farm written by its consonants."""
+    if len(word) < 3 or _VOWELS.search(word):
+        return None
+    vessels = {name: meant for name, (tag, meant) in names.by_key.items() if tag == "own_container"}
+    fitting = {meant for name, meant in vessels.items() if _VOWELS.sub("", name) == word}
+    return fitting.pop() if len(fitting) == 1 else None
 
 
 @lru_cache(maxsize=20000)

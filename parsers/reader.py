@@ -1,6 +1,7 @@
 """From facts to a reading: what the sender wants, and which lines he means."""
 
 from dataclasses import replace
+from decimal import Decimal
 
 from parsers import asking, corrections
 from parsers.facts import Facts
@@ -172,8 +173,10 @@ class Reader(Field):
             if not volume:
                 return self._ask(Ask.LITRES, [Record(What.ACID_STOCK, self.today)])
             day, _ = self.day_of(volume[0])
+            lump = self._lump() if self.facts.has("kg") else []
+            lump = [] if isinstance(lump, Reading) else lump
             return (
-                Reading(Intent.LOG, (Record(What.ACID_STOCK, day, litres=volume[0].value),))
+                Reading(Intent.LOG, (*lump, Record(What.ACID_STOCK, day, litres=volume[0].value)))
                 if day
                 else self._ask(Ask.DAY, [])
             )
@@ -188,8 +191,11 @@ class Reader(Field):
         found = [(grade, next((each for each in values if each.at > grade.at), None)) for grade in grades]
         if day is None or any(value is None for _, value in found):
             return []
+        most = max((value.value or 0) for _, value in found if value is not None)
         return [
-            Record(What.PRICE, day, price=value.value, grade=grade.name) for grade, value in found if value is not None
+            Record(What.PRICE, day, price=_thousands(value.value, most), grade=grade.name)
+            for grade, value in found
+            if value is not None
         ]
 
     def _nothing(self) -> Reading:
@@ -210,6 +216,12 @@ class Reader(Field):
             Intent.CHAT if emoji and _is_smile(self.facts) else Intent.UNKNOWN,
             grounds=(f"{len(known)} of {len(words)} words known",),
         )
+
+
+def _thousands(price: Decimal | None, most: Decimal | int) -> Decimal | None:
+    """`28.500` beside `31.250` of the same text: both are thousands where one of them is."""
+    short = price is not None and price < 1000 <= most
+    return price * 1000 if short and price is not None else price
 
 
 def _is_smile(facts: Facts) -> bool:
