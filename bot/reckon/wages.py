@@ -129,7 +129,7 @@ def _period_start(period: str, last: date) -> date:
 def due(tx: Transaction, farm: Farm, first: date, last: date) -> list[Due]:
     """What every tapper with work, advances or adjustments is due for these days. Raises NoTerms, MoneyError."""
     tappers = _tappers(tx, farm)
-    book = _Book(tx, farm, tappers)
+    book = _Book(tx, farm, tappers, first)
     return [found for person in tappers if (found := book.due(person, first, last)) is not None]
 
 
@@ -142,15 +142,16 @@ def _tappers(tx: Transaction, farm: Farm) -> list[Person]:
 class _Book:
     """All that a farm's pay is worked out from, read once."""
 
-    def __init__(self, tx: Transaction, farm: Farm, tappers: Sequence[Person]) -> None:
+    def __init__(self, tx: Transaction, farm: Farm, tappers: Sequence[Person], wanted: date) -> None:
         self.farm, self.tappers = farm, tappers
         self.places = exponent(farm)
         self.trees = {name: block.trees or 0 for name, block in farms.blocks(tx, farm.id).items()}
         self.terms = wages.all_terms(tx, farm.id)
         self.settled = wages.settlements(tx, farm.id)
         self.money = wages.money(tx, farm.id)
-        first = min((each.first for each in self.settled), default=None)
+        first = min((wanted, *(each.first for each in self.settled)))
         self.entries = entries.standing(tx, farm.id, first=first)
+        self.prices = entries.standing(tx, farm.id, what=What.PRICE)  # of any day: the newest before a sale holds
 
     def due(self, person: Person, first: date, last: date) -> Due | None:
         lines = [*self.lines(person, first, last), *self._money(person, first, last), *self._adjustments(person, first)]
@@ -223,11 +224,8 @@ class _Book:
         """The newest price of that day or before: for the grade that was taken, else one without a grade."""
         prices = [
             each.record
-            for each in self.entries
-            if each.record.what is What.PRICE
-            and each.record.day
-            and take.record.day
-            and each.record.day <= take.record.day
+            for each in self.prices
+            if each.record.day and take.record.day and each.record.day <= take.record.day
         ]
         fitting = [each for each in prices if each.grade == take.record.grade] or [e for e in prices if e.grade is None]
         return fitting[-1].price if fitting else None

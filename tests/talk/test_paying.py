@@ -97,6 +97,15 @@ def test_every_tapper_gets_his_slip_with_how_it_was_computed(farm: Farm) -> None
     assert "By the kilo 5.83 kg dry x 0.40 = 2.33; advance taken back 2.33; paid 0.00 USD; advance left 2.67." in slip
 
 
+def test_a_price_of_weeks_before_holds_for_a_sale_without_one(farm: Farm) -> None:
+    farm.text(0, "price 1.50")
+    farm.text(0, "pay Tobin share 50%")
+    farm.text(21, "block 1 18 litres", TOBIN)
+    farm.text(23, "took 20 sheets 20 kg from reed hollow", GUS)  # 20 kg x 1.50 = 30.00, half of it is his
+
+    assert "Tobin 15.00" in str(farm.text(28, "pay due?").text)
+
+
 def test_a_share_is_of_the_sales_by_what_each_brought(farm: Farm) -> None:
     farm.text(0, "pay all 50%")
     farm.text(0, "block 1 18 litres", TOBIN)  # 5.83 kg
