@@ -194,3 +194,40 @@ def test_figures_that_were_all_taken_back_are_asked_for() -> None:
     alone = Setting(ONE_BLOCK, Role.TAPPER, ("3",), "en", SENT)
 
     assert parsers.read("33 litres no no 33 litres", alone).ask is not None
+
+
+@pytest.mark.parametrize(
+    ("text", "litres"),
+    [
+        ("2 buckets, remain 3 litres to be full", "17"),
+        ("2 buckets and a litre", "21"),
+        ("6 litres and 2 buckets", "26"),
+        ("2 buckets less 1", "19"),
+        ("2/3 bucket", "6.67"),
+        ("1 bckt", "10"),
+        ("21 litres minus a quarter", "20.75"),
+        ("17 sorry 18", "18"),
+    ],
+)
+def test_vessels_and_what_is_more_or_less(text: str, litres: str) -> None:
+    alone = Setting(ONE_BLOCK, Role.TAPPER, ("3",), "en", SENT, {"bucket": Decimal(10)})
+
+    reading = parsers.read(text, alone)
+
+    assert [record.litres for record in reading.records] == [Decimal(litres)]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("north 25 litres south 14 litres east yesterday 17 litres", [("north", 18), ("south", 18), ("east", 17)]),
+        ("on the 16th east 17 litres", [("east", 16)]),
+        ("north 17 litres. 30 trees were left yesterday", [("north", 18)]),
+    ],
+)
+def test_a_day_goes_with_what_it_stands_beside(text: str, said: list[tuple[str, int]]) -> None:
+    blocks = {name: Block(None, Decimal(18)) for name in ("north", "south", "east")}
+
+    reading = parsers.read(text, Setting(blocks, Role.TAPPER, tuple(blocks), "en", SENT))
+
+    assert [(record.block, record.day.day) for record in reading.records if record.day] == said
