@@ -9,7 +9,6 @@ from itsdangerous import BadSignature, SignatureExpired, TimestampSigner, URLSaf
 from itsdangerous.encoding import base64_decode, base64_encode
 
 from bot.books.ids import PACKED, packed, unpacked
-
 from bot.settings import Settings
 
 #: How long a link opens the page, in seconds.

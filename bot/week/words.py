@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from dateutil.relativedelta import relativedelta
+
 from bot.books import Transaction, entries
 from bot.books.model import Farm
 from bot.reckon.chain import follow
@@ -44,17 +46,18 @@ def weekly(tx: Transaction, owned: Sequence[Farm], tongue: Tongue, last: date, l
 
 
 def summary(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> str:
-    """The summary of the days from `first` to `last` of one farm, against the same days a week before."""
-    said = _said(tx, farm, tongue, first, last)
+    """The summary of the days from `first` to `last` of one farm: of up to a week against the same days a week and a year
+    before, of more days against those of the year before."""
+    said = (_said if (last - first).days < WEEK.days else _said_long)(tx, farm, tongue, first, last)
     return said.written(said.forms[0])
 
 
 @dataclass(frozen=True)
 class Figure:
-    """A figure in words, and what it was the week before and a year ago (None where nothing was entered then)."""
+    """A figure in words, and what it was the week before and a year ago (None where that is not to be said)."""
 
     said: str
-    before: str
+    before: str | None
     year: str | None
 
 
@@ -108,8 +111,10 @@ class Said:
 
     def _earlier(self, figure: Figure, weeks: int, *, first: bool) -> str:
         """What it was before, in brackets; the first bracket says what it holds, the others are like it."""
-        if not weeks:
+        if not weeks or (figure.before is None and figure.year is None):
             return ""
+        if figure.before is None:
+            return self.tongue.say("(a year ago {year})", year=figure.year) if first else f"({figure.year})"
         if weeks == 1 or figure.year is None:
             values = {"before": figure.before}
             return self.tongue.say("(week before {before})", **values) if first else f"({figure.before})"
@@ -139,11 +144,22 @@ def _said(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) 
     return Said(f"{farm.name} {days}", found, figures, _blocks(tongue, now, before), tongue)
 
 
-def _figures(tongue: Tongue, now: Span, before: Span, year_ago: Span | None) -> Iterator[Figure]:
+def _said_long(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> Said:
+    """A month, a year: figures alone, since what needs an eye today is said by the week."""
+    now = gather(tx, farm, first, last)
+    year_ago = gather(tx, farm, first - relativedelta(years=1), last - relativedelta(years=1))
+    days = f"{tongue.days(first, last)} {last.year}"
+    if not now.entries:
+        return Said(tongue.say("{farm} {days}: nothing was entered.", farm=farm.name, days=days), (), (), (), tongue)
+    figures = tuple(_figures(tongue, now, None, year_ago if year_ago.entries else None))
+    return Said(f"{farm.name} {days}", (), figures, (), tongue)
+
+
+def _figures(tongue: Tongue, now: Span, before: Span | None, year_ago: Span | None) -> Iterator[Figure]:
     """Litres and dry weight; sheets, sales and rain where there were any in these days or the days before."""
 
     def figure(said: str, shown: Callable[[Span], str]) -> Figure:
-        return Figure(said, shown(before), None if year_ago is None else shown(year_ago))
+        return Figure(said, None if before is None else shown(before), None if year_ago is None else shown(year_ago))
 
     def litres(span: Span) -> str:
         return tongue.number(span.total.litres, 1)
@@ -156,12 +172,12 @@ def _figures(tongue: Tongue, now: Span, before: Span, year_ago: Span | None) -> 
 
     yield figure(f"{litres(now)} L", litres)
     yield figure(tongue.say("{kg} kg dry", kg=dry(now)), dry)
-    if now.sheets_rolled or before.sheets_rolled:
+    if now.sheets_rolled or (before and before.sheets_rolled):
         rolled = tongue.count("{n} sheet rolled", "{n} sheets rolled", now.sheets_rolled)
         yield figure(rolled, lambda span: tongue.number(span.sheets_rolled))
-    if now.taken_kg or before.taken_kg:
+    if now.taken_kg or (before and before.taken_kg):
         yield figure(tongue.say("sold {kg} kg", kg=taken(now)), taken)
-    if now.rain_days or before.rain_days:
+    if now.rain_days or (before and before.rain_days):
         rain = tongue.count("rain took {n} block-day", "rain took {n} block-days", now.rain_days)
         yield figure(rain, lambda span: tongue.number(span.rain_days))
 
