@@ -8,9 +8,11 @@ from decimal import Decimal
 from markupsafe import Markup
 
 from bot.books import Transaction, entries, farms
+from bot.books.bark import measured
 from bot.books.model import Entry, FarmBlock, Person
 from bot.pages.opening import Page
-from bot.pages.picture import series
+from bot.pages.picture import panel, series
+from bot.reckon.bark import bark_of_blocks, of_one_panel
 from bot.reckon.chain import follow
 from bot.reckon.drc import drc_of
 from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned
@@ -53,17 +55,29 @@ class Weighed:
 
 
 @dataclass(frozen=True)
+class BarkSeen:
+    """The bark of a block's panel: its picture, what is reckoned of it, and each measure with its panel."""
+
+    picture: Markup
+    figures: tuple[tuple[str, str], ...]
+    over: str
+    measures: tuple[tuple[date, str, str], ...]
+
+
+@dataclass(frozen=True)
 class BlockSeen:
-    """A block with its last days."""
+    """A block with its last days. `bark` is None where none was measured."""
 
     page: Page
     block: FarmBlock
+    block_name: str
     name: str
     rows: tuple[DayRow, ...]
     picture: Markup
     drc: str
     weighed: tuple[Weighed, ...]
     next_days: tuple[date, ...]
+    bark: BarkSeen | None
 
 
 def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
@@ -94,12 +108,51 @@ def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
     return BlockSeen(
         page,
         block,
+        name,
         say.block_name(english, name),
         tuple(reversed(rows)),
         series(values, f"Litres of {say.block_name(english, name)} by day"),
         f"{english.number(drc.percent, 1)} % ({english.number(drc.low, 1)}-{english.number(drc.high, 1)})",
         tuple(_weighings(page, standing, known, name)),
         tuple(coming(page)),
+        _bark(tx, page, name),
+    )
+
+
+def _bark(tx: Transaction, page: Page, name: str) -> BarkSeen | None:
+    english, measures = page.english, measured(tx, page.farm.id, page.today).get(name, ())
+    found = bark_of_blocks(tx, page.farm, page.today).get(name)
+    if found is None:
+        return None
+    first = of_one_panel(measures)[0]
+    origin = "from two measures" if found.from_measures else "the usual shaving"
+    figures = [
+        ("Bark left today, cm", english.number(found.left_cm, 1)),
+        ("Tappings since it was measured", str(found.tappings)),
+        (f"Bark a tapping, mm ({origin})", english.fixed(found.mm_a_tapping, 1)),
+        ("Tappings that it serves", str(found.tappings_left)),
+    ]
+    if found.allowed_mm is not None:
+        figures.append(("The year's limit allows, mm a tapping", english.fixed(found.allowed_mm, 1)))
+    if found.last_day is not None:
+        figures.append(("Until about", f"{english.date(found.last_day)} {found.last_day.year}"))
+    picture = panel(
+        found.left_cm,
+        first.cm,
+        f"Panel of {say.block_name(english, name)}",
+        f"{english.number(found.left_cm, 1)} cm left",
+        f"{english.number(first.cm - found.left_cm, 1)} cm tapped since {english.date(first.day)}",
+    )
+    over = (
+        f"Each tapping takes {english.fixed(found.mm_a_tapping, 1)} mm: more than the limit allows."
+        if found.over
+        else ""
+    )
+    return BarkSeen(
+        picture,
+        tuple(figures),
+        over,
+        tuple((each.day, english.number(each.cm, 1), each.panel or "-") for each in reversed(measures)),
     )
 
 
