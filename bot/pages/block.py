@@ -22,7 +22,7 @@ from bot.rubber.levels import expect_litres
 from bot.rubber.notation import read
 from bot.rubber.yields import grams_a_tree
 from bot.speech import say
-from parsers.reading import ALL_BLOCKS, Record, What
+from parsers.reading import ALL_BLOCKS, Record, Role, What
 
 #: Days that a page looks back, and forward for tapping days.
 BACK, FORWARD = 30, 21
@@ -165,7 +165,7 @@ def _row(
     percents = [each.computed["drc_percent"] for each in found if each.computed and "drc_percent" in each.computed]
     return DayRow(
         day,
-        english.fixed(litres, 1) if found else "-",
+        english.measured(litres) if found else "-",
         f"{english.number(low, 0)}-{english.number(high, 0)}",
         f"{english.number(percents[-1], 1)}" if percents else "-",
         english.fixed(dry, 1) if found else "-",
@@ -176,7 +176,7 @@ def _row(
 def _remark(page: Page, standing: Sequence[Entry], name: str, day: date) -> str:
     said = []
     for entry in standing:
-        if entry.record.day != day or entry.record.block not in (name, ALL_BLOCKS):
+        if entry.record.day != day or not _speaks_of(page, entry, name):
             continue
         if entry.record.what is What.NO_TAPPING:
             said.append(say.reason(page.english, entry.record.reason))
@@ -185,6 +185,14 @@ def _remark(page: Page, standing: Sequence[Entry], name: str, day: date) -> str:
         elif entry.record.what is What.STIMULATED:
             said.append("stimulated")
     return ", ".join(dict.fromkeys(said))
+
+
+def _speaks_of(page: Page, entry: Entry, block: str) -> bool:
+    """Whether an entry is about a block: of all blocks a tapper means his own."""
+    if entry.record.block != ALL_BLOCKS:
+        return entry.record.block == block
+    own = [each.blocks for each in page.members if each.person.id == entry.by.id and each.role is Role.TAPPER]
+    return not any(own) or any(block in blocks for blocks in own)
 
 
 def _weighings(page: Page, standing: Sequence[Entry], known: Lessons, name: str) -> list[Weighed]:
@@ -197,7 +205,7 @@ def _weighings(page: Page, standing: Sequence[Entry], known: Lessons, name: str)
         expected = expect(known.learned, latex)
         within = expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high
         said = f"{page.english.fixed(expected.dry_kg_low, 1)}-{page.english.fixed(expected.dry_kg_high, 1)}"
-        found.append(Weighed(weighing.entry.record.day, page.english.fixed(weighing.kg, 1), said, within))
+        found.append(Weighed(weighing.entry.record.day, page.english.measured(weighing.kg), said, within))
     return found[::-1]
 
 
@@ -246,7 +254,7 @@ def look_at_tapper(tx: Transaction, page: Page, person_id: str) -> TapperSeen:
             dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in found)
             tapped = sum(trees.get(each.record.block or "", 0) for each in found)
             grams = english.number(grams_a_tree(dry, tapped), 0) if tapped and dry else "-"
-            rows.append(DayRow(day, english.fixed(litres, 1), blocks, grams, english.fixed(dry, 1), said))
+            rows.append(DayRow(day, english.measured(litres), blocks, grams, english.fixed(dry, 1), said))
     return TapperSeen(
         page,
         member.person,
@@ -268,7 +276,7 @@ def _totals(page: Page, own: Sequence[Entry]) -> list[tuple[str, str]]:
             missed[reason] = missed.get(reason, 0) + 1
     return [
         ("Days with latex", str(len({each.record.day for each in latex}))),
-        ("Litres", english.fixed(sum((each.record.litres or Decimal(0) for each in latex), Decimal(0)), 1)),
+        ("Litres", english.measured(sum((each.record.litres or Decimal(0) for each in latex), Decimal(0)))),
         ("Dry kg expected", english.fixed(dry, 1)),
         *((f"Not tapped, {reason}", str(count)) for reason, count in missed.items()),
     ]

@@ -96,7 +96,7 @@ def test_a_tapper_is_shown_with_his_name_as_text(house: House) -> None:
 
     shown = page(house, f"/tapper/{house.tapper.id}")
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in shown
-    assert '<tr><th scope="row">Litres</th><td>252.0</td></tr>' in shown  # 14 days of 18 litres within 30 days
+    assert '<tr><th scope="row">Litres</th><td>252</td></tr>' in shown  # 14 days of 18 litres within 30 days
 
 
 def test_the_chain_tells_each_step_and_its_gap(house: House) -> None:
