@@ -176,6 +176,9 @@ def _is_number_here(found: list[Item], at: int) -> bool:
     called = before is not None and before.key in BEFORE_NAMES and not before.has("container", "number")
     behind = found[at + 1] if at + 1 < len(found) else None
     measured = behind is not None and (behind.kind == "number" or behind.has(*NEIGHBOURS))
+    further = found[at + 2] if at + 2 < len(found) else None
+    if behind is not None and behind.has("again") and further is not None and further.has("litre"):
+        return True  # `and one more litre`
     if (
         called
         and (item.capital or not measured)
@@ -185,6 +188,8 @@ def _is_number_here(found: list[Item], at: int) -> bool:
     ):
         return False  # `anh Tám`: people are called by the order of their birth
     after = found[at + 1] if at + 1 < len(found) else None
+    if at and item.capital and behind is not None and behind.capital and behind.kind == "word" and not measured:
+        return False  # `của Sáu Rẫy`: a name in two words
     if before is not None and after is not None and _in_nonsense(item, before, after):
         return False
     others = set(item.tags) - {"number", "times", "adds", "slip"}
