@@ -188,7 +188,7 @@ def _is_number_here(found: list[Item], at: int) -> bool:
     ):
         return False  # `anh Tám`: people are called by the order of their birth
     after = found[at + 1] if at + 1 < len(found) else None
-    if at and item.capital and behind is not None and behind.capital and behind.kind == "word" and not measured:
+    if at and behind is not None and not measured and _is_name(item) and _is_name(behind):
         return False  # `của Sáu Rẫy`: a name in two words
     if before is not None and after is not None and _in_nonsense(item, before, after):
         return False
@@ -197,6 +197,10 @@ def _is_number_here(found: list[Item], at: int) -> bool:
         return True
     neighbours = [found[each] for each in (at - 1, at + 1) if 0 <= each < len(found)]
     return any(each.kind == "word" and each.has(*NEIGHBOURS) for each in neighbours)
+
+
+def _is_name(item: Item) -> bool:
+    return item.kind == "word" and item.text.istitle() and not item.has("times", "adds", "plus", "day", "weekday")
 
 
 def _in_nonsense(item: Item, before: Item, after: Item) -> bool:
