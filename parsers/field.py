@@ -378,9 +378,15 @@ class Field(Weighing):
         days = (
             [self.day_of(None)[0]]
             if len(self.facts.of("day")) < 2
-            else [each.day.day for each in self.facts.of("day") if each.day]
+            else [each.day.day for each in self._days_idle() if each.day]
         )
         return [Record(What.NO_TAPPING, day, name, reason=why) for name in names for day in days]
+
+    def _days_idle(self) -> list[Fact]:
+        """The days named; one that something lasts since is none of them where another is named (`sick since yesterday`)."""
+        since = [each.at for each in self.facts.of("span") if each.name == "since"]
+        days = self.facts.of("day")
+        return [each for each in days if not any(0 < each.at - at <= 2 for at in since)] or days
 
     def _why(self) -> Reason:
         for tag, reason in REASONS:

@@ -306,7 +306,7 @@ class Figures(Units):
         )
         per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
         slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
-        marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre")
+        marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre", "percent") and not self._is_sign(1, "%")
         unit = after is not None and after.kind == "word" and after.has(*UNIT_WORDS)
         worded = (self._recent("price", 3) or self._recent("per_kg", 1)) and not (unit and step == 1)
         if not (money or per or slash or marked or worded or thousand):

@@ -5,6 +5,7 @@ stay bare; what they are is weighed later.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from parsers.days import Said, day_at
 from parsers.facts import BREAKS, Facts
@@ -23,6 +24,9 @@ PLAIN = (
 
 #: Words between the ends of a range.
 TO = frozenset({"to", "ke", "hingga", "sampai", "a", "den", "toi", "ถึง"})
+
+#: What a plain `no` right before it denies.
+DENIED = ("rain", "late", "sick", "drc")
 
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
@@ -91,9 +95,16 @@ class Finder(Naming):
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
         self._new_breath()
+        left = item.has("weekday") and self._is(-1, "for") and self._left_here()
+        if left:
+            said = replace(said, day=None, ahead=True)  # `R2 I leave for Friday`
         self._note("ahead" if said.ahead else "day", day=said)
         self.at += length
         return True
+
+    def _left_here(self) -> bool:
+        """Whether the clause says that something is left for later."""
+        return any(each.kind == "keep" and each.clause == self.clause for each in self.facts.found)
 
     def _day_of_same_month(self, item: Item) -> tuple[Said, int] | None:
         """`le 14/03 33 litres, le 15 31,5`: behind a date, an article and a number before another number are the next."""
@@ -137,7 +148,12 @@ class Finder(Naming):
             self._note("acid")
         if item.key in TO and self._between_near_figures():
             self._note("or")
+        if not item.tags and self._between_near_figures():
+            self._note("or")  # `19 opo 20 liter`
+        denies = item.has("no") and self._is(1, *DENIED)
         for tag in PLAIN:
+            if denies and tag in ("self", "not"):
+                continue  # `en ceiba no llovió`: it denies the rain, and no figure
             if tag == "rain" and item.has("texting"):
                 continue  # `bao` is to report; a storm stands by its marks, or beside other words
             if item.has(tag):

@@ -49,6 +49,12 @@ class Gathering:
             drop |= quoted | self._quoted_lines(facts, quoted)
         old = self._before_next_day(facts)
         kept = {fact.at for fact in facts.of("day", "block")} if corrections.set_right(facts) else set()
+        put_right = quoted & {fact.clause for fact in facts.of("fix")}  # `what I sent for 6 is wrong, put 13`
+        kept |= {
+            fact.at
+            for fact in facts.of("block", "fix", "number")
+            if fact.clause in put_right and (fact.kind != "number" or self._is_own_block(fact))
+        }
         return Facts(
             [fact for fact in facts.found if fact.at in kept or (fact.clause not in drop and fact.at not in old)],
             facts.items,
@@ -184,6 +190,10 @@ class Gathering:
         if len(spoken_of) == len(rains):
             return name in spoken_of
         denied = [each for each in self.facts.of("rain") if each not in rains]
+        if denied and name is not None:
+            of_name = [each for each in (*rains, *denied) if self._said_behind(each) == name]
+            if of_name:
+                return of_name[-1] in rains
         if denied:
             nearest = min(
                 [*rains, *denied],
@@ -205,6 +215,11 @@ class Gathering:
             return fact.clause in near
         local = near <= solid and near != {min(solid)} and max(near) != max(solid)
         return not local or fact.clause in near
+
+    def _said_behind(self, rain: Fact) -> str | None:
+        """The block that was named last before a word of rain."""
+        before = [each for each in self.all.of("block") if each.at < rain.at]
+        return before[-1].name if before else None
 
     def _spoken_of(self, rain: Fact) -> str | None:
         """The block that rain right before it speaks of, where that block was named with its litres already."""

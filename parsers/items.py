@@ -112,6 +112,7 @@ def _once(found: list[Token], names: "Names", lexicon: Lexicon) -> list[Token]:
             and word is not None
             and word.kind == "w"
             and len(word.bare) >= 3
+            and word.bare not in ("rss", "uss")
             and word.bare not in names.by_key
             and f"{word.bare} 2" not in names.by_key
             and not any(each.tag in _COUNTED for each in lexicon.phrases.get(word.bare, ()))

@@ -131,7 +131,8 @@ class Naming(Figures):
             and short
             and (not after.tags or (len(after.key) <= 2 and after.capital and not after.has("litre", "kg")))
         )
-        if label and not after.has("slip") and item.key not in NUMBER_WORDS:
+        several = item.key.endswith("s") and len(item.key) > 3 and not after.capital  # `los dos lotes revuelta`
+        if label and not several and not after.has("slip") and item.key not in NUMBER_WORDS:
             self.at += step
             self._note("badblock", name=after.text)
             self.at += 1

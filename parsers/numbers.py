@@ -103,6 +103,9 @@ def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, 
     before = found[at - 1] if at else None
     if before is not None and before.kind == "number" and not first.has("number"):
         return 0, 0
+    behind = found[at + 1] if at + 1 < len(found) else None
+    if first.has("own_block") and not first.has("slip") and behind is not None and behind.kind == "number":
+        return 0, 0  # `nam 19 lít` where a block is called `nam`
     after_block = before is not None and before.kind == "word" and before.has("block") and first.has("number")
     if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
         tens, ones = int(first.tags["number"]), int(found[at + 1].tags.get("number", 0))

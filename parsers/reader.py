@@ -27,7 +27,7 @@ class Reader(Field):
             return Reading(Intent.STOP)
         if self.facts.has("how") and self.facts.has("texting") and not self._quantities():
             return Reading(Intent.HELP)
-        asks_week = self.facts.has("week") and self.facts.has("span")
+        asks_week = self.facts.has("week") and (self.facts.has("span") or not self.facts.has("how", "question", "ask"))
         if (
             self.facts.has("help")
             and not self._quantities()

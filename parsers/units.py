@@ -8,6 +8,11 @@ from parsers.items import Item
 from parsers.numbers import SHARES
 from parsers.walking import Walk
 
+#: Words behind a vessel that say that it was full.
+FULL = frozenset(
+    {"full", "penuh", "plein", "pleine", "remplie", "lleno", "llena", "day", "เต็ม", "fullu", "kebak", "puno"}
+)
+
 
 def rounded(litres: Decimal) -> Decimal:
     """Litres of a third of a vessel, to a hundredth."""
@@ -52,6 +57,12 @@ class Units(Walk):
         ):
             self._quantity("unmeasured", Decimal(1), 2)
             return True
+        if self._full_vessel(item):
+            self._quantity("unmeasured", Decimal(1), 1)
+            return True
+        if item.has("own_container") and self._only_names(item):
+            self.at += 1
+            return True
         if item.has("own_container") or (
             item.has("container") and not item.has("own_block", "kg", "litre", "weighed", "latex")
         ):
@@ -65,6 +76,26 @@ class Units(Walk):
             ):
                 self._container(item, Decimal(1))
                 return True
+        return False
+
+    def _full_vessel(self, item: Item) -> bool:
+        """`one big basin full`, `sebaskom penuh`: a vessel of which nobody said how much it holds."""
+        plain = item.has("container") and not item.has("own_container", "own_block", "litre", "kg", "place", "latex")
+        after = self._next()
+        full = after is not None and after.key in FULL
+        one = any((each := self._next(-step)) is not None and each.tags.get("number") == 1 for step in (1, 2))
+        return plain and full and (one or self._unnumbered()) and not self.facts.has("litres")
+
+    def _only_names(self, item: Item) -> bool:
+        """`A1 pake tong bang, setengah tong lebih 6 liter`: a vessel that is named before it is counted."""
+        step = -2 if self._is(-1, "ignore") else -1
+        before = self._next(step)
+        if self._is(step, "number", "half") or (before is not None and before.kind == "number"):
+            return False
+        for at in range(self.at + 1, len(self.items)):
+            each, before = self.items[at], self.items[at - 1]
+            if each.tags.get("own_container") == item.tags["own_container"]:
+                return before.kind == "number" or before.has("half")
         return False
 
     def _half_after(self) -> bool:
@@ -88,7 +119,8 @@ class Units(Walk):
             self.at += 1
         if self._is(0, "plus") and self._is(1, *SHARES):
             self.at += 1
-        if self._is(0, "half") and not self._is(0, "own_block"):
+        half_litre = self._is(0, "half") and self._is(1, "litre")  # `3 mugs and half litre`
+        if self._is(0, "half") and not self._is(0, "own_block") and not half_litre:
             count += Decimal("0.5")
             self.at += 1
         elif self._is(0, "quarter", "three_quarters"):
@@ -108,7 +140,10 @@ class Units(Walk):
             count = one.value or count
             self.at += 1
         litres = None if size is None else count * size
-        self.at, litres = self._with_rest(litres)
+        if half_litre:
+            self.at, litres = self.at + 2, None if litres is None else litres + Decimal("0.5")
+        else:
+            self.at, litres = self._with_rest(litres)
         here, self.at = self.at, start
         if litres is None:
             self._note("unmeasured", name=item.text)
@@ -167,6 +202,8 @@ class Units(Walk):
             return self.at, litres
         if number.has("own_block") and self._is(step + 2, "own_block"):
             return self.at, litres
+        if sign > 0 and self._is(step + 2, "less") and litres is not None:
+            return self.at + step + 3, litres - (number.value or Decimal(0))  # `one gallon but 3 litres short`
         rest = number.value or Decimal(0)
         if self._is(step + 2, "half") and not self._is(step + 2, "own_block"):
             rest, step = rest + Decimal("0.5"), step + 1
