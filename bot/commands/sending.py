@@ -21,7 +21,7 @@ def due() -> None:
     """
     chosen = settings()
     with opened(chosen) as books:
-        done = run_due(books, now(), sender(chosen), house_of(chosen), chosen.parts_per_day)
+        done = run_due(books, now(), sender(chosen, books), house_of(chosen), chosen.parts_per_day)
     click.echo(
         f"Written {done.written}, sent {done.sent}, later {done.later}, given up {done.given_up}, unsure {done.unsure}."
     )
