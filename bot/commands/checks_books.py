@@ -127,7 +127,7 @@ def _gateways(tx: Transaction, chosen: Settings, now: datetime) -> Iterator[Find
     for name in chosen.gateway_keys:
         last = gateways.heard(tx, name)
         silent = last is None or now - last > HEARD_WITHIN
-        says = "has not called yet" if last is None else f"called last at {last:%Y-%m-%d %H:%M} UTC"
+        says = "has not called for a day" if last is None else f"called last at {last:%Y-%m-%d %H:%M} UTC"
         yield Finding("gateway", f"{name} {says}", mend if silent and chosen.gateway_url is None else "")
 
 

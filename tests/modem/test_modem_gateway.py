@@ -256,6 +256,31 @@ def test_logs_hold_no_words_and_no_whole_numbers(modem: Modem, log: Log, caplog:
     assert "0812345678" not in caplog.text
 
 
+def test_texts_whose_answer_was_lost_on_the_way_are_put_in_the_next_round(
+    log: Log, modem: Modem, office: Office, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    modem.receive(TAPPER, LATEX, at=AT)
+    whole = office.module.Line.ask
+
+    def lost(line: Any, door: str, fields: dict[str, Any]) -> Any:
+        said = whole(line, door, fields)
+        if door == "fetch" and said["texts"]:
+            raise office.module.Later("the line broke")
+        return said
+
+    office.rounds()
+    modem.send()
+    modem.receive(TAPPER, "block 4 16 litres", at=AT)
+    monkeypatch.setattr(office.module.Line, "ask", lost)
+    with pytest.raises(office.module.Later):
+        office.rounds()
+    monkeypatch.setattr(office.module.Line, "ask", whole)
+    office.rounds()
+    modem.send()
+
+    assert modem.sent.total() == 2
+
+
 # Stopped anywhere
 
 
