@@ -4,7 +4,7 @@ Run each minute by a timer. Running it twice, late, or on two machines at once d
 once, and a text is claimed before it is sent.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
@@ -31,6 +31,9 @@ LEFT_OVER = timedelta(minutes=15)
 #: A gateway that fetched a text and was silent gets the same one again after the first time, and for as long as the second:
 #: it knows what it has passed on, and may have been without power or network.
 LEASE, LEASED_OVER = timedelta(minutes=5), timedelta(hours=24)
+
+#: A gateway that fetches texts and was silent for so long needs a person: texts come in by it too.
+SILENT = timedelta(hours=1)
 
 #: Calls of gateways are kept so long; longer than their time stamps let them in.
 CALLS_KEPT = timedelta(hours=24)
@@ -78,6 +81,16 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
             dict.fromkeys([*raised, *_left_over_alarm(lost), *(each.alarm for each in deliveries if each.alarm), *held])
         ),
     )
+
+
+def sound_silent(tx: Transaction, names: Iterable[str], now: datetime) -> None:
+    """Tell the operator, once a day, of gateways that do not call any more."""
+    for name in names:
+        last = gateways.heard(tx, name)
+        if last is None or now - last > SILENT:
+            since = "for a day" if last is None else f"since {last:%Y-%m-%d %H:%M} UTC"
+            line = f"The gateway {name} has not called {since}: see that it has power, network and the right clock."
+            alarms.sound(tx, number="", kind=f"gateway {name}", line=line, at=now)
 
 
 def drop_what_is_over(tx: Transaction, now: datetime) -> None:

@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,7 +13,8 @@ from bot.app import MOST_BYTES
 from bot.books import entries, farms, messages, open_books, outbox
 from bot.carriers.carrier import carriers
 from bot.jobs import TRY_AGAIN
-from tests.carriers.networks import NETWORKS, NOW, ByGateway, ByPractice, Network
+from bot.settings import Settings
+from tests.carriers.networks import NETWORKS, NOW, ByPractice, Network
 from tests.faults import house
 
 TAPPER, OWNER, COLLECTOR = (house.number(0, role) for role in (house.TAPPER, house.OWNER, house.COLLECTOR))
@@ -208,14 +210,26 @@ def test_a_carrier_is_there_once(network: Network) -> None:
     assert len(names) == len(set(names))
 
 
-def test_both_carriers_may_bring_texts_and_one_of_them_sends(tmp_path: Path) -> None:
-    with closing(open_books(tmp_path / "books.sqlite")) as books:
-        both = ByGateway.made(tmp_path / "books.sqlite", books).settings.__class__(
-            books=tmp_path / "books.sqlite",
-            public_url="https://bot.example.org",
-            twilio_auth_token="a-token-for-the-test",
-            gateway_keys={"office": "0" * 64},
-            sends_by="gateway",
-        )
+GATE = {"gateway_keys": {"office": "0" * 64}}
+DOOR = {"public_url": "https://bot.example.org", "twilio_auth_token": "a-token-for-the-test"}
+SENDS = DOOR | {"twilio_account_sid": "AC" + "0" * 32, "twilio_from": "+15005550006"}
 
-    assert [each.name for each in carriers(both)] == ["gateway", "twilio"]
+
+@pytest.mark.parametrize(
+    ("chosen", "names"),
+    [
+        ({}, ["twilio"]),
+        (DOOR, ["twilio"]),
+        (GATE, ["gateway"]),
+        (DOOR | GATE, ["gateway", "twilio"]),
+        (SENDS | GATE | {"sends_by": "twilio"}, ["twilio", "gateway"]),
+        (SENDS | GATE | {"sends_by": "gateway"}, ["gateway", "twilio"]),
+        ({"demonstration": True}, ["practice"]),
+        (DOOR | {"demonstration": True}, ["practice", "twilio"]),
+        (SENDS | {"demonstration": True}, ["twilio"]),
+    ],
+)
+def test_the_carriers_that_are_set_up_are_there_and_the_first_one_sends(
+    chosen: dict[str, Any], names: list[str]
+) -> None:
+    assert [each.name for each in carriers(Settings(books=Path("unused"), **chosen))] == names
