@@ -69,40 +69,6 @@ def carriers(settings: Settings) -> tuple[Carrier, ...]:
     return tuple(found)
 
 
-def sender(self, books: Books, clock: Clock) -> Send | None:
-        """How a text that waits is handed over: a call with the text gives a Delivery, and does not raise.
-
-        None where texts cannot be sent, or are fetched.
-        """
-
-    def lacks(self) -> Iterator[Lack]:
-        """What is missing for texts to come in and go out."""
-
-    def says(self) -> str:
-        """Where texts come in and how they go out, in one line."""
-
-
-def carriers(settings: Settings) -> tuple[Carrier, ...]:
-    """The carriers that are set up, the one that sends texts to others first; the practice phone where nobody else does.
-
-    Without any other, Twilio: its door then refuses every call, and what it lacks can be said.
-    """
-    from bot.carriers.gateway import Gateway
-    from bot.carriers.practice import Practice
-    from bot.carriers.twilio import Twilio
-
-    found: list[Carrier] = []
-    if settings.gateway_keys:
-        found.append(Gateway(settings))
-    if settings.twilio_auth_token or not (found or settings.demonstration):
-        found.append(Twilio(settings))
-    if settings.sends_by is not None:
-        found.sort(key=lambda each: each.name != settings.sends_by)
-    elif settings.sends:
-        found.sort(key=lambda each: each.name != Twilio.name)
-    return (*found, Practice()) if settings.demonstration else tuple(found)
-
-
 def sender(settings: Settings, books: Books, clock: Clock) -> Send | None:
     """How waiting texts are sent, None where nobody sends them from here."""
     return carriers(settings)[0].sender(books, clock)
