@@ -23,6 +23,7 @@ PLAIN = (
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
+    "in_store", "bark",
 )  # fmt: skip
 
 #: Words between the ends of a range.
@@ -435,6 +436,13 @@ class Finder:
             self._note("litres", value=Decimal("1.5"))
             self.at += 3 if self._is(1, "plus") else 2
             return True
+        if item.has("half") and not item.has("own_block") and self._unnumbered():
+            step = 1
+            while self._is(step, "ignore", "of") and not self._is(step, "litre"):
+                step += 1
+            if self._is(step, "litre") and not self._is(-1, "litre", "kg", "own_container", "container"):
+                self._quantity("litres", Decimal("0.5"), step + 1)
+                return True
         one = self._next()
         counted = one is not None and one.kind == "number" and one.has("spelled") and one.value == 1
         if (
@@ -510,6 +518,8 @@ class Finder:
             self._quantity("duration", value, 2)
         elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
             self._quantity("persons", value, 2)
+        elif after.has("cm") and not after.has("own_container", "own_block"):
+            self._quantity("cm", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         else:
@@ -525,6 +535,8 @@ class Finder:
             self._container(after, value)
         elif after.has("dry_trees"):
             self._quantity("trees", value, 1)
+        elif after.has("tree") and self._recent("drc", 2) and 10 <= value <= 65:
+            self._bare(item, value)  # `drc 32 arbres saignés 590`
         elif after.has("tree"):
             self._quantity("trees", value, 2)
         elif after.has("percent") and not self._percent_of_next():
@@ -603,9 +615,19 @@ class Finder:
             if last is not None and last.kind == "number" and last.name in self.blocks and self.at - last.at <= 2:
                 self.facts.found[-1] = replace(last, kind="block")  # `drc of 7 is 36`
             self._note("drc_value", value=value)
+        elif self._next_of_drcs(value):
+            self._note("drc_value", value=value)
         else:
             self._note("number", value=value, name=item.name or item.text)
         self.at += 1
+
+    def _next_of_drcs(self, value: Decimal) -> bool:
+        """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""
+        last = self.facts.found[-2:]
+        goes_on = [each.kind for each in last] == ["drc_value", "block"] and 10 <= value <= 65
+        return (
+            goes_on and last[0].clause == self.clause and self.at - last[1].at == 1 and not self._is(1, "litre", "kg")
+        )
 
     def _recent(self, tag: str, steps: int) -> bool:
         for step in range(1, steps + 1):
@@ -630,8 +652,15 @@ class Finder:
 
     def _percent(self, value: Decimal, length: int) -> None:
         near_acid = self._recent("acid", 3) or any(self._is(length + step, "acid") for step in (0, 1))
-        self._note("strength" if near_acid else "drc_value", value=value)
+        self._note("strength" if near_acid else "percent" if self._of_unknown(length) else "drc_value", value=value)
         self.at += length
+
+    def _of_unknown(self, length: int) -> bool:
+        """`phone at 20% battery`: percent of a thing that is not known, far from any latex."""
+        after = self._next(length)
+        here = {fact.kind for fact in self.facts.found if fact.clause == self.clause}
+        unknown = after is not None and after.kind == "word" and not after.tags and len(after.key) > 3
+        return unknown and not here & {"litres", "kg", "number", "drc", "latex", "block"}
 
     def _phone(self, item: Item) -> bool:
         long = len(item.text) >= 7 and item.text.isdecimal()
@@ -753,7 +782,7 @@ class Finder:
             and after.has("money", "per_kg")
             and not after.has("litre", "own_block")
             and not after.has("kg")
-            and (len(after.key) > 1 or after.glued or after.has("per_kg"))
+            and (len(after.key) > 1 or after.glued or after.has("per_kg") or self._is_sign(step + 1, "/"))
         )
         per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
         slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
@@ -797,6 +826,9 @@ class Finder:
             and one.glued
         ):
             self.at += 1
+        elif count == 1 and one is not None and self._counted_behind(start, one):
+            count = one.value or count
+            self.at += 1
         litres = None if size is None else count * size
         self.at, litres = self._with_rest(litres)
         here, self.at = self.at, start
@@ -805,6 +837,14 @@ class Finder:
         else:
             self._note("litres", value=rounded(litres), name=VESSEL)
         self.at = here
+
+    def _counted_behind(self, start: int, number: Item) -> bool:
+        """`headpan one plus 3 litres`: a vessel whose number is spoken behind it."""
+        before = self.items[start - 1] if start else None
+        small = number.kind == "number" and number.has("spelled") and 0 < (number.value or 0) < 10
+        named = bool(self.facts.found) and self.facts.found[-1].kind == "block"
+        counted = before is not None and before.kind == "number" and not named
+        return small and not counted and self._is(1, "plus") and self._is(3, "litre")
 
     def _with_rest(self, litres: Decimal | None) -> tuple[int, Decimal | None]:
         """Litres more or less beside a container."""
@@ -817,7 +857,9 @@ class Finder:
             step += 1
         if sign > 0 and step and self._is(step, "litre") and not self._is(step + 1, *SHARES) and litres is not None:
             return self.at + step + 1, litres + 1  # `a bucket and a litre`
-        number, unit = self._next(step), self._next(step + 1)
+        more = self._is(step + 1, "again") and self._is(step + 2, "litre")  # `and one more litre`
+        number, unit = self._next(step), self._next(step + 1 + more)
+        step += more
         vessel = unit is not None and number is not None and number.kind == "number" and unit.has("own_container")
         if vessel and unit is not None and number is not None and litres is not None:
             return self.at + step + 2, litres + sign * (number.value or 0) * self.containers[
@@ -923,6 +965,8 @@ class Finder:
             self.at += length
             return
         value, length = self._decimals_after(value, length)
+        if self._is_sign(length, ".") and self._is(length + 2, "gram100", "gram"):
+            length += 1  # `21 กก. 6 ขีด`: the point of a short form
         number, unit = self._next(length), self._next(length + 1)
         grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
         if grams and number is not None and not (unit is not None and unit.has("kg", "litre", "sheet")):

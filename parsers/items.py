@@ -187,7 +187,7 @@ def _names(
     for name in people:
         for part in (name, *_parts(name)):
             by_key.setdefault(_key(part), ("person", name))
-        for title in _THAI_TITLES:
+        for title in THAI_TITLES:
             if name.startswith(title) and len(name) > len(title) + 2:
                 by_key.setdefault(_key(name.removeprefix(title)), ("person", name))
     for name in farms:
@@ -216,7 +216,8 @@ def _names(
     return Names(by_key, longest, spellable, unspaced, frozenset(key.partition(" ")[0] for key in by_key))
 
 
-_THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
+#: Titles that Thai names begin with, without a space.
+THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
 _GENERIC_PREFIX = ("สวน", "แปลง")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
@@ -370,6 +371,7 @@ def _one_measure(token: Token, names: Names) -> list[Token]:
 def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: bool) -> tuple[str, ...]:
     """The cheapest cut: known words cost little, unknown letters much, single letters more than words."""
     known, real = lexicon.unspaced, lexicon.real
+    small = _small_phrases(word, names, lexicon)
     best: list[tuple[float, int]] = [(0.0, 0)] + [(1e9, 0)] * len(word)
     for start in range(len(word)):
         base = best[start][0]
@@ -377,7 +379,7 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
             piece = word[start:end]
             if piece in names or piece in known:
                 alone = len(piece) == 1 and not (start == 0 and after_digit) and end - start < len(word)
-                cost = 4.0 if alone else 1.0
+                cost = 4.0 if alone else 2.2 if piece in small else 1.0
             elif piece in real:
                 cost = 1.3
             elif end == start + 1:
@@ -387,6 +389,20 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
             if base + cost < best[end][0]:
                 best[end] = (base + cost, start)
     return _joined_unknown(word, best, known | names | real, after_digit)
+
+
+def _small_phrases(word: str, names: frozenset[str], lexicon: Lexicon) -> frozenset[str]:
+    """Known pieces of small meaning that hold a name of the farm's which is in the word (`วัดได้` where a block is `วัด`)."""
+    held = [name for name in names if name in word]
+    found = set()
+    for name in held:
+        for start in range(len(word)):
+            for end in range(start + len(name) + 1, min(len(word), start + 24) + 1):
+                piece = word[start:end]
+                meanings = lexicon.phrases.get(piece, ()) if name in piece and piece not in names else ()
+                if meanings and {each.tag for each in meanings} <= SMALL:
+                    found.add(piece)
+    return frozenset(found)
 
 
 def _joined_unknown(
@@ -427,7 +443,11 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
         if (
             meanings
             and size > 1
-            and (_cuts_a_name(found, at, size, names) or _cuts_a_number(found, at, meanings, lexicon))
+            and (
+                _cuts_a_name(found, at, size, names)
+                or _cuts_a_number(found, at, meanings, lexicon)
+                or _hides_a_name(found, at, size, meanings, names)
+            )
         ):
             continue
         if meanings and (size > length):
@@ -437,7 +457,7 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
                 return _as_own_container(_worded(token, key, fitting, _text(found[at : at + size])), names), size
     if item is not None:
         if token.kind == "w" and length == 1 and token.bare in lexicon.phrases:
-            item.tags = {**_tags(lexicon.phrases[token.bare]), **item.tags}
+            item.tags = {**_tags(_beside_a_name(lexicon.phrases[token.bare], lexicon)), **item.tags}
         if token.kind == "d":
             plain = (length == 1 and (item.name or "").isdecimal()) or not item.has("own_block")
             item.value, item.kind = _decimal(token.text), "number" if plain else "word"
@@ -456,6 +476,23 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
 def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bool:
     """Whether a phrase would swallow the beginning of a longer name of the farm's (`di kebun` of `Kebun Alor`)."""
     return any(_named(found, at + step, names)[0] > size - step for step in range(1, size))
+
+
+#: Phrases that say little: a name of the farm's within them is meant as the name.
+SMALL = frozenset({"ignore", "for", "plus", "from", "chat"})
+
+
+def _hides_a_name(found: Sequence[Token], at: int, size: int, meanings: Sequence[Meaning], names: Names) -> bool:
+    """Whether a phrase of small words holds the name of a block or vessel (`với nhà` where a block is called `nhà`)."""
+    if not {each.tag for each in meanings} <= SMALL:
+        return False
+    held = (_named(found, at + step, names)[1] for step in range(size))
+    return any(item is not None and item.has("own_block", "own_container") for item in held)
+
+
+def _beside_a_name(meanings: Sequence[Meaning], lexicon: Lexicon) -> list[Meaning]:
+    """What else a name of the farm's may mean: no number word of a language that is not the sender's."""
+    return [each for each in meanings if each.language == lexicon.language or each.tag not in ("number", "times")]
 
 
 def _cuts_a_number(found: Sequence[Token], at: int, meanings: Sequence[Meaning], lexicon: Lexicon) -> bool:
