@@ -625,9 +625,7 @@ class Finder:
         """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""
         last = self.facts.found[-2:]
         goes_on = [each.kind for each in last] == ["drc_value", "block"] and 10 <= value <= 65
-        return (
-            goes_on and last[0].clause == self.clause and self.at - last[1].at == 1 and not self._is(1, "litre", "kg")
-        )
+        return goes_on and last[0].clause == self.clause and self.at - last[1].at == 1 and not self._is(1, "litre", "kg")
 
     def _recent(self, tag: str, steps: int) -> bool:
         for step in range(1, steps + 1):

@@ -482,7 +482,9 @@ def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bo
 SMALL = frozenset({"ignore", "for", "plus", "from", "chat"})
 
 
-def _hides_a_name(found: Sequence[Token], at: int, size: int, meanings: Sequence[Meaning], names: Names) -> bool:
+def _hides_a_name(
+    found: Sequence[Token], at: int, size: int, meanings: Sequence[Meaning], names: Names
+) -> bool:
     """Whether a phrase of small words holds the name of a block or vessel (`với nhà` where a block is called `nhà`)."""
     if not {each.tag for each in meanings} <= SMALL:
         return False
