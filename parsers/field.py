@@ -327,7 +327,9 @@ class Field(Weighing):
     def _is_nonsense(self, number: Fact) -> bool:
         """Letters of a number word among others that mean nothing, in a script without spaces."""
         spelled = self.facts.items[number.at].has("spelled") and not self.facts.items[number.at].key.isascii()
-        return spelled and not any(item.tags for item in self.facts.items if item.kind == "word" and not item.has("number"))
+        return spelled and not any(
+            item.tags for item in self.facts.items if item.kind == "word" and not item.has("number")
+        )
 
     def _same_as_before(self) -> bool:
         """`as yesterday` for want of a figure: nothing is measured, or a block stands beside it without its litres."""

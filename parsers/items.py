@@ -7,7 +7,7 @@ two corrections are as near.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
@@ -116,14 +116,14 @@ def _once(found: list[Token], names: "Names", lexicon: Lexicon) -> list[Token]:
             and f"{word.bare} 2" not in names.by_key
             and not any(each.tag in _COUNTED for each in lexicon.phrases.get(word.bare, ()))
             and (behind is None or not (behind.glued or _means(behind.bare, lexicon)))
-            and (behind is None or behind.kind != "d" or _is_small(word.bare, lexicon))
+            and (behind is None or behind.kind != "d" or _says_nothing(word.bare, lexicon))
         )
         if not doubles:
             out.append(token)
     return out
 
 
-def _is_small(word: str, lexicon: Lexicon) -> bool:
+def _says_nothing(word: str, lexicon: Lexicon) -> bool:
     """`kira2 13`: a word that says nothing by itself."""
     return any(each.tag == "ignore" for each in lexicon.phrases.get(word, ()))
 
@@ -375,7 +375,7 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
     best: list[tuple[float, int]] = [(0.0, 0)] + [(1e9, 0)] * len(word)
     for start in range(len(word)):
         base = best[start][0]
-        for end in range(start + 1, min(len(word), start + 24) + 1):
+        for end in range(start + 1, min(len(word), start + LONGEST_PIECE) + 1):
             piece = word[start:end]
             if piece in names or piece in known:
                 alone = len(piece) == 1 and not (start == 0 and after_digit) and end - start < len(word)
@@ -393,16 +393,33 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
 
 def _small_phrases(word: str, names: frozenset[str], lexicon: Lexicon) -> frozenset[str]:
     """Known pieces of small meaning that hold a name of the farm's which is in the word (`วัดได้` where a block is `วัด`)."""
-    held = [name for name in names if name in word]
     found = set()
-    for name in held:
-        for start in range(len(word)):
-            for end in range(start + len(name) + 1, min(len(word), start + 24) + 1):
-                piece = word[start:end]
-                meanings = lexicon.phrases.get(piece, ()) if name in piece and piece not in names else ()
-                if meanings and {each.tag for each in meanings} <= SMALL:
-                    found.add(piece)
+    for name in names:
+        at = word.find(name)
+        while at >= 0:
+            found |= {
+                piece for piece in _around(word, at, len(name)) if piece not in names and _is_small(piece, lexicon)
+            }
+            at = word.find(name, at + 1)
     return frozenset(found)
+
+
+#: No known word of a script without spaces is longer.
+LONGEST_PIECE = 24
+
+
+def _around(word: str, at: int, length: int) -> Iterator[str]:
+    """The pieces of a run of letters that hold the letters from `at` on, and more."""
+    for start in range(max(0, at + length - LONGEST_PIECE), at + 1):
+        for end in range(at + length, min(len(word), start + LONGEST_PIECE) + 1):
+            if end - start > length:
+                yield word[start:end]
+
+
+def _is_small(piece: str, lexicon: Lexicon) -> bool:
+    """Whether all that a known piece means is small."""
+    meanings = lexicon.phrases.get(piece, ())
+    return bool(meanings) and {each.tag for each in meanings} <= SMALL
 
 
 def _joined_unknown(
@@ -482,9 +499,7 @@ def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bo
 SMALL = frozenset({"ignore", "for", "plus", "from", "chat"})
 
 
-def _hides_a_name(
-    found: Sequence[Token], at: int, size: int, meanings: Sequence[Meaning], names: Names
-) -> bool:
+def _hides_a_name(found: Sequence[Token], at: int, size: int, meanings: Sequence[Meaning], names: Names) -> bool:
     """Whether a phrase of small words holds the name of a block or vessel (`với nhà` where a block is called `nhà`)."""
     if not {each.tag for each in meanings} <= SMALL:
         return False

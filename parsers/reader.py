@@ -28,7 +28,12 @@ class Reader(Field):
         if self.facts.has("how") and self.facts.has("texting") and not self._quantities():
             return Reading(Intent.HELP)
         asks_week = self.facts.has("week") and self.facts.has("span")
-        if self.facts.has("help") and not self._quantities() and not self.facts.has("not_tapped", "acid") and not asks_week:
+        if (
+            self.facts.has("help")
+            and not self._quantities()
+            and not self.facts.has("not_tapped", "acid")
+            and not asks_week
+        ):
             strong = any(
                 item.kind == "word"
                 and item.has("help")

@@ -195,9 +195,7 @@ class Weighing(Gathering):
         """Where the blocks stand that a clause without litres says are at rest: `1 and 2 rest, 5 gave 21 litres`."""
         idle = {each.clause for each in self.facts.of("rest", "not_tapped", "wintering")} - busy
         idle -= {n.clause for n, role in zip(numbers, roles, strict=True) if role == "litres"}
-        return {
-            each.at for each in (*self.facts.of("block"), *numbers) if each.clause in idle and len(idle) and busy
-        }
+        return {each.at for each in (*self.facts.of("block"), *numbers) if each.clause in idle and len(idle) and busy}
 
     def _fits(self, value: Decimal | None, name: str | None) -> float | None:
         """How far a volume is from what is usual (0 near it), or None when it is implausible."""
