@@ -4,15 +4,19 @@ Carriers try again or use their fallback address when they get a fault; so books
 is answered only when it is in the books.
 """
 
+import hmac
 import logging
 import traceback
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from http import HTTPStatus
 
 from flask import Flask, Response, jsonify, request
 from flask.typing import ResponseReturnValue
-from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUnavailable
+from prometheus_client import CONTENT_TYPE_LATEST
+from werkzeug.datastructures import WWWAuthenticate
+from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUnavailable, Unauthorized
 
 from bot.books import Books, BooksError, outbox
 from bot.carriers import twilio
@@ -22,6 +26,8 @@ from bot.settings import Settings
 from bot.talk.answer import answer
 from bot.talk.house import House
 from bot.talk.pace import Pace
+from bot.watching.metrics import Metrics
+from bot.watching.watch import Watch
 from parsers import words
 
 Clock = Callable[[], datetime]
@@ -46,15 +52,20 @@ log = logging.getLogger(__name__)
 
 def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     """The application over these books. `clock` gives the present moment with its zone."""
-    house = house_of(settings)
+    metrics = Metrics(books, clock)
+    watch = Watch(books, metrics, shows_texts=settings.log_texts)
+    house = replace(house_of(settings), around=watch.around)
     app = Flask(__name__, static_folder=None, template_folder="pages/templates")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.after_request(_secure)
+    app.after_request(lambda response: _counted(metrics, response))
     app.register_error_handler(HTTPException, _plain)
     app.register_error_handler(BooksError, _unavailable)
     app.register_error_handler(Exception, _fault)
     app.add_url_rule("/health", view_func=lambda: _health(books), endpoint="health")
+    if settings.metrics_key:
+        app.add_url_rule("/metrics", view_func=lambda: _metrics(settings, metrics), endpoint="metrics")
     app.add_url_rule(
         twilio.PATH, view_func=lambda: _from_twilio(settings, books, clock, house), endpoint="twilio", methods=["POST"]
     )
@@ -103,6 +114,21 @@ def _health(books: Books) -> Response:
     books.check()
     with books.transaction() as tx:
         return jsonify(books="ok", waiting=outbox.waiting_count(tx))
+
+
+def _metrics(settings: Settings, metrics: Metrics) -> Response:
+    """The figures, for who brings the key of the settings as a bearer token."""
+    wanted, given = f"Bearer {settings.metrics_key}", request.headers.get("Authorization", "")
+    if not hmac.compare_digest(wanted.encode(), given.encode("latin-1", "replace")):
+        raise Unauthorized(
+            "Bring TAPPING_LOG_METRICS_KEY as a bearer token.", www_authenticate=WWWAuthenticate("bearer")
+        )
+    return Response(metrics.page(), content_type=CONTENT_TYPE_LATEST)
+
+
+def _counted(metrics: Metrics, response: Response) -> Response:
+    metrics.response(request.endpoint or "none", response.status_code)
+    return response
 
 
 def _secure(response: Response) -> Response:

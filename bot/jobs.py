@@ -6,11 +6,12 @@ once, and a text is claimed before it is sent.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
 from bot.books import Books, Transaction, alarms, beginnings, farms, messages, outbox, people
+from bot.books.convert import midnight_utc
 from bot.books.model import Farm, Person, Waiting
 from bot.speech.language import economical, tongue
 from bot.speech.parts import count_parts
@@ -30,6 +31,9 @@ LEFT_OVER = timedelta(minutes=15)
 
 #: A summary whose hour passed longer ago than this (the machine was off) is not sent any more: the next one comes.
 SUMMARY_LATEST = timedelta(days=2)
+
+#: The heartbeat that counts runs, so that somebody who looks can see that the timer runs.
+RUNS = "due"
 
 #: A summary due before noon speaks of the days up to the one before.
 NOON = 12
@@ -74,9 +78,10 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
 
 
 def drop_what_is_over(tx: Transaction, now: datetime) -> None:
-    """Give up texts that would come too late, and forget what was said to begin a farm and never ended."""
+    """Give up texts that would come too late, and forget what was said to begin a farm and never ended; count the run."""
     outbox.lapse(tx, now)
     beginnings.drop_expired(tx, now)
+    tx.beat(RUNS)
 
 
 def note_left_over(tx: Transaction, now: datetime) -> int:
@@ -151,8 +156,7 @@ def _send_waiting(books: Books, now: datetime, send: Send, parts_per_day: int) -
 
 def _parts_today(tx: Transaction, now: datetime) -> int:
     """Parts that went out since midnight UTC: answers, and texts that were sent or may have been."""
-    midnight = now.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
-    return messages.parts_answered(tx, midnight) + outbox.parts_sent(tx, midnight)
+    return messages.parts_answered(tx, midnight_utc(now)) + outbox.parts_sent(tx, midnight_utc(now))
 
 
 def _held_alarm(tx: Transaction, now: datetime, parts_per_day: int) -> list[str]:

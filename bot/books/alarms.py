@@ -21,6 +21,16 @@ def take(tx: Transaction, at: datetime) -> list[str]:
     return [row["line"] for row in rows]
 
 
+def untold_count(tx: Transaction) -> int:
+    """How many the operator has not been told."""
+    return len(tx.run("untold_alarms"))
+
+
+def by_kind(tx: Transaction) -> dict[str, int]:
+    """How many the books hold of each kind."""
+    return {row["kind"]: int(row["n"]) for row in tx.run("alarms_by_kind")}
+
+
 def forget(tx: Transaction, number: str) -> None:
     """Take out what was raised about a number."""
     tx.run("forget_alarms", number=number)

@@ -91,6 +91,11 @@ def waiting_count(tx: Transaction) -> int:
     return int(tx.run("waiting_count")[0]["n"])
 
 
+def due_count(tx: Transaction, now: datetime) -> int:
+    """How many texts could go out now."""
+    return int(tx.run("due_count", now=moment_out(now))[0]["n"])
+
+
 def not_settled(tx: Transaction) -> dict[str, tuple[int, datetime]]:
     """How many texts are `new`, `sending` or `unsure`, and since when the first of them is due."""
     return {row["state"]: (int(row["n"]), moment_in(row["oldest"])) for row in tx.run("not_settled")}

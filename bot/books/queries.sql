@@ -10,6 +10,10 @@ select count(*) as farms from farms;
 insert into heartbeats (id, beats) values (:id, 1)
 on conflict (id) do update set beats = heartbeats.beats + 1;
 
+-- name: beats
+-- How often something was done.
+select beats from heartbeats where id = :id;
+
 -- name: add_farm
 -- A new farm.
 insert into farms (id, name, name_key, timezone, currency, language, created_at)
@@ -315,6 +319,10 @@ where created_at >= :since and not_after is not null and state in ('sending', 's
 -- How many texts wait.
 select count(*) as n from outbox where state = 'new';
 
+-- name: due_count
+-- How many texts could go out now.
+select count(*) as n from outbox where state = 'new' and due_at <= :now and (not_after is null or not_after > :now);
+
 -- name: because_of
 -- What others were told because of a text.
 select * from outbox where because = :because order by id;
@@ -409,6 +417,10 @@ on conflict (number, kind, day) do nothing;
 -- name: untold_alarms
 -- What the operator has not been told.
 select id, line from alarms where told_at is null order by id;
+
+-- name: alarms_by_kind
+-- How many alarms there are of each kind.
+select kind, count(*) as n from alarms group by kind order by kind;
 
 -- name: alarm_told
 -- The operator was told.
