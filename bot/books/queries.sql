@@ -418,9 +418,9 @@ on conflict (number, kind, day) do nothing;
 -- What the operator has not been told.
 select id, line from alarms where told_at is null order by id;
 
--- name: alarms_by_kind
--- How many alarms there are of each kind.
-select kind, count(*) as n from alarms group by kind order by kind;
+-- name: alarms_of_day
+-- How many alarms of each kind were raised on a day (UTC).
+select kind, count(*) as n from alarms where day = :day group by kind order by kind;
 
 -- name: alarm_told
 -- The operator was told.

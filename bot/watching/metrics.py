@@ -98,8 +98,10 @@ def _figures(tx: Transaction, now: datetime) -> Iterator[Metric]:
     parts.add_metric(("answer",), messages.parts_answered(tx, midnight_utc(now)))
     parts.add_metric(("to_others",), outbox.parts_sent(tx, midnight_utc(now)))
     yield parts
-    raised = CounterMetricFamily("tapping_log_alarms", "Alarms that the books hold, by kind", labels=("kind",))
-    for kind, n in alarms.by_kind(tx).items():
+    raised = GaugeMetricFamily(
+        "tapping_log_alarms_today", "Alarms raised since midnight UTC, by kind", labels=("kind",)
+    )
+    for kind, n in alarms.of_day(tx, now).items():
         raised.add_metric((kind,), n)
     yield raised
     yield _gauge("alarms_untold", "Alarms that no run of `due` has told the operator", alarms.untold_count(tx))

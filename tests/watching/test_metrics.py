@@ -137,7 +137,7 @@ def test_alarms_are_counted_also_after_they_were_told(place: Place) -> None:
     found = place.figures()
     assert untold == 1
     assert found["alarms_untold"] == 0
-    assert found["alarms_total{kind=loop}"] == 1
+    assert found["alarms_today{kind=loop}"] == 1
 
 
 def test_the_size_of_the_books_is_that_on_the_disk(place_in_a_file: Place, tmp_path: Path) -> None:
