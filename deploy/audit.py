@@ -51,7 +51,9 @@ def main() -> int:
         return int(os.environ.get("AUDIT_REQUIRED") == "yes")
     known = [(each, fault) for each in found for fault in each["vulns"]]
     for each, fault in known:
-        print(f"{each['name']} {each['version']}: {fault['id']}, mended in {', '.join(fault['fix_versions']) or 'none'}")
+        print(
+            f"{each['name']} {each['version']}: {fault['id']}, mended in {', '.join(fault['fix_versions']) or 'none'}"
+        )
     print(f"{len(found)} packages audited, {len(known)} known vulnerabilities.")
     return int(bool(known))
 

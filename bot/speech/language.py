@@ -82,8 +82,8 @@ class Tongue:
         return ", ".join(items)
 
     def alternatives(self, items: Iterable[str]) -> str:
-        """`3, 5 or 7`."""
-        *rest, last = list(items)
+        """`3, 5 or 7`; nothing where there are none."""
+        *rest, last = list(items) or [""]
         return self.say("{several} or {last}", several=", ".join(rest), last=last) if rest else last
 
 
