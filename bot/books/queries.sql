@@ -310,6 +310,15 @@ update outbox set state = 'failed', changed_at = :now, error_code = 'late'
 where state = 'new' and not_after <= :now
 returning id;
 
+-- name: give_up_put_ahead
+-- Texts that a wrong clock put ahead, and that had to go out by some hour of a wrong day, are given up.
+update outbox set state = 'failed', changed_at = :now, created_at = :now, error_code = 'clock'
+where created_at > :ahead and state = 'new' and not_after is not null;
+
+-- name: set_right_put_ahead
+-- Other texts that a wrong clock put ahead wait from now on.
+update outbox set created_at = :now, due_at = :now, changed_at = :now where created_at > :ahead and state = 'new';
+
 -- name: parts_with_an_end
 -- What texts that had to go out by some time have cost since a moment.
 select coalesce(sum(parts), 0) as parts from outbox

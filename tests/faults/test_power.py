@@ -22,7 +22,7 @@ from bot.books import open_books
 from bot.carriers.practice import text_as
 from tests.faults import house, ledger, torn
 from tests.faults.carrier import running_carrier
-from tests.faults.crowd import CLIENTS, Crowd
+from tests.faults.crowd import Crowd
 from tests.faults.running import House, moment, running_house
 from tests.faults.test_kills import _integrity
 from tests.whole.test_server import free_port
@@ -32,10 +32,6 @@ SEED = int(os.environ.get("POWER_SEED", "1"))
 
 #: Every so many cuts all texts since the beginning are looked at, otherwise those since the cut before.
 FULLY = 10
-
-#: So many more answers come before the files are copied that the commit which may not be synced is of none before them:
-#: each client waits for its answer, so that one of them has sent its text after all those were answered.
-LATER = CLIENTS + 1
 
 
 def test_a_power_cut_loses_no_answered_text_and_leaves_none_by_half(tmp_path: Path) -> None:
@@ -55,11 +51,10 @@ def test_a_power_cut_loses_no_answered_text_and_leaves_none_by_half(tmp_path: Pa
             since, known = (begun, set()) if whole else (datetime.now(UTC), set(crowd.answers))
             crowd.wait_for(dice.randint(1, 60))
             answered = {each: reply for each, reply in list(crowd.answers.items()) if each not in known}
-            crowd.wait_for(LATER)
             moment(dice)
             with running.standing_still():
                 still = torn.copied(path, tmp_path / f"still{n}")
-            torn_pages += len(torn.read_log(still.log).pages)
+            torn_pages += len(torn.read_log(still.log, still.shared).pages)
             for name, way in torn.WAYS.items():
                 after = torn.copied(still.books, tmp_path / f"{name}{n}")
                 way(after, dice)
@@ -96,7 +91,7 @@ def test_the_check_finds_it_when_synced_commits_are_lost(tmp_path: Path, lost: i
             crowd.sent[text.id] = text
             crowd.answers[text.id] = text_as(books, text.number, text.body, datetime.now(UTC), message_id=text.id).text
         copy = torn.copied(path, tmp_path / "copy")
-    log = torn.read_log(copy.log)
+    log = torn.read_log(copy.log, copy.shared)
     with copy.log.open("r+b") as file:
         file.truncate(log.synced - lost)
     copy.shared.unlink(missing_ok=True)

@@ -1,18 +1,20 @@
 """What a power cut can leave of a SQLite file and its write-ahead log, made from files that stood still at one moment.
 
-Everything up to the last synced commit is on the disk, since a commit with `synchronous=FULL` ends only when its log is
-synced, and the next one is written after it. What was written since may be there, cut off, missing or garbage, sector by
+Everything up to the last commit that ended is on the disk: with `synchronous=FULL` the log is synced before the commit is
+noted in the shared memory (`-shm`, whose header says up to which frame), and before anybody is answered. What was written
+since may be there, cut off, missing or garbage, sector by
 sector. A page of the main file that the log holds too may be half written (a checkpoint was under way); page 1 apart, whose
-first sector a disk writes whole. The file `-shm` is no part of the books and may hold anything.
+first sector a disk writes whole. After the cut, `-shm` may hold anything.
 """
 
 import shutil
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
 
-HEADER, FRAME, SECTOR = 32, 24, 512
+HEADER, FRAME, SECTOR, HEADER_OF_SHARED = 32, 24, 512, 48
 
 
 @dataclass(frozen=True)
@@ -25,24 +27,22 @@ class Log:
     pages: frozenset[int]
 
 
-def read_log(path: Path) -> Log:
-    """Read the frames of the log's present generation (its salts stand in header and frames, big end first)."""
-    data = path.read_bytes() if path.exists() else b""
-    if len(data) < HEADER:
-        return Log(len(data), 4096, 0, frozenset())
-    page_size, salts = int.from_bytes(data[8:12]), data[16:24]
-    frame = FRAME + page_size
-    ends, pages, seen, at = [], [], 0, HEADER
-    while at + frame <= len(data) and data[at + 8 : at + 16] == salts:
-        pages.append(int.from_bytes(data[at : at + 4]))
-        at += frame
-        seen += 1
-        if int.from_bytes(data[at - frame + 4 : at - frame + 8]):
-            ends.append(seen)
-    if ends and ends[-1] == seen:
-        ends.pop()  # nothing was written after it: it may not be synced yet
-    kept = ends[-1] if ends else 0
-    return Log(len(data), page_size, HEADER + kept * frame, frozenset(pages[:kept]))
+def read_log(log: Path, shared: Path) -> Log:
+    """Read the frames of commits that ended. Numbers of the log stand big end first, those of the shared memory as here."""
+    data = log.read_bytes() if log.exists() else b""
+    index = shared.read_bytes()[:HEADER_OF_SHARED] if shared.exists() else b""
+    if len(data) < HEADER or len(index) < HEADER_OF_SHARED:
+        return Log(len(data), 4096, min(len(data), HEADER), frozenset())
+    page_size, same = int.from_bytes(data[8:12]), data[16:24] == index[32:40]
+    frames = int.from_bytes(index[16:20], sys.byteorder) if same else 0  # otherwise a new log has just been begun
+    starts = range(HEADER, HEADER + frames * (FRAME + page_size), FRAME + page_size)
+    assert all(data[at + 8 : at + 16] == data[16:24] for at in starts)
+    return Log(
+        len(data),
+        page_size,
+        HEADER + len(starts) * (FRAME + page_size),
+        frozenset(int.from_bytes(data[at : at + 4]) for at in starts),
+    )
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def whole(copy: Copy, dice: Random) -> None:
 
 def cut(copy: Copy, dice: Random) -> None:
     """The log ends somewhere behind what was synced."""
-    found = read_log(copy.log)
+    found = read_log(copy.log, copy.shared)
     with copy.log.open("r+b") as file:
         file.truncate(dice.randint(found.synced, found.size))
     copy.shared.write_bytes(dice.randbytes(32768))
@@ -84,7 +84,7 @@ def cut(copy: Copy, dice: Random) -> None:
 
 def scattered(copy: Copy, dice: Random) -> None:
     """Of what was not synced, some sectors are there, some are empty, some are garbage."""
-    found = read_log(copy.log)
+    found = read_log(copy.log, copy.shared)
     with copy.log.open("r+b") as file:
         for at in range(found.synced, found.size, SECTOR):
             length = min(SECTOR, found.size - at)
@@ -95,7 +95,7 @@ def scattered(copy: Copy, dice: Random) -> None:
 
 def half_moved(copy: Copy, dice: Random) -> None:
     """A checkpoint was under way: pages that the log holds are half written in the main file; the log ends anywhere."""
-    found = read_log(copy.log)
+    found = read_log(copy.log, copy.shared)
     with copy.books.open("r+b") as file:
         for page in sorted(found.pages - {1}):
             for at in range(0, found.page_size, SECTOR):
