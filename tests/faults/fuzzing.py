@@ -9,7 +9,8 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
+from itertools import count
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -50,6 +51,20 @@ FIELDS = (
 )  # fmt: skip
 
 
+#: Between two calls, so that the books grow as books do: some hundred calls a day.
+STEP = timedelta(minutes=2)
+
+
+@dataclass
+class Clock:
+    """The clock of the application."""
+
+    now: datetime
+
+    def __call__(self) -> datetime:
+        return self.now
+
+
 @dataclass
 class Tried:
     """What was tried: how often each sort and status, every answer of 500 or more, and the texts that count."""
@@ -57,7 +72,7 @@ class Tried:
     sorts: Counter[str] = field(default_factory=Counter)
     statuses: Counter[int] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
-    clear: dict[str, Text] = field(default_factory=dict)
+    clear: dict[str, tuple[Text, datetime]] = field(default_factory=dict)
     signed: dict[str, tuple[str, str]] = field(default_factory=dict)
     answers: dict[str, bytes] = field(default_factory=dict)
 
@@ -77,11 +92,11 @@ class Target:
 class Fuzzer:
     """Makes calls by the dice, one after another."""
 
-    def __init__(self, target: Target, dice: Random, today: datetime) -> None:
-        self.target, self.dice, self.tried = target, dice, Tried()
+    def __init__(self, target: Target, dice: Random, clock: Clock) -> None:
+        self.target, self.dice, self.clock, self.tried = target, dice, clock, Tried()
         self._client = target.app.test_client()
         self._validator = RequestValidator(TOKEN)
-        self._clear = self._clear_texts(today)
+        self._clear = self._clear_texts()
         self._messages = [
             json.loads(line)["text"] for path in CORPUS for line in path.read_text(encoding="utf-8").splitlines()
         ]
@@ -99,6 +114,7 @@ class Fuzzer:
             (25, self.page),
             (15, self.form),
         )
+        self.clock.now += STEP
         make = self.dice.choices([each for _, each in sorts], [weight for weight, _ in sorts])[0]
         got = make()
         self.tried.sorts[make.__name__] += 1
@@ -113,7 +129,7 @@ class Fuzzer:
         """A text that has to be entered as it stands."""
         text = next(self._clear)
         got = self._text(text.id, text.number, text.body)
-        self.tried.clear[text.id] = text
+        self.tried.clear[text.id] = text, self.clock.now
         if b"<Message>" not in got.data:
             self.tried.faults.append(f"{text.id} {text.body!r} was answered {got.data!r}")
         return got
@@ -289,15 +305,12 @@ class Fuzzer:
     def _recent(self) -> str:
         return list(self.tried.answers)[-1 - self.dice.randrange(500)]
 
-    def _clear_texts(self, today: datetime) -> Iterator[Text]:
-        """Each of the other farms has each block and day once; afterwards its texts are sent again as they were."""
-        turns = house.BLOCKS * house.DAYS
-        every = house.texts(range(1, house.FARMS), today)
-        latex = [
-            text for text, _ in zip((each for each in every if each.ml), range(turns * (house.FARMS - 1)), strict=False)
-        ]
-        while True:
-            yield from latex
+    def _clear_texts(self) -> Iterator[Text]:
+        """Block after block of the other farms; by the time that one comes again, it is another day."""
+        for n in count():
+            farm, block = n % (house.FARMS - 1) + 1, n // (house.FARMS - 1) % house.BLOCKS + 1
+            ml = 15_000 + n * 700 % 6_000
+            yield Text(f"SM{n}", house.number(farm, house.TAPPER), f"block {block} {ml / 1000:g} litres", ml, None)
 
 
 def _storable(form: dict[str, str]) -> dict[str, str]:

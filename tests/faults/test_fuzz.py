@@ -14,6 +14,7 @@ from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from random import Random
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -22,7 +23,7 @@ from bot.books import Books, Transaction, entries, farms, messages, open_books, 
 from bot.books.model import Farm
 from bot.settings import Settings
 from tests.faults import house
-from tests.faults.fuzzing import KEY, METRICS, PUBLIC, TOKEN, Fuzzer, Target, plain
+from tests.faults.fuzzing import KEY, METRICS, PUBLIC, TOKEN, Clock, Fuzzer, Target, plain
 
 CALLS = int(os.environ.get("FUZZ", "600"))
 SEED = int(os.environ.get("FUZZ_SEED", "1"))
@@ -40,13 +41,13 @@ def numbered(tx: Transaction) -> dict[int, Farm]:
     return {int(farm.name.removeprefix("Farm ")): farm for farm in farms.all_farms(tx)}
 
 
-def aimed_at(books: Books) -> Target:
+def aimed_at(books: Books, clock: Clock) -> Target:
     """The application outside a demonstration, without limits of pace, so that every call is dealt with."""
     settings = Settings(
         Path("unused"), public_url=PUBLIC, twilio_auth_token=TOKEN, link_key=KEY, metrics_key=METRICS,
         texts_per_hour=0, texts_per_minute=0, open_enrolment=True,
     )  # fmt: skip
-    app = create_app(settings, books, lambda: NOW)
+    app = create_app(settings, books, clock)
     with books.transaction() as tx:
         ours, theirs = numbered(tx)[0], numbered(tx)[1]
         owners = [people.person_by_number(tx, house.number(n, house.OWNER)) for n in (0, 1)]
@@ -68,19 +69,19 @@ def lines_of(books: Books, farm: int) -> set[tuple[str, str, str, Decimal]]:
 
 
 def wanted(fuzzer: Fuzzer, farm: int) -> set[tuple[str, str, str, Decimal]]:
-    """What the clear texts of a farm say, read by the form that they were made in."""
+    """What the clear texts of a farm say, read by the form that they were made in, on the farm's own clock."""
     found = set()
-    for text in fuzzer.tried.clear.values():
+    for text, sent in fuzzer.tried.clear.values():
         if text.number == house.number(farm, house.TAPPER):
-            _, block, litres, _, day, month = text.body.split()
-            at = datetime.strptime(f"{day} {month} {NOW.year}", "%d %b %Y").date()  # noqa: DTZ007  a day, no moment
-            found.add((text.id, block, str(at), Decimal(litres)))
+            _, block, litres, _ = text.body.split()
+            day = (sent.astimezone(ZoneInfo("Asia/Bangkok")) - timedelta(hours=3)).date()  # a day begins at three
+            found.add((text.id, block, str(day), Decimal(litres)))
     return found
 
 
 def test_no_call_makes_a_fault_or_a_wrong_entry(books: Books) -> None:
-    begun = datetime.now(UTC)
-    fuzzer = Fuzzer(aimed_at(books), Random(SEED), NOW)
+    begun, clock = datetime.now(UTC), Clock(NOW)
+    fuzzer = Fuzzer(aimed_at(books, clock), Random(SEED), clock)
     for _ in range(5):
         fuzzer.clear_text()
     with books.reading() as tx:
@@ -100,7 +101,7 @@ def test_no_call_makes_a_fault_or_a_wrong_entry(books: Books) -> None:
         farm: wanted(fuzzer, farm) for farm in range(1, house.FARMS)
     }
     with books.reading() as tx:
-        kept = {each.id: each for each in messages.listing(tx, NOW - timedelta(days=1), NOW + timedelta(days=1))}
+        kept = {each.id: each for each in messages.listing(tx, NOW - timedelta(days=1), clock.now + timedelta(days=1))}
         assert {each.message_id for each in entries.all_entries(tx, numbered(tx)[0].id)} <= kept.keys()
     texted = {name: each for name, each in kept.items() if each.carrier in ("twilio", "whatsapp")}
     assert not [name for name in texted if name.startswith("FORGED")]
