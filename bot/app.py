@@ -14,6 +14,7 @@ from http import HTTPStatus
 
 from flask import Flask, Response, jsonify, request
 from flask.typing import ResponseReturnValue
+from gunicorn.http.errors import ParseException  # type: ignore[import-untyped]
 from prometheus_client import CONTENT_TYPE_LATEST
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUnavailable, Unauthorized
@@ -58,6 +59,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     app = Flask(__name__, static_folder=None, template_folder="pages/templates")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.before_request(_whole)
     app.after_request(_secure)
     app.after_request(lambda response: _counted(metrics, response))
     app.register_error_handler(HTTPException, _plain)
@@ -114,6 +116,14 @@ def _health(books: Books) -> Response:
     books.check()
     with books.transaction() as tx:
         return jsonify(books="ok", waiting=outbox.waiting_count(tx))
+
+
+def _whole() -> None:
+    """Read the body before anything is done with it: one that breaks off, or is sent in broken pieces, is the caller's fault."""
+    try:
+        request.get_data(cache=True)
+    except (OSError, ParseException) as fault:
+        raise BadRequest("The body cannot be read to its end.") from fault
 
 
 def _metrics(settings: Settings, metrics: Metrics) -> Response:
