@@ -1,0 +1,225 @@
+"""Books of many farms and years, made quickly for measuring: rows go in through the store's own sessions, not as texts.
+
+A farm has ten tappers with two blocks each, tapped in turn on six days a week (S/2 d2 6d/7), rain, hydrometer readings,
+stimulation, one rolling a day, a weighing, a collector and a count of the acid a week, a few lines corrected on their day,
+and, where asked for, terms of pay with a settlement each month. Seeded, with figures of no real farm.
+"""
+
+import json
+import random
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+from bot.books import Books, Transaction, farms, people, wages
+from bot.books.convert import moment_out, record_out
+from bot.books.engines import Table
+from bot.books.model import Farm
+from bot.reckon.batches import Drc, batch, kept
+from parsers.reading import Block, Reason, Record, Role, What
+
+TAPPERS, BLOCKS_EACH = 10, 2
+BLOCKS = tuple(str(n + 1) for n in range(TAPPERS * BLOCKS_EACH))
+
+#: Seasons that farms take turns with, so that not every farm has the same figures.
+SEASONS = 8
+
+_ENTRY = (
+    "id farm_id message_id by_person via what day block ml grams drc_hundredths rain late again reason pieces sheets "
+    "taken_from grade price_ten_thousandths place entered_at replaces removed confirmed computed"
+)
+ENTRIES = Table("entries", tuple(_ENTRY.split()), frozenset(), ("id",))
+MESSAGES = Table("messages", ("id", "carrier", "number", "body", "sent_at", "arrived_at"), frozenset(), ("id",))
+
+#: Columns of an entry that differ from farm to farm.
+_OWN = frozenset({"id", "farm_id", "message_id", "by_person", "replaces"})
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of a season: whose work it is (a tapper's number, -1 the collector's, -2 the owner's) and what it says.
+
+    `replaces` counts how many lines before it the line is that it takes the place of.
+    """
+
+    by: int
+    record: Record
+    at: datetime
+    replaces: int = 0
+
+
+def season(first: date, last: date, seed: int) -> list[Line]:
+    """The lines of a farm from `first` to `last`, in the order of their entering."""
+    dice = random.Random(seed)
+    drc = {block: dice.uniform(30, 36) for block in BLOCKS}
+    usual = {block: dice.uniform(12, 22) for block in BLOCKS}
+    hanging: list[tuple[date, int, float]] = []
+    lines: list[Line] = []
+    for n in range((last - first).days + 1):
+        day = first + timedelta(days=n)
+        if day.weekday() != 6:
+            lines += _morning(day, n, drc, usual, hanging, dice)
+        if day.weekday() == 4:
+            lines += _weekly(day, hanging, dice)
+    return lines
+
+
+def _morning(
+    day: date,
+    n: int,
+    drc: dict[str, float],
+    usual: Mapping[str, float],
+    hanging: list[tuple[date, int, float]],
+    dice: random.Random,
+) -> Iterator[Line]:
+    wet = dice.random() < 0.2
+    if wet and dice.random() < 0.5:
+        for tapper in range(TAPPERS):
+            yield Line(tapper, Record(What.NO_TAPPING, day, reason=Reason.RAIN), _at(day, 6, tapper))
+        return
+    dry = 0.0
+    for tapper in range(TAPPERS):
+        block = BLOCKS[tapper * BLOCKS_EACH + n % BLOCKS_EACH]
+        drc[block] = min(max(drc[block] + dice.gauss(0, 0.2), 27.0), 39.0)
+        litres = Decimal(round(2 * usual[block] * (0.8 if wet else 1.0) * dice.uniform(0.9, 1.1))) / 2
+        read = Decimal(round(drc[block] + dice.gauss(0, 1.5))) if dice.random() < 0.08 else None
+        record = Record(What.LATEX, day, block, litres, drc=read, rain=wet)
+        dry += float(litres) * 0.0098 * drc[block]
+        yield Line(tapper, record, _at(day, 9, tapper))
+        if dice.random() < 0.01:
+            yield Line(tapper, record.with_(litres=litres + 1), _at(day, 10, tapper), replaces=1)
+        if dice.random() < 0.03:
+            yield Line(tapper, Record(What.STIMULATED, day, block), _at(day, 11, tapper))
+    sheets = max(1, round(2 * dry))
+    hanging.append((day, sheets, dry * dice.uniform(0.97, 1.03)))
+    yield Line(0, Record(What.SHEETS_ROLLED, day, count=sheets), _at(day, 15, 0))
+
+
+def _weekly(day: date, hanging: list[tuple[date, int, float]], dice: random.Random) -> Iterator[Line]:
+    dry = [each for each in hanging if (day - each[0]).days >= 6]
+    hanging[:] = [each for each in hanging if each not in dry]
+    yield Line(-2, Record(What.ACID_STOCK, day, litres=Decimal(round(dice.uniform(5, 20)))), _at(day, 17, 0))
+    if dry:
+        sheets, kg = sum(each[1] for each in dry), Decimal(round(10 * sum(each[2] for each in dry))) / 10
+        yield Line(0, Record(What.SHEETS_DRY, day, count=sheets, kg=kg), _at(day, 16, 0))
+        sold = Record(What.COLLECTED, day, sheets=sheets, kg=kg, grade="RSS3", price=Decimal("1.55"))
+        yield Line(-1, sold, _at(day, 16, 30))
+
+
+def _at(day: date, hour: int, minute: int) -> datetime:
+    return datetime.combine(day, time(hour, minute), UTC)
+
+
+def grow(books: Books, count: int, first: date, last: date, *, paid: bool = False) -> None:
+    """Put so many farms with the days from `first` to `last` into empty books; `paid` with terms and settlements."""
+    start = datetime.combine(first, time(0), UTC)
+    seasons: list[list[tuple[Any, ...]]] = []
+    for n in range(count):
+        with books.transaction() as tx:
+            farm = _farm(tx, n, start)
+            numbers = _people(tx, farm, n, start)
+            if len(seasons) < min(SEASONS, count):
+                seasons.append([_row(line, farm) for line in season(first, last, seed=len(seasons))])
+            if paid:
+                _pay(tx, farm, numbers, first, last)
+        with books.engine.session() as session:
+            session.execute(books.engine.begin)
+            texts, rows = _rows(farm.id, n, numbers, seasons[n % len(seasons)])
+            session.fill(MESSAGES, texts)
+            session.fill(ENTRIES, rows)
+            session.execute("commit")
+    with books.transaction() as tx:
+        for each in farms.all_farms(tx):
+            tx.run("mark_lesson", farm_id=each.id, mark=each.id)
+
+
+def _farm(tx: Transaction, n: int, at: datetime) -> Farm:
+    return farms.add_farm(
+        tx,
+        name=f"Farm {n:04}",
+        timezone="Asia/Bangkok",
+        currency="USD",
+        language="en",
+        blocks={name: Block(300, Decimal(16)) for name in BLOCKS},
+        containers={"bucket": Decimal(12)},
+        settings={"tapping": "S/2 d2 6d/7", "tapping_from": at.date().isoformat(), "rest_weekday": 6},
+        at=at,
+    )
+
+
+def _people(tx: Transaction, farm: Farm, n: int, at: datetime) -> dict[int, tuple[str, str]]:
+    """Id and number of each tapper (0 and up), the collector (-1) and the owner (-2)."""
+    found = {}
+    for who in range(-2, TAPPERS):
+        role = {-2: Role.OWNER, -1: Role.COLLECTOR}.get(who, Role.TAPPER)
+        own = BLOCKS[who * BLOCKS_EACH : (who + 1) * BLOCKS_EACH] if who >= 0 else ()
+        about = {"name": f"Person {n} {who + 2}", "number": f"+4477{n:04}{who + 2:04}", "language": "en"}
+        person = people.enrol(tx, farm_id=farm.id, role=role, blocks=own, at=at, message_id=None, **about).person
+        found[who] = (person.id, person.number)
+    return found
+
+
+def _row(line: Line, farm: Farm) -> tuple[Any, ...]:
+    """What is the same for every farm with this season: number of the person and of the line replaced, and the columns."""
+    computed = None
+    if line.record.what is What.LATEX:
+        drc = Drc(33.0, 30.0, 36.0, "farm")
+        computed = json.dumps(kept(batch(line.record, drc), farm))
+    columns = {
+        **record_out(line.record),
+        "via": None,
+        "entered_at": moment_out(line.at),
+        "removed": 0,
+        "confirmed": 0,
+        "computed": computed,
+    }
+    return line.by, line.replaces, tuple(columns.get(name) for name in ENTRIES.columns if name not in _OWN)
+
+
+def _rows(
+    farm_id: str, n: int, numbers: Mapping[int, tuple[str, str]], lines: Sequence[tuple[Any, ...]]
+) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
+    """A text for each line, and the lines, with keys that rise like those of the books."""
+    texts, rows = [], []
+    for at, (by, replaces, columns) in enumerate(lines):
+        person, number = numbers[by]
+        key, values = f"{n:08}{at:014}", iter(columns)
+        own = {
+            "id": key,
+            "farm_id": farm_id,
+            "message_id": key,
+            "by_person": person,
+            "replaces": f"{n:08}{at - replaces:014}" if replaces else None,
+        }
+        rows.append(tuple(own[name] if name in own else next(values) for name in ENTRIES.columns))
+        moment = rows[-1][ENTRIES.columns.index("entered_at")]
+        texts.append((key, "practice", number, "a text", moment, moment))
+    return texts, rows
+
+
+def _pay(tx: Transaction, farm: Farm, numbers: Mapping[int, tuple[str, str]], first: date, last: date) -> None:
+    """Terms for all from the first day, an advance and a settlement of each tapper for each full month but the last."""
+    start = datetime.combine(first, time(0), UTC)
+    wages.set_terms(tx, farm.id, None, first, {"per_kilo": "0.5"}, at=start, message_id=None)
+    month = first.replace(day=1)
+    while (after := (month + timedelta(days=32)).replace(day=1)) <= last.replace(day=1) - timedelta(days=1):
+        at = datetime.combine(after, time(9), UTC)
+        for who, (person, _) in numbers.items():
+            if who >= 0:
+                amounts = {name: Decimal(100) for name in ("earned", "paid")} | {
+                    name: Decimal(0) for name in ("recovered", "owed")
+                }
+                wages.settle(
+                    tx,
+                    farm.id,
+                    person,
+                    first=max(month, first),
+                    last=after - timedelta(days=1),
+                    slip=[("per kilo", "200 kg x 0.5", "100")],
+                    at=at,
+                    message_id=None,
+                    **amounts,
+                )
+        month = after
