@@ -57,8 +57,9 @@ def enter(
     )
     if not written:
         raise AlreadyReplaced(f"the entry {replaces} was corrected or taken out before")
-    if replaces is not None or _teaches(record, entered_at):
-        tx.run("mark_lesson", farm_id=farm_id, mark=new_id())
+    teaches = replaces is not None or _teaches(record, entered_at)
+    tx.run("mark_lesson" if teaches else "hold_lesson", farm_id=farm_id, mark=new_id())
+    tx.run("drop_learned_with", farm_id=farm_id, id=entry_id, replaces=replaces)
     found = entry(tx, entry_id)
     assert found is not None
     return found
@@ -72,7 +73,7 @@ def _teaches(record: Record, entered_at: datetime) -> bool:
 
 
 def lesson(tx: Transaction, farm_id: str) -> str:
-    """A mark that changes whenever the book teaches something new; empty while it has taught nothing."""
+    """A mark that changes whenever the book teaches something new; empty while nothing was ever entered."""
     rows = tx.run("lesson", farm_id=farm_id)
     return str(rows[0]["mark"]) if rows else ""
 
@@ -159,6 +160,12 @@ def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
 def position(tx: Transaction, farm_id: str, what: What, first_id: str) -> int:
     """The running number of a first line of its kind in its farm's book, from 1."""
     return int(tx.run("position_of", farm_id=farm_id, what=what.value, id=first_id)[0]["position"])
+
+
+def first_day_after(tx: Transaction, farm_id: str, day: date) -> date | None:
+    """The first day after another on which a farm's book has a line, standing or not."""
+    found = tx.run("first_day_after", farm_id=farm_id, day=day.isoformat())[0]["day"]
+    return None if found is None else date.fromisoformat(found)
 
 
 def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]:

@@ -199,6 +199,42 @@ on conflict (farm_id) do update set mark = excluded.mark;
 -- The mark of what a farm's book taught last.
 select mark from lessons where farm_id = :farm_id;
 
+-- name: hold_lesson
+-- Whoever writes for a farm, or keeps what its book taught, waits here for the other; the mark stays where there is one.
+insert into lessons (farm_id, mark) values (:farm_id, :mark)
+on conflict (farm_id) do update set mark = lessons.mark;
+
+-- name: keep_learned
+-- What a farm's book had taught by the end of a day.
+insert into learned (farm_id, through, basis, lasting, chain, rubber, litres)
+values (:farm_id, :through, :basis, :lasting, :chain, :rubber, :litres)
+on conflict (farm_id, through) do update set
+    basis = excluded.basis, lasting = excluded.lasting, chain = excluded.chain, rubber = excluded.rubber,
+    litres = excluded.litres;
+
+-- name: learned_before
+-- The newest that is kept of the days before one.
+select through, basis, chain, rubber, litres from learned
+where farm_id = :farm_id and through < :before
+order by through desc limit :most;
+
+-- name: drop_learned_with
+-- A line was entered: what was learned from its day, or from that of the line it replaces, does not hold any more.
+delete from learned where farm_id = :farm_id
+and through >= (select min(day) from entries where id = :id or id = :replaces);
+
+-- name: drop_learned
+-- Nothing that was learned of a farm holds any more.
+delete from learned where farm_id = :farm_id;
+
+-- name: thin_learned
+-- Of older days only the ends of quarters are kept.
+delete from learned where farm_id = :farm_id and lasting = 0 and through < :before;
+
+-- name: first_day_after
+-- The first day after one on which a farm's book has a line.
+select min(day) as day from entries where farm_id = :farm_id and day > :day;
+
 -- name: entry
 -- A line by its id.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at

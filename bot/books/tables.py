@@ -9,8 +9,11 @@ from typing import Any
 
 from bot.books.engines import Session, Table
 
+#: What can be worked out again from other tables: neither copied nor compared, and emptied where those are replaced.
+DERIVED = frozenset({"learned"})
+
 #: What belongs to one database and is not copied to another.
-HOUSEKEEPING = frozenset({"schema_changes", "schema_lock", "heartbeats"})
+HOUSEKEEPING = frozenset({"schema_changes", "schema_lock", "heartbeats"}) | DERIVED
 
 _COLUMNS = """
 select m.name as table_name, c.name, c.type, c.pk

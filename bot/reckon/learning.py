@@ -1,71 +1,101 @@
-"""What a farm's own book teaches: the DRC of each block, the dry weight of its wet sheets, the litres that a day brings.
+"""What a farm's book has taught so far, read from the books without reading all of them each time.
 
-The models are `bot.rubber.estimate` and `bot.rubber.levels`; here the entries of a farm become what they learn from. A DRC
-that was texted with latex is a hydrometer reading; sheets weighed dry, at home or by a collector, are a batch of the latex
-that they were rolled from (`chain`).
+At the end of each week, some days later, what was learned is kept in the books (`milestones`); an entry that changes an
+earlier day takes it out again, and the one before is gone on from. What is learned is that of all that stands
+(`teaching.taught_by`), to the last bit, whatever is kept.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+import hashlib
+import json
+from calendar import monthrange
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from bot.books import Transaction, entries
+from bot.books import Transaction, entries, farms
+from bot.books import learned as shelf
 from bot.books.model import Entry, Farm
-from bot.reckon.chain import Chain, Weighing, follow
-from bot.rubber import estimate, levels
+from bot.reckon.chain import HANGS_DAYS, KEEPS_DAYS
+from bot.reckon.milestones import (
+    METHOD,
+    ONE_DAY,
+    ChainText,
+    Milestone,
+    beginning,
+    chain_written,
+    day_of,
+    events_after,
+    reached,
+)
+from bot.reckon.teaching import (
+    Lessons,
+    latex_of,
+    litres_after,
+    litres_learned,
+    stimulations,
+    taught,
+    taught_by,
+    wet_sheets,
+)
+from bot.rubber import levels, written
 from bot.rubber.filtering import Learned
-from bot.rubber.latex import litres_from_kg
-from parsers.reading import Record, What
+from bot.rubber.reference import REFERENCE_VERSION, value
+from parsers.reading import What
 
-#: What lies longer back teaches nothing any more: the drift of a season is far larger.
-DAYS_KEPT = 400
+__all__ = [
+    "Lessons",
+    "latex_of",
+    "lessons",
+    "litres_before",
+    "litres_learned",
+    "taught_by",
+    "wet_sheets",
+]
 
-#: Farms whose lessons are kept in memory, each of some kilobytes.
+#: Corrections mostly come within so many days; then a week is kept.
+SETTLE_DAYS = 7
+
+#: Weeks are kept for so many days, ends of quarters for good, so that a late correction costs a part of a year at most.
+WEEKS_KEPT = timedelta(days=21)
+
+#: Whoever asks for what is known on a day looks at the latex of so many days before it at most.
+LOOKED_BACK = timedelta(days=120)
+
+#: Farms whose lessons are kept in memory, each of some ten kilobytes.
 FARMS_KEPT = 512
 
 
 @dataclass(frozen=True)
-class Lessons:
-    """What a farm's book has taught about the dry rubber in its latex.
+class _Ground:
+    """What a farm's lessons hang on besides its lines."""
 
-    `stimulated` holds the days on which each block was stimulated.
-    """
-
-    learned: Learned
-    stimulated: Mapping[str, tuple[date, ...]]
+    farm: Farm
     usual_percent: float
+    usual_litres: Mapping[str, float]
 
-    def latex(self, record: Record) -> estimate.Latex:
-        """A record of latex as the estimate takes it."""
-        assert record.day is not None
-        block = record.block or ""
-        return estimate.Latex(
-            record.day, block, self.litres(record), record.rain, self._since_stimulation(block, record.day)
-        )
+    @property
+    def basis(self) -> str:
+        """A short name of all that; another basis, other lessons."""
+        about = [METHOD, REFERENCE_VERSION, self.farm.name, self.usual_percent, sorted(self.usual_litres.items())]
+        return hashlib.blake2b(json.dumps(about).encode(), digest_size=12).hexdigest()
 
-    def litres(self, record: Record) -> float:
-        """Litres of a record of latex, whether it was measured or weighed."""
-        if record.litres is not None:
-            return float(record.litres)
-        return litres_from_kg(float(record.kg or 0), float(record.drc or self.usual_percent))
 
-    def _since_stimulation(self, block: str, day: date) -> int | None:
-        days = [(day - each).days for each in self.stimulated.get(block, ()) if each <= day]
-        return min(days, default=None)
+def _ground(tx: Transaction, farm: Farm) -> _Ground:
+    usual = {name: float(block.usual_litres) for name, block in farms.blocks(tx, farm.id).items() if block.usual_litres}
+    return _Ground(farm, float(farm.settings.drc_percent), usual)
 
 
 def lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
-    """What the book of a farm has taught so far. Worked out anew only when something was entered that teaches."""
+    """What the book of a farm has taught, for one who looks at the days before `today`.
+
+    Worked out anew only when something was entered that teaches.
+    """
     mark = entries.lesson(tx, farm.id)
-    usual = float(farm.settings.drc_percent)
-    key = (farm.id, mark, usual)
-    if key in _memory:
-        return _memory[key]
-    standing = entries.standing(tx, farm.id, first=today - timedelta(days=DAYS_KEPT)) if mark else []
-    return _keep(key, taught_by(standing, farm.name, usual))
+    key = (farm.id, mark, float(farm.settings.drc_percent), today)
+    return _memory[key] if key in _memory else _keep(key, _lessons(tx, _ground(tx, farm), today))
 
 
-_Key = tuple[str, str, float]
+_Key = tuple[str, str, float, date]
 _memory: dict[_Key, Lessons] = {}
 
 
@@ -77,79 +107,104 @@ def _keep(key: _Key, found: Lessons) -> Lessons:
     return found
 
 
-def taught_by(standing: Sequence[Entry], farm_name: str, usual_percent: float) -> Lessons:
-    """What some entries teach. A pure function: a changed entry changes all that follows."""
-    start = Lessons(estimate.prior(usual_percent), _stimulations(standing), usual_percent)
-    events: list[estimate.Event] = [*readings(start, standing), *batches(start, follow(standing, farm_name))]
-    return Lessons(estimate.refit(events, start=start.learned), start.stimulated, usual_percent)
+def _lessons(tx: Transaction, ground: _Ground, today: date) -> Lessons:
+    start, later = _newest(tx, ground, today)
+    known = _known(tx, ground, start.rubber, min(start.first_needed, today - LOOKED_BACK))
+    return taught(known, events_after(start, known, later, ground.farm.name))
 
 
-def _stimulations(standing: Iterable[Entry]) -> Mapping[str, tuple[date, ...]]:
-    days: dict[str, tuple[date, ...]] = {}
-    for entry in standing:
-        if entry.record.what is What.STIMULATED and entry.record.block and entry.record.day:
-            days[entry.record.block] = (*days.get(entry.record.block, ()), entry.record.day)
-    return days
+def litres_before(tx: Transaction, farm: Farm, known: Lessons, day: date) -> Learned:
+    """What all latex of the days before one taught about the litres that a block brings."""
+    ground = _ground(tx, farm)
+    kept = shelf.newest(tx, farm.id, before=day)
+    if kept is not None and kept.basis != ground.basis:
+        _newest(tx, ground, day)  # puts right what was learned on other grounds
+        kept = shelf.newest(tx, farm.id, before=day)
+    start = levels.prior_litres(ground.usual_litres)
+    if kept is not None:
+        start = written.read(kept.litres, start)
+    first = date.min if kept is None else kept.through + ONE_DAY
+    if first >= day:
+        return start
+    later = entries.standing(tx, farm.id, first=first, last=day - ONE_DAY, what=What.LATEX)
+    return litres_after(start, known, later)
 
 
-def readings(known: Lessons, standing: Iterable[Entry]) -> list[estimate.Reading]:
-    """Every DRC that was texted with latex. A farm is taken to have one hydrometer."""
-    return [
-        estimate.Reading(entry.id, known.latex(entry.record), float(entry.record.drc))
-        for entry in standing
-        if entry.record.what is What.LATEX and entry.record.drc and known.litres(entry.record) > 0
-    ]
+def _known(tx: Transaction, ground: _Ground, learned: Learned, first: date) -> Lessons:
+    """The lessons so far, with the stimulations that still act on the latex of a day or later."""
+    acts = timedelta(days=int(value("estimate_stimulation_days")))
+    since = first - acts if first > date.min + acts else date.min
+    found = entries.standing(tx, ground.farm.id, first=since, what=What.STIMULATED)
+    return Lessons(learned, stimulations(found), ground.usual_percent)
 
 
-def batches(known: Lessons, chain: Chain) -> list[estimate.Batch]:
-    """Every weighing whose sheets are all known and made of latex that is in the book."""
-    found = ((weighing, latex_of(known, weighing)) for weighing in chain.weighings)
-    return [
-        estimate.Batch(weighing.entry.id, latex, float(weighing.kg)) for weighing, latex in found if latex is not None
-    ]
+def _newest(tx: Transaction, ground: _Ground, today: date) -> tuple[Milestone, list[Entry]]:
+    """The newest milestone, reached now if it was not before, and what stands after it."""
+    wanted = _week_end(today)
+    kept = shelf.newest(tx, ground.farm.id)
+    if kept is None or kept.basis != ground.basis or kept.through < wanted:
+        _go_on(tx, ground, wanted)
+        kept = shelf.newest(tx, ground.farm.id)
+    return _read_back(tx, ground, kept, date.max)
 
 
-def latex_of(known: Lessons, weighing: Weighing) -> tuple[estimate.Latex, ...] | None:
-    """The latex that weighed sheets were made of; None where some of it is not in the book."""
-    if weighing.unknown or not weighing.kg or not all(each.rolling.latex for each in weighing.sheets):
-        return None
-    found = []
-    for sheets in weighing.sheets:
-        for part in sheets.rolling.latex:
-            whole = known.latex(part.entry.record)
-            share = part.share * sheets.count / sheets.rolling.count
-            found.append(
-                estimate.Latex(whole.day, whole.block, whole.litres * share, whole.rain, whole.days_since_stimulation)
-            )
-    return tuple(found)
+def _week_end(today: date) -> date:
+    """The last Sunday that is SETTLE_DAYS or more ago."""
+    day = today - timedelta(days=SETTLE_DAYS)
+    return day - timedelta(days=(day.weekday() + 1) % 7)
 
 
-def wet_sheets(chain: Chain) -> list[levels.WetSheets]:
-    """Sheets weighed wet after rolling and again when dry: weighings whose rollings were all weighed wet."""
-    found = []
-    for weighing in chain.weighings:
-        rollings = [each.rolling.entry.record for each in weighing.sheets]
-        if weighing.unknown or not rollings or not weighing.kg or not all(each.kg and each.count for each in rollings):
-            continue
-        wet = sum(
-            float(each.rolling.entry.record.kg or 0) * each.count / each.rolling.count for each in weighing.sheets
-        )
-        day = max(each.rolling.day for each in weighing.sheets)
-        found.append(levels.WetSheets(weighing.entry.id, day, wet, float(weighing.kg)))
-    return found
+def _quarter_end(day: date) -> date:
+    """The last day of the quarter of the year that holds the day."""
+    month = (day.month + 2) // 3 * 3
+    return date(day.year, month, monthrange(day.year, month)[1])
 
 
-def litres_learned(known: Lessons, standing: Iterable[Entry], usual: Mapping[str, float]) -> Learned:
-    """What the farm's own latex teaches about the litres that a block brings on a day."""
-    by_day: dict[tuple[date, str], estimate.Latex] = {}
-    for entry in standing:
-        if entry.record.what is What.LATEX and known.litres(entry.record) > 0:
-            each = known.latex(entry.record)
-            before = by_day.get((each.day, each.block))
-            litres = each.litres + (before.litres if before else 0.0)
-            rain = each.rain or bool(before and before.rain)
-            by_day[each.day, each.block] = estimate.Latex(
-                each.day, each.block, litres, rain, each.days_since_stimulation
-            )
-    events = [levels.Brought(f"{day} {block}", latex) for (day, block), latex in by_day.items()]
-    return levels.refit_litres(events, usual)
+def _go_on(tx: Transaction, ground: _Ground, wanted: date) -> None:
+    """From the newest milestone to the wanted one, quarter by quarter, so that long books do not fill the memory."""
+    farm_id = ground.farm.id
+    shelf.hold(tx, farm_id)
+    kept = shelf.newest(tx, farm_id)
+    if kept is not None and kept.basis != ground.basis:
+        shelf.drop(tx, farm_id)
+        kept = None
+    milestone, _ = _read_back(tx, ground, kept, date.min)
+    while milestone.through < wanted:
+        following = entries.first_day_after(tx, farm_id, milestone.through)
+        quiet = following is None or following > wanted
+        if quiet and milestone.through == date.min:
+            return
+        through = wanted if quiet or following is None else min(wanted, _quarter_end(following))
+        later = entries.standing(tx, farm_id, first=milestone.through + ONE_DAY, last=through)
+        known = _known(tx, ground, milestone.rubber, milestone.first_needed)
+        milestone = reached(milestone, known, later, ground.farm.name, through)
+        shelf.keep(tx, farm_id, _written(milestone, ground.basis), lasting=through == _quarter_end(through))
+    shelf.thin(tx, farm_id, wanted - WEEKS_KEPT)
+
+
+def _written(milestone: Milestone, basis: str) -> shelf.Kept:
+    rubber, litres = written.written(milestone.rubber), written.written(milestone.litres)
+    return shelf.Kept(milestone.through, basis, chain_written(milestone), rubber, litres)
+
+
+def _read_back(
+    tx: Transaction, ground: _Ground, kept: shelf.Kept | None, last: date
+) -> tuple[Milestone, list[Entry]]:
+    """A milestone as it was kept (None: before the first line), and what stands after it up to `last`."""
+    start = beginning(ground.usual_percent, ground.usual_litres)
+    if kept is None:
+        return start, entries.standing(tx, ground.farm.id, last=last)
+    chain = ChainText.of(kept.chain)
+    found = entries.standing(tx, ground.farm.id, first=chain.needed, last=max(last, kept.through))
+    needed = [each for each in found if day_of(each) <= kept.through]
+    if chain.rolled is not None and chain.rolled < chain.needed:
+        rolled = {"first": chain.rolled, "last": kept.through, "what": What.SHEETS_ROLLED}
+        needed += entries.standing(tx, ground.farm.id, **rolled)
+    milestone = Milestone(
+        kept.through,
+        chain.stand(needed),
+        chain.waiting(),
+        written.read(kept.rubber, start.rubber),
+        written.read(kept.litres, start.litres),
+    )
+    return milestone, [each for each in found if day_of(each) > kept.through]

@@ -11,10 +11,11 @@ from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.chain import Chain, Sheets, follow
-from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned, taught_by
+from bot.reckon.learning import Lessons, latex_of, lessons, litres_before, taught_by
 from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
+from bot.rubber.filtering import Learned
 from bot.rubber.levels import expect_litres
 from bot.rubber.lump import Verdict, dry_kg, share_of_crop
 from bot.speech import say
@@ -107,7 +108,7 @@ def acid_days_left(tx: Transaction, farm: Farm, today: date) -> int | None:
 def _behind(looked: Looked) -> Iterator[str]:
     """Blocks that gave less than the low end of what their own past, the rain and the stimulation let expect."""
     for name, (brought, middle, low) in expected_litres(
-        looked.tx, looked.farm, looked.known, looked.recent, looked.span
+        looked.tx, looked.farm, looked.known, looked.span
     ).items():
         if middle and brought < low:
             yield looked.tongue.say(
@@ -118,15 +119,13 @@ def _behind(looked: Looked) -> Iterator[str]:
 
 
 def expected_litres(
-    tx: Transaction, farm: Farm, known: Lessons, recent: tuple[Entry, ...], span: Span
+    tx: Transaction, farm: Farm, known: Lessons, span: Span
 ) -> Mapping[str, tuple[float, float, float]]:
     """Litres by block of the days it was tapped: brought, expected, and the low end of what was to be expected.
 
     What was learned before these days decides; a block with fewer than five reports before them is left out.
     """
-    before = [entry for entry in recent if entry.record.day is not None and entry.record.day < span.first]
-    usual = {name: float(block.usual_litres) for name, block in farms.blocks(tx, farm.id).items() if block.usual_litres}
-    learned = litres_learned(known, before, usual)
+    learned = litres_before(tx, farm, known, span.first)
     found: dict[str, tuple[float, float, float]] = {}
     for latex in _by_day(known, span):
         expected = expect_litres(learned, latex)
@@ -155,12 +154,19 @@ def _sheets_lighter(looked: Looked) -> Iterator[str]:
         day, latex = weighing.entry.record.day, latex_of(looked.known, weighing)
         if latex is None or day is None or not looked.span.first <= day <= looked.span.last:
             continue
-        before = [entry for entry in looked.recent if entry.id != weighing.entry.id]
-        known = taught_by(before, looked.farm.name, looked.known.usual_percent)
-        expected = expect(known.learned, latex)
+        expected = expect(_without(looked, weighing.entry.id), latex)
         gap = float(weighing.kg) - expected.dry_kg
         if not expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high:
             yield _gap(looked.tongue, gap < 0, looked.tongue.weekday(day), looked.tongue.fixed(abs(gap), 1))
+
+
+def _without(looked: Looked, weighed: str) -> Learned:
+    """What is known without the sheets of one weighing; where it came long ago, from the entries around it alone."""
+    known = looked.known.without(weighed)
+    if known is not None:
+        return known
+    before = [entry for entry in looked.recent if entry.id != weighed]
+    return taught_by(before, looked.farm.name, looked.known.usual_percent).learned
 
 
 def _gap(tongue: Tongue, lighter: bool, day: str, kg: str) -> str:
