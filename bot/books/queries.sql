@@ -546,3 +546,17 @@ select max(arrived_at) as at from messages;
 select state, count(*) as n, min(due_at) as oldest from outbox
 where state = 'new' or state = 'sending' or state = 'unsure'
 group by state order by state;
+
+-- name: add_bark
+-- Bark left on the panel of a block as it was measured.
+insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)
+values (:id, :farm_id, :block, :panel, :day, :mm, :person_id, :message_id, :at);
+
+-- name: bark_of_farm
+-- What was measured of bark at a farm up to a day, oldest first; of one day the latest counts.
+select * from bark where farm_id = :farm_id and day <= :last_day order by day, at, id;
+
+-- name: bark_of_person
+-- What somebody measured of bark.
+select b.*, f.name as farm from bark b join farms f on f.id = b.farm_id
+where b.person_id = :person_id order by b.at, b.id;

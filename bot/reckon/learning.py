@@ -15,7 +15,6 @@ from datetime import date, timedelta
 from bot.books import Transaction, entries, farms
 from bot.books import learned as shelf
 from bot.books.model import Entry, Farm
-from bot.reckon.chain import HANGS_DAYS, KEEPS_DAYS
 from bot.reckon.milestones import (
     METHOD,
     ONE_DAY,
@@ -187,9 +186,7 @@ def _written(milestone: Milestone, basis: str) -> shelf.Kept:
     return shelf.Kept(milestone.through, basis, chain_written(milestone), rubber, litres)
 
 
-def _read_back(
-    tx: Transaction, ground: _Ground, kept: shelf.Kept | None, last: date
-) -> tuple[Milestone, list[Entry]]:
+def _read_back(tx: Transaction, ground: _Ground, kept: shelf.Kept | None, last: date) -> tuple[Milestone, list[Entry]]:
     """A milestone as it was kept (None: before the first line), and what stands after it up to `last`."""
     start = beginning(ground.usual_percent, ground.usual_litres)
     if kept is None:

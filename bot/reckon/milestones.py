@@ -87,7 +87,9 @@ def chain_written(milestone: Milestone) -> str:
     return json.dumps(
         {
             "needed": milestone.first_needed.isoformat(),
-            "rolled": min((each.rolling.day for each in milestone.stand.in_store), default=milestone.through).isoformat(),
+            "rolled": min(
+                (each.rolling.day for each in milestone.stand.in_store), default=milestone.through
+            ).isoformat(),
             "latex": [each.id for each in milestone.stand.latex],
             "hanging": [
                 [each.rolling.entry.id, each.count, [[part.entry.id, part.share] for part in each.rolling.latex]]

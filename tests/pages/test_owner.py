@@ -8,6 +8,7 @@ from itsdangerous import URLSafeTimedSerializer
 
 from bot.app import create_app
 from bot.books import entries, people
+from bot.books.ids import new_id
 from bot.books.model import Entry
 from bot.carriers.practice import text_as
 from bot.pages import links, owner
@@ -204,7 +205,7 @@ def test_the_owners_links_are_listed_in_the_demonstration_alone(house: House) ->
 def test_a_link_is_whole_where_the_public_address_is_known(house: House) -> None:
     settings = Settings(house.settings.books, public_url="https://bot.example.org", link_key="a key")
 
-    assert owner.link(settings, "f", "p").startswith("https://bot.example.org/farm/")
+    assert owner.link(settings, new_id(), new_id()).startswith("https://bot.example.org/farm/")
 
 
 def test_pages_forbid_scripts_and_are_not_kept(house: House) -> None:
