@@ -91,7 +91,11 @@ def lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
     """
     mark = entries.lesson(tx, farm.id)
     key = (farm.id, mark, float(farm.settings.drc_percent), today)
-    return _memory[key] if key in _memory else _keep(key, _lessons(tx, _ground(tx, farm), today))
+    if key in _memory:
+        return _memory[key]
+    if not mark:  # nothing was ever entered
+        return taught_by((), farm.name, float(farm.settings.drc_percent))
+    return _keep(key, _lessons(tx, _ground(tx, farm), today))
 
 
 _Key = tuple[str, str, float, date]
@@ -139,12 +143,19 @@ def _known(tx: Transaction, ground: _Ground, learned: Learned, first: date) -> L
 
 def _newest(tx: Transaction, ground: _Ground, today: date) -> tuple[Milestone, list[Entry]]:
     """The newest milestone, reached now if it was not before, and what stands after it."""
-    wanted = _week_end(today)
-    kept = shelf.newest(tx, ground.farm.id)
-    if kept is None or kept.basis != ground.basis or kept.through < wanted:
-        _go_on(tx, ground, wanted)
-        kept = shelf.newest(tx, ground.farm.id)
-    return _read_back(tx, ground, kept, date.max)
+    wanted, kept = _week_end(today), shelf.newest(tx, ground.farm.id)
+    if kept is not None and kept.basis == ground.basis and kept.through >= wanted:
+        return _read_back(tx, ground, kept)
+    if kept is None and not _any_between(tx, ground, date.min, wanted):
+        milestone = _beginning(ground)
+    else:
+        milestone = _go_on(tx, ground, wanted)
+    return milestone, entries.standing(tx, ground.farm.id, first=milestone.through + ONE_DAY)
+
+
+def _any_between(tx: Transaction, ground: _Ground, after: date, until: date) -> bool:
+    following = entries.first_day_after(tx, ground.farm.id, after)
+    return following is not None and following <= until
 
 
 def _week_end(today: date) -> date:
@@ -159,7 +170,7 @@ def _quarter_end(day: date) -> date:
     return date(day.year, month, monthrange(day.year, month)[1])
 
 
-def _go_on(tx: Transaction, ground: _Ground, wanted: date) -> None:
+def _go_on(tx: Transaction, ground: _Ground, wanted: date) -> Milestone:
     """From the newest milestone to the wanted one, quarter by quarter, so that long books do not fill the memory."""
     farm_id = ground.farm.id
     shelf.hold(tx, farm_id)
@@ -167,18 +178,25 @@ def _go_on(tx: Transaction, ground: _Ground, wanted: date) -> None:
     if kept is not None and kept.basis != ground.basis:
         shelf.drop(tx, farm_id)
         kept = None
-    milestone, _ = _read_back(tx, ground, kept, date.min)
+    milestone = _beginning(ground) if kept is None else _read_back(tx, ground, kept)[0]
     while milestone.through < wanted:
         following = entries.first_day_after(tx, farm_id, milestone.through)
-        quiet = following is None or following > wanted
-        if quiet and milestone.through == date.min:
-            return
-        through = wanted if quiet or following is None else min(wanted, _quarter_end(following))
-        later = entries.standing(tx, farm_id, first=milestone.through + ONE_DAY, last=through)
-        known = _known(tx, ground, milestone.rubber, milestone.first_needed)
-        milestone = reached(milestone, known, later, ground.farm.name, through)
+        through = wanted if following is None else min(wanted, _quarter_end(following))
+        milestone = _step(tx, ground, milestone, through)
         shelf.keep(tx, farm_id, _written(milestone, ground.basis), lasting=through == _quarter_end(through))
     shelf.thin(tx, farm_id, wanted - WEEKS_KEPT)
+    return milestone
+
+
+def _step(tx: Transaction, ground: _Ground, start: Milestone, through: date) -> Milestone:
+    """What the lines up to the end of a later day teach."""
+    later = entries.standing(tx, ground.farm.id, first=start.through + ONE_DAY, last=through)
+    known = _known(tx, ground, start.rubber, start.first_needed)
+    return reached(start, known, later, ground.farm.name, through)
+
+
+def _beginning(ground: _Ground) -> Milestone:
+    return beginning(ground.usual_percent, ground.usual_litres)
 
 
 def _written(milestone: Milestone, basis: str) -> shelf.Kept:
@@ -186,17 +204,14 @@ def _written(milestone: Milestone, basis: str) -> shelf.Kept:
     return shelf.Kept(milestone.through, basis, chain_written(milestone), rubber, litres)
 
 
-def _read_back(tx: Transaction, ground: _Ground, kept: shelf.Kept | None, last: date) -> tuple[Milestone, list[Entry]]:
-    """A milestone as it was kept (None: before the first line), and what stands after it up to `last`."""
-    start = beginning(ground.usual_percent, ground.usual_litres)
-    if kept is None:
-        return start, entries.standing(tx, ground.farm.id, last=last)
-    chain = ChainText.of(kept.chain)
-    found = entries.standing(tx, ground.farm.id, first=chain.needed, last=max(last, kept.through))
+def _read_back(tx: Transaction, ground: _Ground, kept: shelf.Kept) -> tuple[Milestone, list[Entry]]:
+    """A milestone as it was kept, and what stands after it."""
+    start, chain = _beginning(ground), ChainText.of(kept.chain)
+    found = entries.standing(tx, ground.farm.id, first=chain.needed)
     needed = [each for each in found if day_of(each) <= kept.through]
     if chain.rolled is not None and chain.rolled < chain.needed:
-        rolled = {"first": chain.rolled, "last": kept.through, "what": What.SHEETS_ROLLED}
-        needed += entries.standing(tx, ground.farm.id, **rolled)
+        kind = What.SHEETS_ROLLED
+        needed += entries.standing(tx, ground.farm.id, first=chain.rolled, last=kept.through, what=kind)
     milestone = Milestone(
         kept.through,
         chain.stand(needed),
