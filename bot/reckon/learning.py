@@ -116,7 +116,7 @@ def _lessons(tx: Transaction, ground: _Ground, today: date) -> Lessons:
     return taught(known, events_after(start, known, later, ground.farm.name))
 
 
-def litres_before(tx: Transaction, farm: Farm, known: Lessons, day: date) -> Learned:
+def litres_before(tx: Transaction, farm: Farm, day: date) -> Learned:
     """What all latex of the days before one taught about the litres that a block brings."""
     ground = _ground(tx, farm)
     kept = shelf.newest(tx, farm.id, before=day)
@@ -130,7 +130,7 @@ def litres_before(tx: Transaction, farm: Farm, known: Lessons, day: date) -> Lea
     if first >= day:
         return start
     later = entries.standing(tx, farm.id, first=first, last=day - ONE_DAY, what=What.LATEX)
-    return litres_after(start, known, later)
+    return litres_after(start, _known(tx, ground, start, first), later)
 
 
 def _known(tx: Transaction, ground: _Ground, learned: Learned, first: date) -> Lessons:
@@ -146,10 +146,8 @@ def _newest(tx: Transaction, ground: _Ground, today: date) -> tuple[Milestone, l
     wanted, kept = _week_end(today), shelf.newest(tx, ground.farm.id)
     if kept is not None and kept.basis == ground.basis and kept.through >= wanted:
         return _read_back(tx, ground, kept)
-    if kept is None and not _any_between(tx, ground, date.min, wanted):
-        milestone = _beginning(ground)
-    else:
-        milestone = _go_on(tx, ground, wanted)
+    young = kept is None and not _any_between(tx, ground, date.min, wanted)
+    milestone = _beginning(ground) if young else _go_on(tx, ground, wanted)
     return milestone, entries.standing(tx, ground.farm.id, first=milestone.through + ONE_DAY)
 
 

@@ -136,7 +136,7 @@ def expected_litres(
 
     What was learned before these days decides; a block with fewer than five reports before them is left out.
     """
-    learned = litres_before(tx, farm, known, span.first)
+    learned = litres_before(tx, farm, span.first)
     found: dict[str, tuple[float, float, float]] = {}
     for latex in _by_day(known, span):
         expected = expect_litres(learned, latex)
