@@ -141,7 +141,7 @@ def kept_days(books: Books, farm: Farm) -> list[date]:
 
 def test_weeks_are_kept_for_a_while_and_quarters_for_good(books: Books) -> None:
     life = Life(books, seed=1, punctual=True)
-    for _ in life.live(160):
+    for _ in life.live(175):
         with books.transaction() as tx:
             lessons(tx, life.farm, life.today)
 
@@ -154,7 +154,7 @@ def test_weeks_are_kept_for_a_while_and_quarters_for_good(books: Books) -> None:
 
 def test_a_late_line_takes_out_what_it_makes_untrue_and_no_more(books: Books) -> None:
     life = Life(books, seed=2, punctual=True)
-    for _ in life.live(160):
+    for _ in life.live(175):
         pass
     with books.transaction() as tx:
         lessons(tx, life.farm, life.today)
