@@ -22,7 +22,7 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
     spans = facts.of("span", "day")
     if not (
         facts.has("week")
-        or (len(facts.items) <= 3 and {fact.name for fact in spans} & {"year", "last_year"})
+        or (len(facts.items) <= 3 and any(fact.kind == "span" and fact.name != "since" for fact in spans))
         or (asks and (people or blocks or spans or facts.has("who", "collected", "acid", "price", "pay", "total")))
         or (people and spans)
     ):

@@ -162,13 +162,13 @@ def _figures(tongue: Tongue, now: Span, before: Span | None, year_ago: Span | No
         return Figure(said, None if before is None else shown(before), None if year_ago is None else shown(year_ago))
 
     def litres(span: Span) -> str:
-        return tongue.number(span.total.litres, 1)
+        return tongue.measured(span.total.litres)
 
     def dry(span: Span) -> str:
         return tongue.fixed(span.total.dry_kg, 1)
 
     def taken(span: Span) -> str:
-        return tongue.number(span.taken_kg)
+        return tongue.measured(span.taken_kg)
 
     yield figure(f"{litres(now)} L", litres)
     yield figure(tongue.say("{kg} kg dry", kg=dry(now)), dry)
@@ -191,7 +191,7 @@ def _blocks(tongue: Tongue, now: Span, before: Span) -> tuple[str, ...]:
 def _block(tongue: Tongue, name: str, crop: Crop, before: Crop | None) -> str:
     values = {
         "block": say.block_name(tongue, name or None),
-        "litres": tongue.number(crop.litres, 1),
+        "litres": tongue.measured(crop.litres),
         "dry": tongue.fixed(crop.dry_kg, 1),
         "before": tongue.fixed(before.dry_kg if before else 0, 1),
     }
