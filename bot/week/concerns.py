@@ -11,8 +11,8 @@ from bot.books import Transaction, entries, people
 from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
-from bot.reckon.chain import Chain, Sheets, follow
-from bot.reckon.learning import Lessons, latex_of, lessons, litres_before, taught_by
+from bot.reckon.chain import Chain, Sheets
+from bot.reckon.learning import Lessons, chain_of, latex_of, lessons, litres_before, taught_by
 from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
@@ -54,9 +54,18 @@ class Looked:
     farm: Farm
     tongue: Tongue
     span: Span
-    recent: tuple[Entry, ...]
     known: Lessons
-    chain: Chain
+
+    @cached_property
+    def recent(self) -> tuple[Entry, ...]:
+        """What stands in the book for the days that tell what is usual."""
+        first = self.span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
+        return tuple(entries.standing(self.tx, self.farm.id, first=first, last=self.span.last))
+
+    @cached_property
+    def chain(self) -> Chain:
+        """What became of the sheets of these days and before."""
+        return chain_of(self.tx, self.farm, self.span.first, self.span.last)
 
     @cached_property
     def bark(self) -> Mapping[str, BarkOfBlock]:
@@ -66,10 +75,7 @@ class Looked:
 
 def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
     """Everything about these days that needs the owner's eye, the most pressing first."""
-    first = span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
-    recent = tuple(entries.standing(tx, farm.id, first=first, last=span.last))
-    known = lessons(tx, farm, span.last)
-    looked = Looked(tx, farm, tongue, span, recent, known, follow(recent, farm.name))
+    looked = Looked(tx, farm, tongue, span, lessons(tx, farm, span.last))
     steps = (
         _silent,
         _little_acid,
@@ -89,7 +95,7 @@ def _silent(looked: Looked) -> Iterator[str]:
     """Tappers who have been without a word for longer than they usually are between two tappings."""
     for silence in looked.span.silent:
         quiet = SILENT_DAYS if silence.last_day is None else (looked.span.last - silence.last_day).days
-        if quiet >= max(SILENT_DAYS, usual_pause(looked.recent, silence.person.id) + 1):
+        if quiet >= SILENT_DAYS and quiet > usual_pause(looked.recent, silence.person.id):
             yield _silence(looked.tongue, silence)
 
 
