@@ -129,6 +129,9 @@ class Unread(Mapping[str, Any]):
     def __getitem__(self, name: str) -> Any:
         return self._read()[name]
 
+    def get(self, name: str, default: Any = None) -> Any:
+        return self._read().get(name, default)
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._read())
 

@@ -3,14 +3,14 @@
 What is learned is that of all that stands (`teaching.taught_by`), to the last bit.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bot.books import Transaction, entries
 from bot.books.model import Farm
 from bot.reckon.chain import Chain, follow
 from bot.reckon.keeping import before, chain_before, ground, newest, stimulated
-from bot.reckon.milestones import ONE_DAY, events_after
+from bot.reckon.milestones import ONE_DAY, day_of, events_after
 from bot.reckon.teaching import (
     Lessons,
     latex_of,
@@ -29,6 +29,7 @@ __all__ = [
     "chain_of",
     "latex_of",
     "lessons",
+    "lessons_and_chain",
     "litres_before",
     "litres_learned",
     "taught_by",
@@ -53,7 +54,17 @@ def lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
         return _memory[key]
     if not mark:  # nothing was ever entered
         return taught_by((), farm.name, float(farm.settings.drc_percent))
-    return _keep(key, _lessons(tx, farm, today))
+    return _work_out(tx, farm, key).lessons
+
+
+@dataclass(frozen=True)
+class _WorkedOut:
+    """Lessons and the chain of the days after the milestone that they were gone on from."""
+
+    lessons: Lessons
+    chain: Chain
+    through: date
+    last: date
 
 
 _Key = tuple[str, str, float, date]
@@ -68,11 +79,23 @@ def _keep(key: _Key, found: Lessons) -> Lessons:
     return found
 
 
-def _lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
-    on = ground(tx, farm)
+def _work_out(tx: Transaction, farm: Farm, key: _Key) -> _WorkedOut:
+    on, today = ground(tx, farm), key[-1]
     start, later = newest(tx, on, today)
     known = stimulated(tx, on, start.rubber, min(start.first_needed, today - LOOKED_BACK))
-    return taught(known, events_after(start, known, later, farm.name))
+    events, chain = events_after(start, known, later, farm.name)
+    last = max(map(day_of, later), default=start.through)
+    return _WorkedOut(_keep(key, taught(known, events)), chain, start.through, last)
+
+
+def lessons_and_chain(tx: Transaction, farm: Farm, since: date, last: date) -> tuple[Lessons, Chain]:
+    """What `lessons` and `chain_of` give, for less than the two."""
+    mark = entries.lesson(tx, farm.id)
+    if not mark:
+        return lessons(tx, farm, last), chain_of(tx, farm, since, last)
+    found = _work_out(tx, farm, (farm.id, mark, float(farm.settings.drc_percent), last))
+    fits = found.through < since and found.last <= last
+    return found.lessons, _left(found.chain, last) if fits else chain_of(tx, farm, since, last)
 
 
 def litres_before(tx: Transaction, farm: Farm, day: date) -> Learned:
@@ -95,6 +118,10 @@ def chain_of(tx: Transaction, farm: Farm, since: date, last: date) -> Chain:
     There may be some from before `since` too. Sheets that are taken for gone by then are left out.
     """
     start, later = chain_before(tx, ground(tx, farm), since, last)
-    found = follow(later, farm.name, start)
-    left = found.stand.after(last)
-    return replace(found, hanging=left.hanging, in_store=left.in_store, unrolled=left.latex)
+    return _left(follow(later, farm.name, start), last)
+
+
+def _left(chain: Chain, last: date) -> Chain:
+    """The chain without sheets that are taken for gone by the end of a day."""
+    left = chain.stand.after(last)
+    return replace(chain, hanging=left.hanging, in_store=left.in_store, unrolled=left.latex)

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from bot.books.model import Entry
-from bot.reckon.chain import Part, Rolling, Sheets, Stand, follow
+from bot.reckon.chain import Chain, Part, Rolling, Sheets, Stand, follow
 from bot.reckon.teaching import Lessons, batches, litres_after, readings
 from bot.rubber import estimate, levels
 from bot.rubber.filtering import Learned
@@ -52,18 +52,19 @@ def beginning(usual_percent: float, usual_litres: Mapping[str, float]) -> Milest
     return Milestone(date.min, Stand(), (), estimate.prior(usual_percent), levels.prior_litres(usual_litres))
 
 
-def events_after(start: Milestone, known: Lessons, later: Sequence[Entry], farm_name: str) -> list[estimate.Event]:
-    """The readings and batches that are not learned yet once the lines of later days are read."""
+def events_after(
+    start: Milestone, known: Lessons, later: Sequence[Entry], farm_name: str
+) -> tuple[list[estimate.Event], Chain]:
+    """The readings and batches that are not learned yet once the lines of later days are read, and the chain of these days."""
     chain = follow(later, farm_name, start.stand)
-    return [*start.waiting, *readings(known, later), *batches(known, chain)]
+    return [*start.waiting, *readings(known, later), *batches(known, chain)], chain
 
 
 def reached(start: Milestone, known: Lessons, later: Sequence[Entry], farm_name: str, through: date) -> Milestone:
     """The milestone at the end of a later day; `later` is what stands between the two, and `known` tells stimulations."""
-    chain = follow(later, farm_name, start.stand)
+    events, chain = events_after(start, known, later, farm_name)
     stand = chain.stand.after(through)
     settled = _settled(stand, through)
-    events = [*start.waiting, *readings(known, later), *batches(known, chain)]
     return Milestone(
         through,
         stand,

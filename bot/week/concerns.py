@@ -12,7 +12,7 @@ from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
 from bot.reckon.chain import Chain, Sheets
-from bot.reckon.learning import Lessons, chain_of, latex_of, lessons, litres_before, taught_by
+from bot.reckon.learning import Lessons, latex_of, lessons_and_chain, litres_before, taught_by
 from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
@@ -55,17 +55,13 @@ class Looked:
     tongue: Tongue
     span: Span
     known: Lessons
+    chain: Chain
 
     @cached_property
     def recent(self) -> tuple[Entry, ...]:
         """What stands in the book for the days that tell what is usual."""
         first = self.span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
         return tuple(entries.standing(self.tx, self.farm.id, first=first, last=self.span.last))
-
-    @cached_property
-    def chain(self) -> Chain:
-        """What became of the sheets of these days and before."""
-        return chain_of(self.tx, self.farm, self.span.first, self.span.last)
 
     @cached_property
     def bark(self) -> Mapping[str, BarkOfBlock]:
@@ -75,7 +71,7 @@ class Looked:
 
 def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
     """Everything about these days that needs the owner's eye, the most pressing first."""
-    looked = Looked(tx, farm, tongue, span, lessons(tx, farm, span.last))
+    looked = Looked(tx, farm, tongue, span, *lessons_and_chain(tx, farm, span.first, span.last))
     steps = (
         _silent,
         _little_acid,
