@@ -143,6 +143,13 @@ from roles r join people p on p.id = r.person_id
 where r.until is null
 order by r.farm_id, r.id;
 
+-- name: all_owners
+-- Every owner of every farm.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.role = 'owner' and r.until is null
+order by r.farm_id, r.id;
+
 -- name: receive_message
 -- Write a text down under the carrier's id; no row comes back for one that is there already.
 insert into messages (id, carrier, number, person_id, body, sent_at, arrived_at, kind, reply, parts)
