@@ -13,9 +13,10 @@ from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from bot.books import Books, Transaction, farms, people, wages
+from bot.books import Books, Transaction, entries, farms, messages, people, wages
 from bot.books.convert import moment_out, record_out
 from bot.books.engines import Table
+from bot.books.ids import new_id
 from bot.books.model import Farm
 from bot.reckon.batches import Drc, batch, kept
 from parsers.reading import Block, Reason, Record, Role, What
@@ -35,6 +36,7 @@ MESSAGES = Table("messages", ("id", "carrier", "number", "body", "sent_at", "arr
 
 #: Columns of an entry that differ from farm to farm.
 _OWN = frozenset({"id", "farm_id", "message_id", "by_person", "replaces"})
+_SHARED = tuple(name for name in ENTRIES.columns if name not in _OWN)
 
 
 @dataclass(frozen=True)
@@ -112,27 +114,71 @@ def _at(day: date, hour: int, minute: int) -> datetime:
     return datetime.combine(day, time(hour, minute), UTC)
 
 
-def grow(books: Books, count: int, first: date, last: date, *, paid: bool = False) -> None:
-    """Put so many farms with the days from `first` to `last` into empty books; `paid` with terms and settlements."""
-    start = datetime.combine(first, time(0), UTC)
+def grow(books: Books, count: int, first: date, last: date, *, until: date | None = None, paid: bool = False) -> None:
+    """Put so many farms with the days from `first` to `last` into empty books; `paid` with terms and settlements.
+
+    Days after `until` are left for `go_on`.
+    """
+    start, until = datetime.combine(first, time(0), UTC), until or last
     seasons: list[list[tuple[Any, ...]]] = []
     for n in range(count):
         with books.transaction() as tx:
             farm = _farm(tx, n, start)
             numbers = _people(tx, farm, n, start)
-            if len(seasons) < min(SEASONS, count):
-                seasons.append([_row(line, farm) for line in season(first, last, seed=len(seasons))])
+            if len(seasons) < SEASONS:
+                lines = season(first, last, seed=n)
+                seasons.append([_row(each, farm) for each in lines if _day(each) <= until])
             if paid:
-                _pay(tx, farm, numbers, first, last)
+                _pay(tx, farm, numbers, first, until)
+            tx.run("mark_lesson", farm_id=farm.id, mark=new_id())
         with books.engine.session() as session:
             session.execute(books.engine.begin)
-            texts, rows = _rows(farm.id, n, numbers, seasons[n % len(seasons)])
+            texts, rows = _rows(farm.id, n, numbers, seasons[n % SEASONS])
             session.fill(MESSAGES, texts)
             session.fill(ENTRIES, rows)
             session.execute("commit")
+
+
+def go_on(books: Books, first: date, last: date, since: date) -> None:
+    """Enter the days from `since` to `last` as texts are entered, at every farm that was grown from `first`."""
+    seasons = {seed: [each for each in season(first, last, seed) if _day(each) >= since] for seed in range(SEASONS)}
     with books.transaction() as tx:
-        for each in farms.all_farms(tx):
-            tx.run("mark_lesson", farm_id=each.id, mark=each.id)
+        grown = farms.all_farms(tx)
+    for n, farm in enumerate(grown):
+        with books.transaction() as tx:
+            _enter(tx, farm, seasons[n % SEASONS])
+
+
+def _enter(tx: Transaction, farm: Farm, lines: Sequence[Line]) -> None:
+    members = [each.person for each in people.members(tx, farm.id)]
+    entered: list[str] = []
+    for at, line in enumerate(lines):
+        by = members[line.by + 2]
+        text = f"{farm.id} {line.at.isoformat()} {at}"
+        arrived = {"text": "a text", "at": line.at, "arrived": line.at}
+        messages.receive(tx, message_id=text, carrier="practice", number=by.number, **arrived)
+        found = entries.enter(
+            tx,
+            farm_id=farm.id,
+            message_id=text,
+            by=by.id,
+            via=None,
+            record=line.record,
+            entered_at=line.at,
+            computed=_computed(line, farm),
+            replaces=entered[at - line.replaces] if line.replaces else None,
+        )
+        entered.append(found.id)
+
+
+def _day(line: Line) -> date:
+    assert line.record.day is not None
+    return line.record.day
+
+
+def _computed(line: Line, farm: Farm) -> Mapping[str, Any] | None:
+    drc = Drc(33.0, 30.0, 36.0, "farm")
+    return kept(batch(line.record, drc), farm) if line.record.what is What.LATEX else None
 
 
 def _farm(tx: Transaction, n: int, at: datetime) -> Farm:
@@ -163,40 +209,38 @@ def _people(tx: Transaction, farm: Farm, n: int, at: datetime) -> dict[int, tupl
 
 def _row(line: Line, farm: Farm) -> tuple[Any, ...]:
     """What is the same for every farm with this season: number of the person and of the line replaced, and the columns."""
-    computed = None
-    if line.record.what is What.LATEX:
-        drc = Drc(33.0, 30.0, 36.0, "farm")
-        computed = json.dumps(kept(batch(line.record, drc), farm))
+    computed = _computed(line, farm)
     columns = {
         **record_out(line.record),
         "via": None,
         "entered_at": moment_out(line.at),
         "removed": 0,
         "confirmed": 0,
-        "computed": computed,
+        "computed": None if computed is None else json.dumps(computed),
     }
-    return line.by, line.replaces, tuple(columns.get(name) for name in ENTRIES.columns if name not in _OWN)
+    return line.by, line.replaces, tuple(columns.get(name) for name in _SHARED)
 
 
 def _rows(
     farm_id: str, n: int, numbers: Mapping[int, tuple[str, str]], lines: Sequence[tuple[Any, ...]]
 ) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
-    """A text for each line, and the lines, with keys that rise like those of the books."""
-    texts, rows = [], []
+    """A text for each day, and the lines, with keys that rise like those of the books."""
+    texts: dict[str, tuple[Any, ...]] = {}
+    rows = []
     for at, (by, replaces, columns) in enumerate(lines):
         person, number = numbers[by]
-        key, values = f"{n:08}{at:014}", iter(columns)
-        own = {
-            "id": key,
+        row = dict(zip(_SHARED, columns, strict=True))
+        text = f"{n:08}{row['day']}"
+        texts.setdefault(text, (text, "practice", number, "a text", row["entered_at"], row["entered_at"]))
+        row |= {
+            "id": f"{n:08}{at:014}",
             "farm_id": farm_id,
-            "message_id": key,
+            "message_id": text,
             "by_person": person,
             "replaces": f"{n:08}{at - replaces:014}" if replaces else None,
         }
-        rows.append(tuple(own[name] if name in own else next(values) for name in ENTRIES.columns))
-        moment = rows[-1][ENTRIES.columns.index("entered_at")]
-        texts.append((key, "practice", number, "a text", moment, moment))
-    return texts, rows
+        rows.append(tuple(row[name] for name in ENTRIES.columns))
+    return list(texts.values()), rows
 
 
 def _pay(tx: Transaction, farm: Farm, numbers: Mapping[int, tuple[str, str]], first: date, last: date) -> None:
