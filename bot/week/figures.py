@@ -84,10 +84,11 @@ def crop(latex: Iterable[Entry]) -> Crop:
     """The sum of some entries of latex."""
     litres, kg, dry, days = Decimal(0), Decimal(0), 0.0, set()
     for entry in latex:
-        litres += entry.record.litres or 0
-        kg += entry.record.kg or 0
-        dry += float((entry.computed or {}).get("dry_kg", 0))
-        days.add(entry.record.day)
+        record = entry.record
+        litres += record.litres or 0
+        kg += record.kg or 0
+        dry += float(entry.computed.get("dry_kg", 0)) if entry.computed is not None else 0.0
+        days.add(record.day)
     return Crop(litres, kg, dry, len(days))
 
 
