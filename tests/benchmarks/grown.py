@@ -190,9 +190,14 @@ def _farm(tx: Transaction, n: int, at: datetime) -> Farm:
         language="en",
         blocks={name: Block(300, Decimal(16)) for name in BLOCKS},
         containers={"bucket": Decimal(12)},
-        settings={"tapping": "S/2 d2 6d/7", "tapping_from": at.date().isoformat(), "rest_weekday": 6},
+        settings={"tapping": "S/2 d2 6d/7", "tapping_from": _monday(at.date()).isoformat(), "rest_weekday": 6},
         at=at,
     )
+
+
+def _monday(day: date) -> date:
+    """That day or the first Monday after it: no task begins on a day of rest."""
+    return day + timedelta(days=-day.weekday() % 7)
 
 
 def _people(tx: Transaction, farm: Farm, n: int, at: datetime) -> dict[int, tuple[str, str]]:
