@@ -5,6 +5,7 @@ A line stands when nothing took its place and it does not itself take out anothe
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -158,6 +159,25 @@ def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
 def position(tx: Transaction, farm_id: str, what: What, first_id: str) -> int:
     """The running number of a first line of its kind in its farm's book, from 1."""
     return int(tx.run("position_of", farm_id=farm_id, what=what.value, id=first_id)[0]["position"])
+
+
+@dataclass(frozen=True)
+class Change:
+    """A line that was written: the kind of record and the day that it tells of, or told of before it was changed."""
+
+    id: str
+    what: What
+    day: date
+
+
+def changes_since(tx: Transaction, farm_id: str, since: str, last: date) -> list[Change]:
+    """What was written after the id `since` about days up to `last`, with what it took the place of."""
+    found = []
+    for row in tx.run("written_since", farm_id=farm_id, since=since, last_day=last.isoformat()):
+        for what, day in ((row["what"], row["day"]), (row["old_what"], row["old_day"])):
+            if day is not None and day <= last.isoformat():
+                found.append(Change(row["id"], What(what), date.fromisoformat(day)))
+    return found
 
 
 def first_day_after(tx: Transaction, farm_id: str, day: date) -> date | None:

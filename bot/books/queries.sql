@@ -282,6 +282,13 @@ from entries e join people p on p.id = e.by_person
 where e.message_id = :message_id
 order by e.id;
 
+-- name: written_since
+-- Lines written after an id that tell, or told before they were changed, of days up to one.
+select e.id, e.what, e.day, old.what as old_what, old.day as old_day
+from entries e left join entries old on old.id = e.replaces
+where e.farm_id = :farm_id and e.id > :since and (e.day <= :last_day or old.day <= :last_day)
+order by e.id;
+
 -- name: latest_farm_of
 -- The farm for which somebody entered last.
 select farm_id from entries where by_person = :person_id order by entered_at desc, id desc limit :most;
