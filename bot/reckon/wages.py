@@ -32,7 +32,7 @@ from parsers.reading import Role, What
 ZERO = Decimal(0)
 
 #: What was written so long before a settlement may be unknown to it where several machines write: their clocks differ.
-CLOCKS_DIFFER = timedelta(hours=1)
+CLOCKS_DIFFER = timedelta(minutes=10)
 
 
 class NoTerms(ValueError):

@@ -19,6 +19,7 @@ from bot.books.engines import Table
 from bot.books.ids import new_id
 from bot.books.model import Farm
 from bot.reckon.batches import Drc, batch, kept
+from bot.reckon.wages import due
 from parsers.reading import Block, Reason, Record, Role, What
 
 TAPPERS, BLOCKS_EACH = 10, 2
@@ -128,8 +129,6 @@ def grow(books: Books, count: int, first: date, last: date, *, until: date | Non
             if len(seasons) < SEASONS:
                 lines = season(first, last, seed=n)
                 seasons.append([_row(each, farm) for each in lines if _day(each) <= until])
-            if paid:
-                _pay(tx, farm, numbers, first, until)
             tx.run("mark_lesson", farm_id=farm.id, mark=new_id())
         with books.engine.session() as session:
             session.execute(books.engine.begin)
@@ -137,6 +136,9 @@ def grow(books: Books, count: int, first: date, last: date, *, until: date | Non
             session.fill(MESSAGES, texts)
             session.fill(ENTRIES, rows)
             session.execute("commit")
+        if paid:
+            with books.transaction() as tx:
+                _pay(tx, farm, first, until)
 
 
 def go_on(books: Books, first: date, last: date, since: date) -> None:
@@ -248,27 +250,32 @@ def _rows(
     return list(texts.values()), rows
 
 
-def _pay(tx: Transaction, farm: Farm, numbers: Mapping[int, tuple[str, str]], first: date, last: date) -> None:
-    """Terms for all from the first day, an advance and a settlement of each tapper for each full month but the last."""
-    start = datetime.combine(first, time(0), UTC)
-    wages.set_terms(tx, farm.id, None, first, {"per_kilo": "0.5"}, at=start, message_id=None)
+def _pay(tx: Transaction, farm: Farm, first: date, last: date) -> None:
+    """Terms for all from the first day, and a settlement of each tapper for each full month but the last."""
+    told = {"person_id": None, "since": first.isoformat(), "terms": json.dumps({"per_kilo": "0.5"}), "message_id": None}
+    tx.run(
+        "add_pay_terms",
+        id=f"{0:022}",
+        farm_id=farm.id,
+        set_at=moment_out(datetime.combine(first, time(0), UTC)),
+        **told,
+    )
     month = first.replace(day=1)
-    while (after := (month + timedelta(days=32)).replace(day=1)) <= last.replace(day=1) - timedelta(days=1):
-        at = datetime.combine(after, time(9), UTC)
-        for who, (person, _) in numbers.items():
-            if who >= 0:
-                amounts = {name: Decimal(100) for name in ("earned", "paid")} | {
-                    name: Decimal(0) for name in ("recovered", "owed")
-                }
-                wages.settle(
-                    tx,
-                    farm.id,
-                    person,
-                    first=max(month, first),
-                    last=after - timedelta(days=1),
-                    slip=[("per kilo", "200 kg x 0.5", "100")],
-                    at=at,
-                    message_id=None,
-                    **amounts,
-                )
+    while (after := (month + timedelta(days=32)).replace(day=1)) < last.replace(day=1):
+        start, end = max(month, first), after - timedelta(days=1)
+        for each in due(tx, farm, start, end):
+            wages.settle(
+                tx,
+                farm.id,
+                each.person.id,
+                first=start,
+                last=end,
+                slip=each.slip,
+                earned=each.settlement.earned,
+                recovered=each.settlement.recovered,
+                paid=each.settlement.paid,
+                owed=each.settlement.still_owed,
+                at=datetime.combine(after, time(9), UTC),
+                message_id=None,
+            )
         month = after

@@ -30,8 +30,8 @@ class AllAgain(_Book):
 class Estate:
     """A farm that pays by the week, whose lines are corrected, taken out and added late, by chance."""
 
-    def __init__(self, books: Books, seed: int) -> None:
-        self.books, self.dice, self.n = books, random.Random(seed), 0
+    def __init__(self, books: Books, seed: int, slips: float = 0.0) -> None:
+        self.books, self.dice, self.n, self.slips = books, random.Random(seed), 0, slips
         with books.transaction() as tx:
             blocks = {name: Block(300, Decimal(16)) for name in "12"}
             self.farm = made.a_farm(tx, blocks=blocks, settings={"pay_period": "week"})
@@ -60,7 +60,7 @@ class Estate:
         """Work, sales, prices, changes of old days, and the settlement of the week."""
         for n in range(7):
             day = monday + timedelta(days=n)
-            late = timedelta(days=self.dice.choice((0, 0, 0, 1, 9, 20)))
+            late = timedelta(days=self.dice.choice((1, 9, 20)) if self.dice.random() < self.slips else 0)
             for block, person in zip("12", self.people, strict=True):
                 litres = Decimal(self.dice.randrange(20, 40)) / 2
                 self.enter(day, Record(What.LATEX, max(day - late, FIRST), block, litres), person)
@@ -73,8 +73,9 @@ class Estate:
             if self.dice.random() < 0.15:
                 price = Decimal(self.dice.randrange(120, 190)) / 100
                 self.enter(day, Record(What.PRICE, max(day - late, FIRST), price=price), self.people[0])
-            self._change(day)
-        if self.dice.random() < 0.3:
+            if self.dice.random() < self.slips:
+                self._change(day)
+        if self.dice.random() < self.slips:
             since = max(monday - timedelta(days=self.dice.randrange(20)), FIRST)
             self.terms(since, self.dice.choice((None, *self.people)), per_kilo=str(self.dice.randrange(3, 9) / 10))
 
@@ -82,7 +83,7 @@ class Estate:
         with self.books.transaction() as tx:
             standing = entries.standing(tx, self.farm.id)
         old = self.dice.choice(standing)
-        how = self.dice.randrange(8)
+        how = self.dice.randrange(3)
         if how == 0:
             self.enter(day, old.record, old.by, replaces=old.id, removed=True)
         elif how == 1 and old.record.litres:
@@ -134,9 +135,9 @@ def one_clock(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reckoning, "CLOCKS_DIFFER", timedelta(0))
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(8))
 def test_pay_is_that_of_working_out_every_settlement_again(books: Books, seed: int) -> None:
-    estate = Estate(books, seed)
+    estate = Estate(books, seed, slips=0.03 if seed % 2 else 0.2)
     estate.terms(FIRST, None, per_kilo="0.4", share="30%")
     adjusted = 0
     for n in range(9):
@@ -151,7 +152,7 @@ def test_pay_is_that_of_working_out_every_settlement_again(books: Books, seed: i
         ]
         adjusted += sum(line.label == "adjustment" for each in found for line in each.earned.lines)
         estate.settle(first, last, found)
-    assert adjusted > 5
+    assert adjusted
 
 
 def test_the_lines_read_for_pay_do_not_grow_with_what_was_settled(books: Books) -> None:
