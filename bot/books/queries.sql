@@ -235,7 +235,7 @@ and through >= (select min(day) from entries where id = :id or id = :replaces);
 delete from learned where farm_id = :farm_id;
 
 -- name: thin_learned
--- Of older days only the ends of quarters are kept.
+-- Of older days only the ends of months are kept.
 delete from learned where farm_id = :farm_id and lasting = 0 and through < :before;
 
 -- name: first_day_after

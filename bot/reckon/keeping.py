@@ -15,7 +15,6 @@ from bot.books import Transaction, entries, farms
 from bot.books import learned as shelf
 from bot.books.learned import Kept
 from bot.books.model import Entry, Farm
-from bot.reckon.chain import Stand
 from bot.reckon.milestones import METHOD, ONE_DAY, ChainText, Milestone, beginning, chain_written, day_of, reached
 from bot.reckon.teaching import Lessons, stimulations
 from bot.rubber import written
@@ -26,7 +25,7 @@ from parsers.reading import What
 #: Corrections mostly come within so many days; then a week is kept.
 SETTLE_DAYS = 7
 
-#: Weeks are kept for so many days, ends of quarters for good, so that a late correction costs a part of a year at most.
+#: Weeks are kept for so many days, ends of months for good: looking back, or correcting an old line, costs a month more.
 WEEKS_KEPT = timedelta(days=21)
 
 
@@ -68,23 +67,18 @@ def newest(tx: Transaction, on: Ground, today: date) -> tuple[Milestone, Sequenc
     return _go_on(tx, on, kept, _week_end(today))
 
 
-def before(tx: Transaction, on: Ground, day: date) -> Kept | None:
-    """The newest that is kept of the days before one; None where no line is older than a week or two."""
+def before(tx: Transaction, on: Ground, day: date, last: date) -> tuple[Milestone, Sequence[Entry]]:
+    """The newest milestone of the days before one, and what stands after it up to the end of `last`.
+
+    Where it is asked about days that are just over, the milestone before them is reached now if it was not before.
+    """
+    newest_kept = shelf.newest(tx, on.farm.id)
+    if newest_kept is None or not _serves(newest_kept, on, last):
+        _go_on(tx, on, newest_kept, _week_end(last))
     kept = shelf.newest(tx, on.farm.id, before=day)
-    if kept is None or not _serves(kept, on, day):
-        last = shelf.newest(tx, on.farm.id)
-        if last is None or not _serves(last, on, day):
-            _go_on(tx, on, last, _week_end(day))
-            kept = shelf.newest(tx, on.farm.id, before=day)
-    return kept
-
-
-def chain_before(tx: Transaction, on: Ground, day: date, last: date) -> tuple[Stand, Sequence[Entry]]:
-    """How the chain stood on some day before another, and what stands after that day up to the end of `last`."""
-    kept = before(tx, on, day)
-    if kept is None:
-        return Stand(), entries.standing(tx, on.farm.id, last=last)
-    return _chain(tx, on, kept, ChainText.of(kept.chain), last)
+    return (
+        (on.beginning, entries.standing(tx, on.farm.id, last=last)) if kept is None else _read_back(tx, on, kept, last)
+    )
 
 
 def stimulated(tx: Transaction, on: Ground, learned: Learned, first: date) -> Lessons:
@@ -105,14 +99,13 @@ def _week_end(today: date) -> date:
     return day - timedelta(days=(day.weekday() + 1) % 7)
 
 
-def _quarter_end(day: date) -> date:
-    """The last day of the quarter of the year that holds the day."""
-    month = (day.month + 2) // 3 * 3
-    return date(day.year, month, monthrange(day.year, month)[1])
+def _month_end(day: date) -> date:
+    """The last day of the month that holds the day."""
+    return day.replace(day=monthrange(day.year, day.month)[1])
 
 
 def _go_on(tx: Transaction, on: Ground, kept: Kept | None, wanted: date) -> tuple[Milestone, Sequence[Entry]]:
-    """From what is kept to the wanted day, quarter by quarter, so that long books do not fill the memory."""
+    """From what is kept to the wanted day, month by month, so that long books do not fill the memory."""
     farm_id = on.farm.id
     first = None if kept is not None else entries.first_day_after(tx, farm_id, date.min)
     if kept is None and (first is None or first > wanted):
@@ -125,11 +118,11 @@ def _go_on(tx: Transaction, on: Ground, kept: Kept | None, wanted: date) -> tupl
     milestone = on.beginning if kept is None else _read_back(tx, on, kept, kept.through)[0]
     while milestone.through < wanted:
         following = entries.first_day_after(tx, farm_id, milestone.through)
-        through = wanted if following is None else min(wanted, _quarter_end(following))
+        through = wanted if following is None else min(wanted, _month_end(following))
         between = entries.standing(tx, farm_id, first=milestone.through + ONE_DAY, last=through)
         known = stimulated(tx, on, milestone.rubber, milestone.first_needed)
         milestone = reached(milestone, known, between, on.farm.name, through)
-        shelf.keep(tx, farm_id, _written(milestone, on.basis), lasting=through == _quarter_end(through))
+        shelf.keep(tx, farm_id, _written(milestone, on.basis), lasting=through == _month_end(through))
     shelf.thin(tx, farm_id, wanted - WEEKS_KEPT)
     return milestone, entries.standing(tx, farm_id, first=milestone.through + ONE_DAY)
 
@@ -140,18 +133,18 @@ def _written(milestone: Milestone, basis: str) -> Kept:
 
 
 def _read_back(tx: Transaction, on: Ground, kept: Kept, last: date = date.max) -> tuple[Milestone, Sequence[Entry]]:
-    """A milestone as it was kept, and what stands after it up to the end of `last`."""
-    start, text = on.beginning, ChainText.of(kept.chain)
-    stand, later = _chain(tx, on, kept, text, last)
-    rubber, litres = written.read(kept.rubber, start.rubber), written.read(kept.litres, start.litres)
-    return Milestone(kept.through, stand, text.waiting(), rubber, litres), later
-
-
-def _chain(tx: Transaction, on: Ground, kept: Kept, text: ChainText, last: date) -> tuple[Stand, Sequence[Entry]]:
-    """The chain as it was kept, from the lines that it names, and what stands after it up to the end of `last`."""
-    found = entries.standing(tx, on.farm.id, first=text.needed, last=last)
+    """A milestone as it was kept, from the lines that its chain names, and what stands after it up to the end of `last`."""
+    start, chain = on.beginning, ChainText.of(kept.chain)
+    found = entries.standing(tx, on.farm.id, first=chain.needed, last=last)
     needed = [each for each in found if day_of(each) <= kept.through]
-    if text.rolled is not None and text.rolled < text.needed:
+    if chain.rolled is not None and chain.rolled < chain.needed:
         kind = What.SHEETS_ROLLED
-        needed += entries.standing(tx, on.farm.id, first=text.rolled, last=kept.through, what=kind)
-    return text.stand(needed), [each for each in found if day_of(each) > kept.through]
+        needed += entries.standing(tx, on.farm.id, first=chain.rolled, last=kept.through, what=kind)
+    milestone = Milestone(
+        kept.through,
+        chain.stand(needed),
+        chain.waiting(),
+        written.read(kept.rubber, start.rubber),
+        written.read(kept.litres, start.litres),
+    )
+    return milestone, [each for each in found if day_of(each) > kept.through]

@@ -9,8 +9,8 @@ from datetime import date, timedelta
 from bot.books import Transaction, entries
 from bot.books.model import Farm
 from bot.reckon.chain import Chain, follow
-from bot.reckon.keeping import before, chain_before, ground, newest, stimulated
-from bot.reckon.milestones import ONE_DAY, day_of, events_after
+from bot.reckon.keeping import before, ground, newest, stimulated
+from bot.reckon.milestones import day_of, events_after
 from bot.reckon.teaching import (
     Lessons,
     latex_of,
@@ -20,17 +20,15 @@ from bot.reckon.teaching import (
     taught_by,
     wet_sheets,
 )
-from bot.rubber import levels, written
 from bot.rubber.filtering import Learned
-from parsers.reading import What
 
 __all__ = [
     "Lessons",
+    "Then",
     "chain_of",
+    "known_then",
     "latex_of",
     "lessons",
-    "lessons_and_chain",
-    "litres_before",
     "litres_learned",
     "taught_by",
     "wet_sheets",
@@ -54,17 +52,7 @@ def lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
         return _memory[key]
     if not mark:  # nothing was ever entered
         return taught_by((), farm.name, float(farm.settings.drc_percent))
-    return _work_out(tx, farm, key).lessons
-
-
-@dataclass(frozen=True)
-class _WorkedOut:
-    """Lessons and the chain of the days after the milestone that they were gone on from."""
-
-    lessons: Lessons
-    chain: Chain
-    through: date
-    last: date
+    return _keep(key, _lessons(tx, farm, today))
 
 
 _Key = tuple[str, str, float, date]
@@ -79,46 +67,39 @@ def _keep(key: _Key, found: Lessons) -> Lessons:
     return found
 
 
-def _work_out(tx: Transaction, farm: Farm, key: _Key) -> _WorkedOut:
-    on, today = ground(tx, farm), key[-1]
+def _lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
+    on = ground(tx, farm)
     start, later = newest(tx, on, today)
     known = stimulated(tx, on, start.rubber, min(start.first_needed, today - LOOKED_BACK))
-    events, chain = events_after(start, known, later, farm.name)
-    last = max(map(day_of, later), default=start.through)
-    return _WorkedOut(_keep(key, taught(known, events)), chain, start.through, last)
+    events, _ = events_after(start, known, later, farm.name)
+    return taught(known, events)
 
 
-def lessons_and_chain(tx: Transaction, farm: Farm, since: date, last: date) -> tuple[Lessons, Chain]:
-    """What `lessons` and `chain_of` give, for less than the two."""
-    mark = entries.lesson(tx, farm.id)
-    if not mark:
-        return lessons(tx, farm, last), chain_of(tx, farm, since, last)
-    found = _work_out(tx, farm, (farm.id, mark, float(farm.settings.drc_percent), last))
-    fits = found.through < since and found.last <= last
-    return found.lessons, _left(found.chain, last) if fits else chain_of(tx, farm, since, last)
-
-
-def litres_before(tx: Transaction, farm: Farm, day: date) -> Learned:
-    """What all latex of the days before one taught about the litres that a block brings."""
-    on = ground(tx, farm)
-    kept = before(tx, on, day)
-    start = levels.prior_litres(on.usual_litres)
-    if kept is not None:
-        start = written.read(kept.litres, start)
-    first = date.min if kept is None else kept.through + ONE_DAY
-    if first >= day:
-        return start
-    later = entries.standing(tx, farm.id, first=first, last=day - ONE_DAY, what=What.LATEX)
-    return litres_after(start, stimulated(tx, on, start, first), later)
-
-
-def chain_of(tx: Transaction, farm: Farm, since: date, last: date) -> Chain:
-    """What became of sheets: weighings and takes from `since` to `last`, and where sheets are at the end of `last`.
-
-    There may be some from before `since` too. Sheets that are taken for gone by then are left out.
+@dataclass(frozen=True)
+class Then:
+    """What was known of some days at their end: the lessons with theirs, the litres that were to be expected of them, and
+    the chain, with some weighings from before them too.
     """
-    start, later = chain_before(tx, ground(tx, farm), since, last)
-    return _left(follow(later, farm.name, start), last)
+
+    lessons: Lessons
+    litres: Learned
+    chain: Chain
+
+
+def known_then(tx: Transaction, farm: Farm, first: date, last: date) -> Then:
+    """What was known at the end of the days from `first` to `last`, from what stands now of these days and before."""
+    on = ground(tx, farm)
+    start, later = before(tx, on, first, last)
+    known = stimulated(tx, on, start.rubber, start.first_needed)
+    events, chain = events_after(start, known, later, farm.name)
+    earlier = [each for each in later if day_of(each) < first]
+    return Then(taught(known, events), litres_after(start.litres, known, earlier), _left(chain, last))
+
+
+def chain_of(tx: Transaction, farm: Farm, first: date, last: date) -> Chain:
+    """What became of sheets: weighings and takes from `first` to `last` and some before, and where sheets are in the end."""
+    start, later = before(tx, ground(tx, farm), first, last)
+    return _left(follow(later, farm.name, start.stand), last)
 
 
 def _left(chain: Chain, last: date) -> Chain:

@@ -32,10 +32,12 @@ class Lessons:
     base: Learned = field(default_factory=estimate.prior)
     recent: tuple[estimate.Event, ...] = ()
 
-    def without(self, key: str) -> Learned | None:
-        """What would be known without one reading or batch; None where it is none of the recent ones."""
+    def without(self, key: str) -> Learned:
+        """What would be known without one of the recent readings or batches. Raises KeyError for any other."""
         others = [event for event in self.recent if event.key != key]
-        return estimate.refit(others, start=self.base) if len(others) < len(self.recent) else None
+        if len(others) == len(self.recent):
+            raise KeyError(f"{key} is no reading or batch of late")
+        return estimate.refit(others, start=self.base)
 
     def latex(self, record: Record) -> estimate.Latex:
         """A record of latex as the estimate takes it."""

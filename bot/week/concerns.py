@@ -12,11 +12,10 @@ from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
 from bot.reckon.chain import Chain, Sheets
-from bot.reckon.learning import Lessons, latex_of, lessons_and_chain, litres_before, taught_by
+from bot.reckon.learning import Lessons, Then, known_then, latex_of
 from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
-from bot.rubber.filtering import Learned
 from bot.rubber.levels import expect_litres
 from bot.rubber.lump import Verdict, dry_kg, share_of_crop
 from bot.speech import say
@@ -54,8 +53,17 @@ class Looked:
     farm: Farm
     tongue: Tongue
     span: Span
-    known: Lessons
-    chain: Chain
+    then: Then
+
+    @property
+    def known(self) -> Lessons:
+        """What the book had taught by the end of these days."""
+        return self.then.lessons
+
+    @property
+    def chain(self) -> Chain:
+        """What became of the sheets of these days and before."""
+        return self.then.chain
 
     @cached_property
     def recent(self) -> tuple[Entry, ...]:
@@ -71,7 +79,7 @@ class Looked:
 
 def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
     """Everything about these days that needs the owner's eye, the most pressing first."""
-    looked = Looked(tx, farm, tongue, span, *lessons_and_chain(tx, farm, span.first, span.last))
+    looked = Looked(tx, farm, tongue, span, known_then(tx, farm, span.first, span.last))
     steps = (
         _silent,
         _little_acid,
@@ -122,7 +130,7 @@ def acid_days_left(tx: Transaction, farm: Farm, today: date) -> int | None:
 
 def _behind(looked: Looked) -> Iterator[str]:
     """Blocks that gave less than the low end of what their own past, the rain and the stimulation let expect."""
-    for name, (brought, middle, low) in expected_litres(looked.tx, looked.farm, looked.known, looked.span).items():
+    for name, (brought, middle, low) in expected_litres(looked.then, looked.span).items():
         if middle and brought < low:
             yield looked.tongue.say(
                 "{block} {percent}% below its usual",
@@ -131,17 +139,14 @@ def _behind(looked: Looked) -> Iterator[str]:
             )
 
 
-def expected_litres(
-    tx: Transaction, farm: Farm, known: Lessons, span: Span
-) -> Mapping[str, tuple[float, float, float]]:
+def expected_litres(then: Then, span: Span) -> Mapping[str, tuple[float, float, float]]:
     """Litres by block of the days it was tapped: brought, expected, and the low end of what was to be expected.
 
     What was learned before these days decides; a block with fewer than five reports before them is left out.
     """
-    learned = litres_before(tx, farm, span.first)
     found: dict[str, tuple[float, float, float]] = {}
-    for latex in _by_day(known, span):
-        expected = expect_litres(learned, latex)
+    for latex in _by_day(then.lessons, span):
+        expected = expect_litres(then.litres, latex)
         if expected.observations >= ENOUGH:
             brought, middle, low = found.get(latex.block, (0.0, 0.0, 0.0))
             found[latex.block] = brought + latex.litres, middle + expected.middle, low + expected.low
@@ -191,19 +196,10 @@ def _sheets_lighter(looked: Looked) -> Iterator[str]:
         day, latex = weighing.entry.record.day, latex_of(looked.known, weighing)
         if latex is None or day is None or not looked.span.first <= day <= looked.span.last:
             continue
-        expected = expect(_without(looked, weighing.entry.id), latex)
+        expected = expect(looked.known.without(weighing.entry.id), latex)
         gap = float(weighing.kg) - expected.dry_kg
         if not expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high:
             yield _gap(looked.tongue, gap < 0, looked.tongue.weekday(day), looked.tongue.fixed(abs(gap), 1))
-
-
-def _without(looked: Looked, weighed: str) -> Learned:
-    """What is known without the sheets of one weighing; where it came long ago, from the entries around it alone."""
-    known = looked.known.without(weighed)
-    if known is not None:
-        return known
-    before = [entry for entry in looked.recent if entry.id != weighed]
-    return taught_by(before, looked.farm.name, looked.known.usual_percent).learned
 
 
 def _gap(tongue: Tongue, lighter: bool, day: str, kg: str) -> str:

@@ -3,7 +3,7 @@ taken out, and in whatever order, on both engines.
 """
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
@@ -14,7 +14,8 @@ import pytest
 from bot.books import Books, Transaction, entries, farms, learned, open_books
 from bot.books.model import Entry, Farm
 from bot.reckon import learning
-from bot.reckon.learning import lessons, litres_before, litres_learned, taught_by
+from bot.reckon.chain import Sheets, Weighing, follow
+from bot.reckon.learning import chain_of, known_then, lessons, litres_learned, taught_by
 from bot.rubber.filtering import Learned
 from parsers.reading import Block, Reason, Record, What
 from tests.books import made
@@ -107,24 +108,51 @@ def plain(found: Learned) -> tuple[object, ...]:
 
 def check(tx: Transaction, farm: Farm, today: date) -> None:
     """What is asked of the books, against what all lines teach."""
-    standing = entries.standing(tx, farm.id)
-    usual = float(farm.settings.drc_percent)
+    standing, usual = entries.standing(tx, farm.id), float(farm.settings.drc_percent)
     known, whole = lessons(tx, farm, today), taught_by(standing, farm.name, usual)
     assert plain(known.learned) == plain(whole.learned)
-    for weighed in (each for each in known.recent[-3:]):
-        assert plain(known.without(weighed.key)) == plain(whole.without(weighed.key))  # type: ignore[arg-type]
-    for day in (today - timedelta(days=6), today - timedelta(days=60)):
-        before = [each for each in standing if each.record.day is not None and each.record.day < day]
-        assert plain(litres_before(tx, farm, day)) == plain(litres_learned(whole, before, USUAL))
+    for each in known.recent[-3:]:
+        assert plain(known.without(each.key)) == plain(whole.without(each.key))
+    for last in (today, today - timedelta(days=60)):
+        check_then(tx, farm, last - timedelta(days=6), last)
 
 
-@pytest.mark.parametrize("seed", range(4))
+def check_then(tx: Transaction, farm: Farm, first: date, last: date) -> None:
+    """What was known of some days, against what all lines up to their end teach."""
+    then, usual = known_then(tx, farm, first, last), float(farm.settings.drc_percent)
+    standing = entries.standing(tx, farm.id, last=last)
+    whole, chain = taught_by(standing, farm.name, usual), follow(standing, farm.name)
+    before = [each for each in standing if each.record.day is not None and each.record.day < first]
+    assert plain(then.lessons.learned) == plain(whole.learned)
+    assert plain(then.litres) == plain(litres_learned(whole, before, USUAL))
+    assert _of_days(then.chain.weighings, first) == _of_days(chain.weighings, first)
+    assert _of_days(then.chain.taken, first) == _of_days(chain.taken, first)
+    stand = chain.stand.after(last)
+    assert then.chain.hanging == stand.hanging
+    assert [_named(each) for each in then.chain.in_store] == [_named(each) for each in stand.in_store]
+    assert chain_of(tx, farm, first, last) == then.chain
+
+
+def _of_days(found: Sequence[Weighing], first: date) -> list[tuple[object, ...]]:
+    """Weighings and takes from a day on: what was weighed, and of which rollings."""
+    return [
+        (each.entry.id, each.kg, each.unknown, [_named(sheets) for sheets in each.sheets])
+        for each in found
+        if each.entry.record.day is not None and each.entry.record.day >= first
+    ]
+
+
+def _named(sheets: Sheets) -> tuple[str, int]:
+    return sheets.rolling.entry.id, sheets.count
+
+
+@pytest.mark.parametrize("seed", range(3))
 def test_what_is_kept_is_what_all_lines_teach_to_the_last_bit(books: Books, seed: int) -> None:
     life = Life(books, seed)
-    for _ in life.live(130):
+    for _ in life.live(110):
         if life.dice.random() < 0.3:
             learning._memory.clear()  # as in another process
-        if life.dice.random() < 0.3:
+        if life.dice.random() < 0.2:
             with books.transaction() as tx:
                 check(tx, life.farm, life.today)
     with books.transaction() as tx:
@@ -139,15 +167,20 @@ def kept_days(books: Books, farm: Farm) -> list[date]:
     return found
 
 
-def test_weeks_are_kept_for_a_while_and_quarters_for_good(books: Books) -> None:
+def test_weeks_are_kept_for_a_while_and_months_for_good(books: Books) -> None:
     life = Life(books, seed=1, punctual=True)
     for _ in life.live(175):
         with books.transaction() as tx:
             lessons(tx, life.farm, life.today)
 
     days = kept_days(books, life.farm)
-    weeks, quarters = [day for day in days if day.weekday() == 6], [day for day in days if day.weekday() != 6]
-    assert quarters == [date(2026, 3, 31), date(2025, 12, 31)]
+    months = [day for day in days if (day + timedelta(days=1)).day == 1]
+    weeks = [day for day in days if day not in months]
+    assert months == [
+        date(2026, 3, 31),
+        *(date(2026, 2, 28), date(2026, 1, 31), date(2025, 12, 31)),
+        date(2025, 11, 30),
+    ]
     assert len(weeks) == 3 + 1
     assert life.today - days[0] < timedelta(days=14)
 
@@ -162,8 +195,8 @@ def test_a_late_line_takes_out_what_it_makes_untrue_and_no_more(books: Books) ->
 
     life.enter(Record(What.LATEX, date(2026, 2, 1), "1", Decimal(9)))
 
-    assert before[-2:] == [date(2026, 3, 31), date(2025, 12, 31)]
-    assert kept_days(books, life.farm) == [date(2025, 12, 31)]
+    assert before[0] > date(2026, 4, 1)
+    assert kept_days(books, life.farm) == [date(2026, 1, 31), date(2025, 12, 31), date(2025, 11, 30)]
 
 
 def test_another_setting_or_usual_litres_are_learned_from_anew(books: Books) -> None:

@@ -177,3 +177,21 @@ def test_the_lines_read_for_pay_do_not_grow_with_what_was_settled(books: Books) 
     with books.transaction() as tx:
         due(tx, estate.farm, first + WEEK, first + WEEK + timedelta(days=6))
     assert read[1:] == [FIRST.isoformat(), (first + WEEK).isoformat()]
+
+
+def test_a_late_price_of_an_earlier_week_changes_a_sale_that_was_settled(books: Books) -> None:
+    estate = Estate(books, seed=1)
+    estate.terms(FIRST, None, share="50%")
+    ama, sale = estate.people[0], FIRST + WEEK
+    estate.enter(FIRST, Record(What.PRICE, FIRST, price=Decimal("1.50")), ama)
+    estate.enter(sale, Record(What.LATEX, sale, "1", Decimal(18)), ama)
+    estate.enter(sale, Record(What.COLLECTED, sale, kg=Decimal(10), sheets=20), ama)
+    last = sale + timedelta(days=6)
+    estate.settle(sale, last, worked_out(books, estate.farm, sale, last)[0])
+
+    estate.enter(last, Record(What.PRICE, FIRST + timedelta(days=3), price=Decimal("1.70")), ama)
+    found, again = worked_out(books, estate.farm, sale + WEEK, last + WEEK)
+
+    assert found == again
+    (line,) = found[0].earned.lines
+    assert (line.label, line.amount) == ("adjustment", Decimal("1.00"))  # 10 kg x (1.70 - 1.50), half of it his

@@ -2,7 +2,7 @@
 create index entries_by_writing on entries (farm_id, id);
 
 -- What a farm's book had taught by the end of a day, so that only later lines are read. It can be worked out again from the
--- entries at any time; a line that changes an earlier day takes the row out. `lasting` rows end a quarter of a year.
+-- entries at any time; a line that changes an earlier day takes the row out. `lasting` rows end a month.
 create table learned (
     farm_id text not null references farms (id),
     through text not null,
