@@ -96,10 +96,14 @@ def known_then(tx: Transaction, farm: Farm, first: date, last: date) -> Then:
     return Then(taught(known, events), litres_after(start.litres, known, earlier), _left(chain, last))
 
 
-def chain_of(tx: Transaction, farm: Farm, first: date, last: date) -> Chain:
-    """What became of sheets: weighings and takes from `first` to `last` and some before, and where sheets are in the end."""
+def chain_of(tx: Transaction, farm: Farm, first: date, last: date, *, leave_out_message: str | None = None) -> Chain:
+    """What became of sheets: weighings and takes from `first` to `last` and some before, and where sheets are in the end.
+
+    Without the lines of one text, where it is asked how things stood before it.
+    """
     start, later = before(tx, ground(tx, farm), first, last)
-    return _left(follow(later, farm.name, start.stand), last)
+    told = [each for each in later if each.message_id != leave_out_message]
+    return _left(follow(told, farm.name, start.stand), last)
 
 
 def _left(chain: Chain, last: date) -> Chain:
