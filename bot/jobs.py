@@ -125,7 +125,7 @@ def _due(tx: Transaction, owner: Person, farm_ids: Sequence[str], now: datetime)
         return None
     due = last_due(farms.farm(tx, farm_ids[0]), now)
     last = due.date() if due.hour >= NOON else due.date() - timedelta(days=1)
-    key = f"week:{owner.id}:{last.isoformat()}"
+    key = f"week:{owner.id}:{last:%G-W%V}"  # another weekday set within the week brings no second one
     late = now - due > SUMMARY_LATEST or outbox.has(tx, key)
     return None if late else OwnerDue(owner, tuple(farm_ids), last, key)
 

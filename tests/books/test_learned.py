@@ -2,12 +2,14 @@
 taken out, and in whatever order, on both engines.
 """
 
+import hashlib
 import random
 from collections.abc import Iterator, Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from itertools import count
+from pathlib import Path
 
 import pytest
 
@@ -16,6 +18,7 @@ from bot.books.model import Entry, Farm
 from bot.reckon import learning
 from bot.reckon.chain import Sheets, Weighing, follow
 from bot.reckon.learning import chain_of, known_then, lessons, litres_learned, taught_by
+from bot.reckon.milestones import METHOD
 from bot.rubber.filtering import Learned
 from parsers.reading import Block, Reason, Record, What
 from tests.books import made
@@ -238,3 +241,20 @@ def test_a_line_that_comes_while_lessons_are_worked_out_is_waited_for(postgres: 
 
 def _has(standing: list[Entry], record: Record) -> bool:
     return any(each.record == record for each in standing)
+
+
+#: A short name of what a punctual farm has taught after 60 days.
+TAUGHT = (1, "")
+
+
+def test_another_way_of_learning_gets_another_number(tmp_path: Path) -> None:
+    """Kept lessons of an older way would go on: where this fails, count METHOD up and put both here."""
+    with closing(open_books(tmp_path / "books.sqlite")) as books:
+        life = Life(books, seed=5, punctual=True)
+        for _ in life.live(60):
+            pass
+        with books.transaction() as tx:
+            then = known_then(tx, life.farm, life.today - timedelta(days=6), life.today)
+            mark = [[f"{each:.4g}" for each in found.belief.mean] for found in (then.lessons.learned, then.litres)]
+
+    assert (METHOD, hashlib.sha256(repr(mark).encode()).hexdigest()[:12]) == TAUGHT
