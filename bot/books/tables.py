@@ -43,7 +43,7 @@ def tables(session: Session) -> tuple[Table, ...]:
     columns = groupby(session.execute(_COLUMNS), key=lambda row: str(row["table_name"]))
     found = {name: _table(name, list(rows)) for name, rows in columns if name not in HOUSEKEEPING}
     order: TopologicalSorter[str] = TopologicalSorter({name: () for name in found})
-    for row in session.execute(_REFERENCES):
+    for row in (each for each in session.execute(_REFERENCES) if each["table_name"] in found):
         order.add(row["table_name"], row["refers_to"])
     return tuple(found[name] for name in order.static_order())
 
