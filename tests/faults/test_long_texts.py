@@ -12,7 +12,11 @@ from parsers.reading import Block, Role, Setting
 
 BLOCKS = {str(n): Block(280, Decimal(18)) for n in range(1, 11)}
 SETTING = Setting(
-    blocks=BLOCKS, role=Role.TAPPER, own_blocks=tuple(BLOCKS), language="en", sent_at=datetime(2026, 3, 18, 9, 0)
+    blocks=BLOCKS,
+    role=Role.TAPPER,
+    own_blocks=tuple(BLOCKS),
+    language="en",
+    sent_at=datetime(2026, 3, 18, 9, 0),  # noqa: DTZ001  local, as the reader has it
 )
 
 #: Seconds of the processor. The first of these texts once took twenty, the longest takes a quarter of one now.
