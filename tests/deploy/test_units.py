@@ -12,6 +12,9 @@ from bot.cli import main
 
 DEPLOY = Path(__file__).parents[2] / "deploy"
 SERVICES = sorted(DEPLOY.glob("*.service"))
+
+#: Those that run the product; the modem's program runs beside its daemon, perhaps on another machine.
+OURS = [path for path in SERVICES if path.name != "tapping-log-modem.service"]
 TIMERS = sorted(DEPLOY.glob("*.timer"))
 
 #: Tenths of systemd's own scale of what a service could reach, from 0 to 100.
@@ -45,7 +48,7 @@ def test_a_service_could_reach_little(path: Path) -> None:
     assert done.returncode == 0, done.stdout
 
 
-@pytest.mark.parametrize("path", SERVICES, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", OURS, ids=lambda path: path.name)
 def test_a_service_runs_a_command_that_there_is_as_its_own_user(path: Path) -> None:
     service = unit(path)["Service"]
     name = re.fullmatch(r"/opt/tapping-log/\.venv/bin/tapping-log (\w+)", service["ExecStart"])
@@ -57,10 +60,10 @@ def test_a_service_runs_a_command_that_there_is_as_its_own_user(path: Path) -> N
 
 
 def test_all_services_keep_the_books_in_the_same_place() -> None:
-    places = {unit(path)["Service"]["Environment"] for path in SERVICES}
+    places = {unit(path)["Service"]["Environment"] for path in OURS}
 
     assert places == {"TAPPING_LOG_BOOKS=/var/lib/tapping-log/books.sqlite"}
-    assert {unit(path)["Service"]["StateDirectory"] for path in SERVICES} == {"tapping-log"}
+    assert {unit(path)["Service"]["StateDirectory"] for path in OURS} == {"tapping-log"}
 
 
 @pytest.mark.parametrize("path", TIMERS, ids=lambda path: path.name)
