@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from bot.books import Transaction, entries
 from bot.pages.opening import Page
-from bot.reckon.chain import Chain, follow
+from bot.reckon.chain import Chain, follow, taken_here
 from bot.reckon.learning import Lessons, latex_of, lessons
 from bot.reckon.wages import exponent
 from bot.rubber.drying import Method, moisture_left, ready
@@ -61,7 +61,7 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     money = rounded(Decimal(0), exponent(page.farm))
     for each in here:
         record = each.record
-        if record.what is What.COLLECTED and record.kg is not None and record.price is not None:
+        if taken_here(record, page.farm.name) and record.kg is not None and record.price is not None:
             money += rounded(record.kg * record.price, exponent(page.farm))
     return ChainSeen(page, first, tuple(steps), f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}")
 

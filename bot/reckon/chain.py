@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from bot.books.model import Entry
-from parsers.reading import What
+from parsers.reading import Record, What
 
 #: Latex set in a pan is rolled within so many days. Common practice, no source.
 KEEPS_DAYS = 4
@@ -95,6 +95,12 @@ class _Queue:
         return tuple(taken)
 
 
+def taken_here(record: Record, farm_name: str) -> bool:
+    """Whether a record is a take from this farm: a collector may text what he took elsewhere into its book too."""
+    here = record.farm is None or record.farm.casefold() == farm_name.casefold()
+    return record.what is What.COLLECTED and here
+
+
 def follow(standing: Iterable[Entry], farm_name: str) -> Chain:
     """The chain of a farm from what stands in its book; takes at other farms are left out."""
     found = sorted(
@@ -111,7 +117,7 @@ def follow(standing: Iterable[Entry], farm_name: str) -> Chain:
             weighing = _weighing(entry, record.count, hanging.take(record.count, record.block))
             weighings.append(weighing)
             store.waiting.extend(weighing.sheets)
-        elif record.what is What.COLLECTED and record.sheets and record.farm in (None, farm_name):
+        elif record.sheets and taken_here(record, farm_name):
             from_store = store.take(record.sheets)
             from_lines = hanging.take(record.sheets - _count(from_store))
             take = _weighing(entry, record.sheets, from_store + from_lines)

@@ -15,6 +15,7 @@ from babel.numbers import get_currency_precision
 from bot.books import Transaction, entries, farms, people, wages
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
+from bot.reckon.chain import taken_here
 from bot.rubber.money import MoneyError, rounded, share_of, split
 from bot.rubber.pay import (
     Day,
@@ -214,8 +215,7 @@ class _Book:
 
     def _sale(self, entry: Entry) -> Decimal:
         record = entry.record
-        mine = record.farm is None or record.farm.casefold() == self.farm.name.casefold()
-        if record.what is not What.COLLECTED or record.kg is None or not mine:
+        if record.kg is None or not taken_here(record, self.farm.name):
             return ZERO
         price = record.price if record.price is not None else self._price_on(entry)
         return ZERO if price is None else rounded(record.kg * price, self.places)

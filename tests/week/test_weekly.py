@@ -13,10 +13,12 @@ import pytest
 from bot.books import Books, farms, open_books, people
 from bot.books.model import Farm
 from bot.jobs import run_due
+from bot.papers.sales import amount_of
 from bot.speech.language import LANGUAGES, economical, tongue
 from bot.speech.parts import count_parts
 from bot.talk.answer import answer
 from bot.talk.exchange import Delivery, Fate, Incoming
+from bot.week.figures import gather
 from bot.week.words import summary, weekly
 from parsers.reading import Block, Role
 
@@ -189,3 +191,23 @@ def test_an_owner_of_two_farms_gets_one_text_and_never_a_second(books: Books) ->
     assert len(mine) == 1
     assert "Hill Farm" in mine[0]
     assert "River Farm" in mine[0]
+
+
+def test_what_a_collector_took_at_another_farm_is_not_sold_here(books: Books) -> None:
+    farm = a_farm(books)
+    other = a_farm(books, "River Farm", "+447700900999")
+    mara = "+447700900555"
+    with books.transaction() as tx:
+        for each in (farm, other):
+            enrolled = {"name": "Mara", "number": mara, "language": "en", "role": Role.COLLECTOR, "blocks": ()}
+            people.enrol(tx, farm_id=each.id, at=datetime(2025, 1, 1, tzinfo=UTC), message_id=None, **enrolled)
+    text(books, mara, MONDAY, "took 24 sheets 11.8 kg rss3 1.50 from Hill Farm")
+    text(books, mara, MONDAY, "took 40 sheets 20.4 kg rss3 1.50 from River Farm", hour=11)
+
+    said = [the_week(books, each) for each in (farm, other)]
+
+    assert "32.2" not in "".join(said)
+    with books.transaction() as tx:
+        spans = [gather(tx, each, MONDAY, SUNDAY) for each in (farm, other)]
+    assert spans[0].taken_kg == Decimal("11.8")
+    assert amount_of(farm, spans[0].entries) == Decimal("17.70")
