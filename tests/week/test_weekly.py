@@ -193,21 +193,18 @@ def test_an_owner_of_two_farms_gets_one_text_and_never_a_second(books: Books) ->
     assert "River Farm" in mine[0]
 
 
-def test_what_a_collector_took_at_another_farm_is_not_sold_here(books: Books) -> None:
-    farm = a_farm(books)
-    other = a_farm(books, "River Farm", "+447700900999")
-    mara = "+447700900555"
+def test_what_a_collector_took_at_a_farm_without_a_book_here_is_not_sold_here(books: Books) -> None:
+    farm, mara = a_farm(books), "+447700900555"
     with books.transaction() as tx:
-        for each in (farm, other):
-            enrolled = {"name": "Mara", "number": mara, "language": "en", "role": Role.COLLECTOR, "blocks": ()}
-            people.enrol(tx, farm_id=each.id, at=datetime(2025, 1, 1, tzinfo=UTC), message_id=None, **enrolled)
-    text(books, mara, MONDAY, "took 24 sheets 11.8 kg rss3 1.50 from Hill Farm")
+        tx.run("add_other_farm", farm_id=farm.id, name="River Farm", name_key="riverfarm")
+        enrolled = {"name": "Mara", "number": mara, "language": "en", "role": Role.COLLECTOR, "blocks": ()}
+        people.enrol(tx, farm_id=farm.id, at=datetime(2025, 1, 1, tzinfo=UTC), message_id=None, **enrolled)
+    text(books, mara, MONDAY, "took 24 sheets 11.8 kg rss3 1.50")
     text(books, mara, MONDAY, "took 40 sheets 20.4 kg rss3 1.50 from River Farm", hour=11)
 
-    said = [the_week(books, each) for each in (farm, other)]
-
-    assert "32.2" not in "".join(said)
+    assert "Sold 11.8 kg" in the_week(books, farm)
     with books.transaction() as tx:
-        spans = [gather(tx, each, MONDAY, SUNDAY) for each in (farm, other)]
-    assert spans[0].taken_kg == Decimal("11.8")
-    assert amount_of(farm, spans[0].entries) == Decimal("17.70")
+        span = gather(tx, farm, MONDAY, SUNDAY)
+    assert len(span.entries) == 2
+    assert span.taken_sheets == 24
+    assert amount_of(farm, span.entries) == Decimal("17.70")
