@@ -15,6 +15,7 @@ from bot.commands.harvest import panel, tapping
 from bot.commands.keeping import backup, copy, restore_command
 from bot.commands.looking import entries, messages_command, week
 from bot.commands.paying import pay
+from bot.commands.plotting import plot
 from bot.commands.practising import demo, talk
 from bot.commands.processing import drc, drying
 from bot.commands.reading import dose, read
@@ -35,6 +36,7 @@ COMMANDS = (
     messages_command,
     farm,
     people,
+    plot,
     dose,
     drc,
     drying,

@@ -58,12 +58,13 @@ class Farm:
 
 @dataclass(frozen=True)
 class FarmBlock:
-    """A block: number of trees, litres of a normal tapping day."""
+    """A block: number of trees, litres of a normal tapping day, square metres as they are stated."""
 
     id: str
     name: str
     trees: int | None
     usual_litres: Decimal | None
+    square_metres: int | None = None
 
 
 @dataclass(frozen=True)

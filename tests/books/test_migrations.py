@@ -23,8 +23,11 @@ def run(where: str, *steps: str) -> list[dict]:
     return rows
 
 
-def test_migrations_are_numbered() -> None:
-    assert [f"{n:04}" for n in range(1, len(NAMES) + 1)] == [name[:4] for name in NAMES]
+def test_migrations_are_numbered_upwards_and_no_number_stands_twice() -> None:
+    numbers = [name[:4] for name in NAMES]
+
+    assert all(number.isdecimal() for number in numbers)
+    assert numbers == sorted(set(numbers))
 
 
 def test_a_second_opening_changes_nothing(where: str) -> None:
