@@ -14,6 +14,7 @@ from bot.commands.exporting import export
 from bot.commands.harvest import panel, tapping
 from bot.commands.keeping import backup, copy, restore_command
 from bot.commands.looking import entries, messages_command, week
+from bot.commands.lotting import lot
 from bot.commands.paying import pay
 from bot.commands.plotting import plot
 from bot.commands.practising import demo, talk
@@ -37,6 +38,7 @@ COMMANDS = (
     farm,
     people,
     plot,
+    lot,
     dose,
     drc,
     drying,
