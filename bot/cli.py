@@ -11,6 +11,7 @@ from bot.commands.checking import check
 from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
 from bot.commands.exporting import export
+from bot.commands.gapping import gaps
 from bot.commands.harvest import panel, tapping
 from bot.commands.keeping import backup, copy, restore_command
 from bot.commands.looking import entries, messages_command, week
@@ -39,6 +40,7 @@ COMMANDS = (
     people,
     plot,
     lot,
+    gaps,
     dose,
     drc,
     drying,

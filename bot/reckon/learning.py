@@ -79,9 +79,14 @@ def _keep(key: _Key, found: Lessons) -> Lessons:
 
 def taught_by(standing: Sequence[Entry], farm_name: str, usual_percent: float) -> Lessons:
     """What some entries teach. A pure function: a changed entry changes all that follows."""
-    start = Lessons(estimate.prior(usual_percent), _stimulations(standing), usual_percent)
+    start = lessons_at_start(standing, usual_percent)
     events: list[estimate.Event] = [*readings(start, standing), *batches(start, follow(standing, farm_name))]
     return Lessons(estimate.refit(events, start=start.learned), start.stimulated, usual_percent)
+
+
+def lessons_at_start(standing: Iterable[Entry], usual_percent: float) -> Lessons:
+    """What is known before any reading or weighing: the farm's setting, and when each block was stimulated."""
+    return Lessons(estimate.prior(usual_percent), _stimulations(standing), usual_percent)
 
 
 def _stimulations(standing: Iterable[Entry]) -> Mapping[str, tuple[date, ...]]:

@@ -115,8 +115,8 @@ def refit(events: Iterable[Event], *, start: Learned | None = None) -> Learned:
     only events of that day or later may come. Raises ValueError for a batch without latex or a weight that is not above
     0.
     """
-    ordered = sorted(events, key=lambda event: (_day(event), event.key))
-    return learn(start or prior(), (_observation(event) for event in ordered))
+    ordered = sorted(events, key=lambda event: (day_of(event), event.key))
+    return learn(start or prior(), (observation(event) for event in ordered))
 
 
 def prior(drc_percent: float = value("drc_usual")) -> Learned:
@@ -198,7 +198,8 @@ KINDS: Mapping[str, Kind] = {
 """Quantities of the filter, in grams of dry rubber a litre."""
 
 
-def _day(event: Event) -> date:
+def day_of(event: Event) -> date:
+    """The day on which an event counts: the last day of its latex. Raises ValueError for a batch without latex."""
     if isinstance(event, Reading):
         return event.latex.day
     if not event.latex:
@@ -206,7 +207,8 @@ def _day(event: Event) -> date:
     return max(each.day for each in event.latex)
 
 
-def _observation(event: Event) -> Observation:
+def observation(event: Event) -> Observation:
+    """The event as the filter takes it: a weighted sum of quantities, with its noise. Raises ValueError as `refit`."""
     return _read(event) if isinstance(event, Reading) else _weighed(event)
 
 
@@ -215,7 +217,7 @@ def _weighed(batch: Batch) -> Observation:
         raise ValueError(f"Batch {batch.key} must weigh more than 0 kg.")
     weights = _batch_weights(batch.latex)
     return Observation(
-        batch.key, _day(batch), weights, batch.dry_kg, _batch_noise(batch.latex), _blocks(weights), scored=True
+        batch.key, day_of(batch), weights, batch.dry_kg, _batch_noise(batch.latex), _blocks(weights), scored=True
     )
 
 

@@ -79,7 +79,10 @@ def test_the_chain_tells_each_step_and_its_gap(house: House) -> None:
     a_month(house)
 
     shown = page(house, "/chain")
-    assert "Sheets weighed dry" in shown
+    assert all(
+        step in shown for step in ("Latex that was rolled", "Weighed, by its latex", "Taken, by the weight at home")
+    )
+    assert re.search(r"Weighed, by its latex</th><td class=\"past\">[\d.]+ kg</td><td>51.3 kg</td>", shown)
     assert "A gap is a question" in shown
 
 

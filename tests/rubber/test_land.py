@@ -73,6 +73,13 @@ def test_a_border_walked_clockwise_is_turned_and_no_figure_changes() -> None:
     assert signed(turned.rings[0]) > 0 > signed(turned.rings[1])
 
 
+def test_a_hole_is_no_land_of_the_plot() -> None:
+    whole, hole = square_metres(one(polygon(SQUARE))), square_metres(one(polygon(HOLE)))
+
+    assert square_metres(one(polygon(SQUARE, HOLE))) == pytest.approx(whole - hole, abs=1)
+    assert hole > 1000
+
+
 def signed(positions) -> float:
     xy = [each.degrees for each in positions]
     return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(xy, xy[1:], strict=False))
