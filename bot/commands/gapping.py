@@ -72,9 +72,9 @@ def _say(found: dict[str, list[Row]], *, plain_json: bool) -> None:
             row.name,
             f"{row.expected_kg:.1f}",
             f"{row.found_kg:.1f}",
-            f"{row.gap_kg:+.1f}",
-            "" if row.percent is None else f"{row.percent:+.1f}",
-            "" if row.deviations is None else f"{row.deviations:+.1f}",
+            "" if row.unclear else f"{row.gap_kg:+.1f}",
+            "" if row.percent is None or row.unclear else f"{row.percent:+.1f}",
+            _deviations(row),
             str(row.count),
             "ask" if row.told else "",
         )
@@ -88,14 +88,20 @@ def _say(found: dict[str, list[Row]], *, plain_json: bool) -> None:
         click.echo(line)
 
 
+def _deviations(row: Row) -> str:
+    if row.deviations is not None:
+        return f"{row.deviations:+.1f}"
+    return "counted" if row.counted else "unclear" if row.count else ""
+
+
 def _plain(farm: str, row: Row) -> dict[str, Any]:
     return {
         "farm": farm,
         "what": row.name,
         "expected_kg": round(row.expected_kg, 3),
         "found_kg": round(row.found_kg, 3),
-        "gap_kg": round(row.gap_kg, 3),
-        "percent": None if row.percent is None else round(row.percent, 2),
+        "gap_kg": None if row.unclear else round(row.gap_kg, 3),
+        "percent": None if row.percent is None or row.unclear else round(row.percent, 2),
         "deviations": None if row.deviations is None else round(row.deviations, 2),
         "of": row.count,
         "told": row.told,

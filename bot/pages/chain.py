@@ -90,11 +90,17 @@ def _step(english: Tongue, row: Row) -> Step:
         row.name,
         f"{english.fixed(row.expected_kg, 1)} kg",
         f"{english.fixed(row.found_kg, 1)} kg",
-        f"{_signed(row.gap_kg)} kg",
-        "-" if row.percent is None else f"{_signed(row.percent)} %",
-        "" if row.deviations is None else english.fixed(abs(row.deviations), 1),
+        "-" if row.unclear else f"{_signed(row.gap_kg)} kg",
+        "-" if row.percent is None or row.unclear else f"{_signed(row.percent)} %",
+        _unusual(english, row),
         row.question,
     )
+
+
+def _unusual(english: Tongue, row: Row) -> str:
+    if row.deviations is not None:
+        return english.fixed(abs(row.deviations), 1)
+    return "counted" if row.counted else "unclear"
 
 
 def _signed(number: float) -> str:

@@ -7,7 +7,7 @@ limit alone.
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bot.books import Transaction, entries, lots
@@ -29,8 +29,9 @@ WAIT_DAYS = 7
 class Row:
     """A step, or what lies with a key: kilos expected and found, how unusual, in how many weighings or entries.
 
-    `deviations` counts standard deviations of the estimate's own range; None where it is only counted, or where the
-    weighings cannot tell. `told` marks what should be asked about, with the `question`.
+    `deviations` counts standard deviations of the estimate's own range; None where it is only `counted`, or where the
+    weighings cannot tell: then expected and found are the same. `told` marks what should be asked about, with the
+    `question`. `key` tells people of one name apart.
     """
 
     name: str
@@ -38,8 +39,15 @@ class Row:
     found_kg: float
     deviations: float | None
     count: int
+    counted: bool = False
     told: bool = False
     question: str = ""
+    key: str = ""
+
+    @property
+    def unclear(self) -> bool:
+        """Whether the weighings cannot tell."""
+        return self.deviations is None and not self.counted
 
     @property
     def gap_kg(self) -> float:
@@ -97,7 +105,7 @@ def _told(seen: Weights, row: Row, question: str) -> Row:
     large = percent is not None and abs(percent) >= seen.limit
     unusual = row.deviations is None or abs(row.deviations) >= seen.unusual
     told = large and unusual
-    return Row(row.name, row.expected_kg, row.found_kg, row.deviations, row.count, told, question if told else "")
+    return replace(row, told=told, question=question if told else "")
 
 
 def _rolled(seen: Weights) -> Row:
@@ -114,7 +122,7 @@ def _rolled(seen: Weights) -> Row:
     ]
     expected = sum(_dry(each) for each in latex)
     found = sum(_dry(each) * min(1.0, used.get(each.id, 0.0)) for each in latex)
-    row = Row("Latex that was rolled", expected, found, None, len(latex))
+    row = Row("Latex that was rolled", expected, found, None, len(latex), counted=True)
     asked = f"Latex of {row.expected_kg - row.found_kg:.1f} kg dry was not rolled by the book: sold as latex, left as lump, or is a text missing?"
     return _told(seen, row, asked)
 
@@ -136,7 +144,7 @@ def _finished(seen: Weights) -> Row:
     ]
     rolled = sum(each.count for each in due)
     left = sum(hanging.get(each.entry.id, 0) for each in due)
-    row = Row("Rolled sheets, weighed or taken", rolled * sheet, (rolled - left) * sheet, None, rolled)
+    row = Row("Rolled sheets, weighed or taken", rolled * sheet, (rolled - left) * sheet, None, rolled, counted=True)
     asked = f"{left} sheets have long been dry and were neither weighed nor taken: do they still hang, or is a text missing?"
     return _told(seen, row, asked)
 
@@ -151,9 +159,7 @@ def kg_a_sheet(seen: Weights) -> float:
 def _weighed(seen: Weights) -> Row:
     """Sheets weighed in these days against what their latex let expect before."""
     (row,) = by_key(seen, By.FARM)
-    return Row(
-        "Weighed, by its latex", row.expected_kg, row.found_kg, row.deviations, row.count, row.told, row.question
-    )
+    return replace(row, name="Weighed, by its latex")
 
 
 def _taken(seen: Weights) -> Row:
@@ -216,17 +222,18 @@ def _name(seen: Weights, by: By, key: str) -> str:
     if by is By.BLOCK:
         return f"block {key}"
     if key == HOME:
-        return "the balance at home"
+        return f"the balance at {seen.farm.name}"
     name = seen.look.names.get(key, key)
     return f"{name}'s balance" if by is By.BALANCE else name
 
 
-def _row(seen: Weights, by: By, gap: Gap, own: Iterable[tuple[float, float]], name: str) -> Row:
+def _row(seen: Weights, by: By, gap: Gap, own: Sequence[tuple[float, float]], name: str) -> Row:
     """Kilos of a key: its share of each weighing, without and with what lies with it."""
+    count, key = len(own), name if gap.key == HOME else gap.key
     expected = sum(share * showed / (1 + gap.fraction * share) for share, showed in own)
     if gap.deviations is None:
-        return Row(name, expected, expected, None, gap.weighings)
-    row = Row(name, expected, expected * (1 + gap.fraction), gap.deviations, gap.weighings)
+        return Row(name, expected, expected, None, count, key=key)
+    row = Row(name, expected, expected * (1 + gap.fraction), gap.deviations, count, key=key)
     if by is not By.FARM and not gap.found:
         return row
     return _told(seen, row, _QUESTIONS[by](row))
@@ -266,7 +273,7 @@ def together(rows: Iterable[Sequence[Row]], limit: float, unusual: float) -> lis
     found: dict[str, list[Row]] = {}
     for each in rows:
         for row in each:
-            found.setdefault(row.name, []).append(row)
+            found.setdefault(row.key or row.name, []).append(row)
     return sorted((_joined(each, limit, unusual) for each in found.values()), key=lambda row: (not row.told, row.name))
 
 
@@ -275,10 +282,12 @@ def _joined(rows: Sequence[Row], limit: float, unusual: float) -> Row:
     precision = sum((each.deviations / each.percent) ** 2 for each in sure if each.deviations and each.percent)
     count, expected = sum(each.count for each in rows), sum(each.expected_kg for each in rows)
     if not precision:
-        return Row(rows[0].name, expected, expected, None, count)
+        return replace(
+            rows[0], expected_kg=expected, found_kg=expected, deviations=None, count=count, told=False, question=""
+        )
     percent = sum((each.deviations or 0) ** 2 / (each.percent or 1) for each in sure) / precision
     deviations = percent * math.sqrt(precision)
     row = Row(rows[0].name, expected, expected * (1 + percent / 100), deviations, count)
     told = abs(percent) >= limit and abs(deviations) >= unusual
     asked = f"{row.name}: {_percent(row)} than other weighings let expect, over {len(rows)} farms. Does the balance read true?"
-    return Row(row.name, row.expected_kg, row.found_kg, deviations, count, told, asked if told else "")
+    return replace(row, told=told, question=asked if told else "", key=rows[0].key)
