@@ -12,17 +12,15 @@ from datetime import date, timedelta
 
 from bot.books import Transaction, entries, lots
 from bot.books.model import Entry, Farm
+from bot.reckon.backlog import missing
 from bot.reckon.chain import KEEPS_DAYS
 from bot.reckon.learning import DAYS_KEPT
 from bot.reckon.tracing import receipts
 from bot.reckon.weighed import HOME, By, Compared, Look, look_at, own_kilos, search
-from bot.rubber.drying import Method, ready
+from bot.rubber.drying import Method
 from bot.rubber.gaps import Gap
 from bot.rubber.reference import value
 from parsers.reading import What
-
-#: Days that sheets may wait after they are dry before it is asked where they are. Common practice, no source.
-WAIT_DAYS = 7
 
 
 @dataclass(frozen=True)
@@ -132,20 +130,18 @@ def _dry(latex: Entry) -> float:
 
 
 def _finished(seen: Weights) -> Row:
-    """Sheets rolled in these days that have long been dry, against those that were weighed or taken."""
-    method, sheet = Method(seen.farm.settings.drying), kg_a_sheet(seen)
-    hanging: dict[str, int] = {}
-    for each in seen.look.chain.hanging:
-        hanging[each.rolling.entry.id] = hanging.get(each.rolling.entry.id, 0) + each.count
-    due = [
-        each
-        for each in seen.look.chain.rollings
-        if seen.within(each.day) and ready(each.day, method).latest + timedelta(days=WAIT_DAYS) <= seen.last
-    ]
-    rolled = sum(each.count for each in due)
-    left = sum(hanging.get(each.entry.id, 0) for each in due)
-    row = Row("Rolled sheets, weighed or taken", rolled * sheet, (rolled - left) * sheet, None, rolled, counted=True)
-    asked = f"{left} sheets have long been dry and were neither weighed nor taken: do they still hang, or is a text missing?"
+    """Sheets rolled in these days, against those that came to a scale or still hang as they should."""
+    found = missing(seen.look.chain, Method(seen.farm.settings.drying), seen.first, seen.last)
+    sheet = kg_a_sheet(seen)
+    there = max(0.0, found.rolled - found.missing)
+    name, counted = "Rolled sheets that were weighed or still dry", found.deviations is None
+    row = Row(name, found.rolled * sheet, there * sheet, found.deviations, found.rolled, counted=counted)
+    asked = (
+        f"About {found.missing:.0f} sheets that should be dry were neither weighed nor taken: do they still hang, or is a text "
+        "missing?"
+        if found.missing > 0
+        else f"About {-found.missing:.0f} sheets more were weighed than rolled: is a text about rolling missing?"
+    )
     return _told(seen, row, asked)
 
 
@@ -230,7 +226,8 @@ def _name(seen: Weights, by: By, key: str) -> str:
 def _row(seen: Weights, by: By, gap: Gap, own: Sequence[tuple[float, float]], name: str) -> Row:
     """Kilos of a key: its share of each weighing, without and with what lies with it."""
     count, key = len(own), name if gap.key == HOME else gap.key
-    expected = sum(share * showed / (1 + gap.fraction * share) for share, showed in own)
+    fraction = 0.0 if gap.deviations is None else gap.fraction
+    expected = sum(share * showed / (1 + fraction * share) for share, showed in own)
     if gap.deviations is None:
         return Row(name, expected, expected, None, count, key=key)
     row = Row(name, expected, expected * (1 + gap.fraction), gap.deviations, count, key=key)

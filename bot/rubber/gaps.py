@@ -19,7 +19,7 @@ or a second balance, can show it. A block whose DRC has changed looks like its t
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from bot.rubber.filtering import Kind, Learned, Name, Observation, learn
 from bot.rubber.reference import NORMAL_80
@@ -73,10 +73,11 @@ class Search:
 
     before: Learned
     events: tuple[Observation | Held, ...]
-    _widened: float = field(init=False, default=1.0)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "_widened", max(1.0, self.before.reach / NORMAL_80))
+    @property
+    def _widened(self) -> float:
+        """How much wider the estimate's range had to become on this farm to hold what it says; 1 at least."""
+        return max(1.0, self.before.reach / NORMAL_80)
 
     @property
     def showed(self) -> list[float]:
