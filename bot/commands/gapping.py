@@ -14,7 +14,7 @@ from bot.reckon.gaps import Row
 from bot.reckon.weighed import By
 
 #: Days that are looked at when none are named.
-DAYS = 30
+DAYS = 60
 
 #: What belongs to no single farm, and is added up over all of them.
 _SHARED = (By.COLLECTOR, By.BALANCE)

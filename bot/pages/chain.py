@@ -18,7 +18,7 @@ from bot.week.concerns import SHEETS_DAYS, acid_days_left
 from parsers.reading import What
 
 #: Days that the chain shows.
-DAYS = 30
+DAYS = 60
 
 #: Whose gaps the page shows, with the head of each table.
 SHOWN = {By.TAPPER: "By tapper", By.BLOCK: "By block", By.BALANCE: "By balance"}

@@ -160,7 +160,7 @@ def _weighed(seen: Weights) -> Row:
 
 def _taken(seen: Weights) -> Row:
     """What was taken, against what the same sheets weighed at home."""
-    pairs = [each for each in seen.look.compared if seen.within(each.take.entry.record.day)]
+    pairs = [each for each in seen.look.compared if seen.within(each.take.record.day)]
     row = _summed("Taken, by the weight at home", pairs)
     asked = f"{_percent(row)} at the collector's balance than at home: do both read true? Hang the same weight on both."
     return _told(seen, row, asked)

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from statistics import median
 
 from bot.books.model import Entry
-from bot.reckon.chain import Chain, Weighing, follow
+from bot.reckon.chain import Chain, Weighing, follow, taken_here
 from bot.reckon.learning import Lessons, latex_of, lessons_at_start, readings
 from bot.rubber import estimate
 from bot.rubber.filtering import Observation, learn
@@ -19,6 +20,10 @@ HOME = "home"
 
 #: Sheets of a rolling differ by so much from each other (standard deviation). Common practice, no source.
 SHEET_SPREAD = 0.10
+
+
+#: Sheets that would hold so many times more, or less, latex than usual are not weighed against it. Common practice, no source.
+ODD = 1.5
 
 
 class By(StrEnum):
@@ -35,7 +40,7 @@ class By(StrEnum):
 class Compared:
     """Sheets on two balances: kilos at home and when they were taken, and the variance of their difference, kg squared."""
 
-    take: Weighing
+    take: Entry
     home_kg: float
     found_kg: float
     noise: float
@@ -61,52 +66,76 @@ def look_at(standing: Sequence[Entry], farm_name: str, usual_percent: float) -> 
     """What the book says, in the form in which gaps are looked for. A pure function of what stands."""
     chain = follow(standing, farm_name)
     names = {each.by.id: each.by.name for each in standing}
-    return Look(tuple(standing), chain, lessons_at_start(standing, usual_percent), tuple(_compared(chain)), names)
+    return Look(
+        tuple(standing), chain, lessons_at_start(standing, usual_percent), tuple(_compared(standing, farm_name)), names
+    )
 
 
-def _compared(chain: Chain) -> Iterable[Compared]:
-    """Takes whose sheets were all weighed at home before."""
-    at_home: dict[str, list[Weighing]] = {}
-    for weighing in chain.weighings:
-        if weighing.entry.record.what is What.SHEETS_DRY and not weighing.unknown:
-            for sheets in weighing.sheets:
-                at_home.setdefault(sheets.rolling.entry.id, []).append(weighing)
+def _compared(standing: Iterable[Entry], farm_name: str) -> Iterable[Compared]:
+    """Takes whose sheets were all weighed at home before: the oldest that were weighed are taken first.
+
+    Only what was on the scales counts, so that a rolling that nobody texted changes nothing.
+    """
+    store: list[_Pile] = []
+    for entry in sorted(standing, key=lambda each: (each.record.day or date.min, each.entered_at, each.id)):
+        record = entry.record
+        if record.what is What.SHEETS_DRY and record.count and record.kg:
+            store.append(_Pile(record.count, record.count, float(record.kg)))
+        elif taken_here(record, farm_name) and record.sheets:
+            taken = _from(store, record.sheets)
+            if record.kg and sum(count for count, _ in taken) == record.sheets:
+                yield _comparison_of(entry, float(record.kg), taken)
+
+
+@dataclass
+class _Pile:
+    """Sheets weighed together at home: how many are left, how many there were, kilos of all."""
+
+    left: int
+    count: int
+    kg: float
+
+
+def _from(store: list[_Pile], wanted: int) -> list[tuple[int, _Pile]]:
+    """The oldest sheets of the store, at most so many, with the piles they come from."""
+    taken = []
+    while store and wanted:
+        now = min(store[0].left, wanted)
+        taken.append((now, store[0]))
+        wanted -= now
+        store[0].left -= now
+        if not store[0].left:
+            store.pop(0)
+    return taken
+
+
+def _comparison_of(entry: Entry, found: float, taken: Sequence[tuple[int, _Pile]]) -> Compared:
     error = value("estimate_weighing_error")
-    for take in chain.taken:
-        found = float(take.kg)
-        if not found or take.unknown or not all(each.rolling.entry.id in at_home for each in take.sheets):
-            continue
-        home = uneven = 0.0
-        for each in take.sheets:
-            kg, count = _weight(at_home[each.rolling.entry.id])
-            home += each.count * kg / count
-            left_out = max(0.0, 1 - each.count / count)
-            uneven += each.count * left_out * (SHEET_SPREAD * kg / count) ** 2
-        yield Compared(take, home, found, (error * home) ** 2 + (error * found) ** 2 + uneven)
-
-
-def _weight(weighings: Sequence[Weighing]) -> tuple[float, int]:
-    """Kilos and sheets of some weighings together."""
-    return sum(float(each.kg) for each in weighings), sum(s.count for each in weighings for s in each.sheets)
+    piles = [(count, pile.kg / pile.count, 1 - count / pile.count) for count, pile in taken]
+    home = sum(count * sheet for count, sheet, _ in piles)
+    at_home = sum((error * count * sheet) ** 2 for count, sheet, _ in piles)
+    uneven = sum(count * left_out * (SHEET_SPREAD * sheet) ** 2 for count, sheet, left_out in piles)
+    return Compared(entry, home, found, at_home + (error * found) ** 2 + uneven)
 
 
 def search(look: Look, by: By, first: date, last: date) -> Search:
     """The search over weighings of the days from `first` to `last`; what was known before them is what they are held against."""
     known = look.start
+    odd = _odd_rollings(look)
     events: list[tuple[date, str, Observation | Held]] = []
     for reading in readings(known, look.standing):
         if reading.latex.day <= last:
             events.append((estimate.day_of(reading), reading.key, estimate.observation(reading)))
     for weighing in look.chain.weighings:
         latex, day = latex_of(known, weighing), weighing.entry.record.day
-        if latex is None or day is None or day > last:
+        if latex is None or day is None or day > last or any(each.rolling.entry.id in odd for each in weighing.sheets):
             continue
         batch = estimate.Batch(weighing.entry.id, latex, float(weighing.kg))
         seen = estimate.observation(batch)
         within = day >= first
         events.append((seen.day, seen.key, _held(look, weighing, seen, latex, by) if within else seen))
     for each in look.compared if by in (By.BALANCE, By.COLLECTOR) else ():
-        day = each.take.entry.record.day
+        day = each.take.record.day
         if day is not None and first <= day <= last:
             events.append((*_place(each), _comparison(each, by)))
     events.sort(key=lambda each: each[:2])
@@ -116,9 +145,21 @@ def search(look: Look, by: By, first: date, last: date) -> Search:
     return Search(learn(known.learned, plain), tuple(ready[at:]))
 
 
+def _odd_rollings(look: Look) -> set[str]:
+    """Rollings whose sheets would hold far more or less latex than usual: a text about a rolling, or latex, is missing."""
+    litres = {
+        each.entry.id: sum(look.start.litres(part.entry.record) * part.share for part in each.latex) / each.count
+        for each in look.chain.rollings
+        if each.latex
+    }
+    middle = median(litres.values()) if litres else 0.0
+    return {key for key, each in litres.items() if not middle / ODD < each < middle * ODD}
+
+
 def _place(each: Compared) -> tuple[date, str]:
-    """Where a comparison stands among the events: after the latex of its sheets."""
-    return max(sheets.rolling.day for sheets in each.take.sheets), f"{each.take.entry.id} compared"
+    """Where a comparison stands among the events: it tells nothing of latex, and may stand anywhere."""
+    assert each.take.record.day is not None
+    return each.take.record.day, f"{each.take.id} compared"
 
 
 def _held(look: Look, weighing: Weighing, seen: Observation, latex: Sequence[estimate.Latex], by: By) -> Held:
@@ -150,7 +191,7 @@ def _comparison(each: Compared, by: By) -> Held:
     """The difference of two balances: it tells of both, and of nothing else."""
     day, key = _place(each)
     seen = Observation(key, day, {}, each.gap, each.noise)
-    kilos = {each.take.entry.by.id: each.home_kg} | ({HOME: -each.home_kg} if by is By.BALANCE else {})
+    kilos = {each.take.by.id: each.home_kg} | ({HOME: -each.home_kg} if by is By.BALANCE else {})
     return Held(seen, 0.0, kilos)
 
 

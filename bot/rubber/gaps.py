@@ -21,7 +21,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from bot.rubber.filtering import Kind, Learned, Name, Observation, learn
+from bot.rubber.filtering import Kind, Learned, Name, Observation, foresee, learn
 from bot.rubber.reference import NORMAL_80
 
 #: From so many standard deviations on a gap is unusual.
@@ -32,6 +32,9 @@ SPREAD = 0.10
 
 #: The weighings must have told this share of what could be known of a key, or nothing is said of it.
 TOLD = 0.5
+
+#: A weighing further off than so many standard deviations is listened to less.
+CALM = 2.0
 
 #: Most keys that are found in one search.
 MOST = 5
@@ -114,7 +117,10 @@ class Search:
         """Mean and variance of the fractions with these names once all was observed."""
         kind = Kind(0.0, SPREAD**2)
         start = replace(self.before, own={**self.before.own, **dict.fromkeys(names, kind)})
-        belief = learn(start, (_with(each, names) for each in self.events)).belief
+        known = start
+        for each in self.events:
+            known = learn(known, [_heard(known, _with(each, names))])
+        belief = known.belief
         return {
             name: (belief.mean[at], belief.covariance[at][at])
             if (at := belief.index.get(name)) is not None
@@ -133,6 +139,16 @@ def _with(each: Observation | Held, names: Iterable[Name]) -> Observation:
         if kilos:
             weights[name] = kilos
     return replace(each.observation, weights=weights, levels=(), scored=False)
+
+
+def _heard(known: Learned, each: Observation) -> Observation:
+    """The observation with so much more noise as one that lies far off deserves: a sheet of the wrong day, a slip of the pen.
+
+    Without it one weighing would make a gap. What lies beyond `CALM` standard deviations pulls no harder than at `CALM`.
+    """
+    expected = foresee(known, each.day, each.weights, each.noise)
+    far = ((each.value - expected.mean) / CALM) ** 2 - expected.variance
+    return replace(each, noise=each.noise + far) if far > 0 else each
 
 
 def _gap(name: Name, found: tuple[float, float], weighings: int, widened: float) -> Gap:

@@ -2,7 +2,8 @@
 
 A farm has a mean DRC in 28-38 %, blocks that differ by a Laplace law, a season of a sine, leaf fall on some, days that hang
 together (autoregressive, heavy-tailed), rain that thins the latex and goes unreported one time in five, buckets read to the
-half litre, sheets of uneven weight rolled the next day, weighed at home a week later where there is a balance, and taken by two
+half litre, sheets of uneven weight rolled the next day (a few miscounted, a few never texted), weighed at home a week
+later where there is a balance, and taken by two
 collectors in turn, each with a balance of his own. Balances and buckets are a little off everywhere; what is planted comes on
 top of it. Everything follows from the seed.
 """
@@ -132,7 +133,10 @@ class Writer:
         sheets = [dry * part / sum(parts) for part in parts]
         self.pending = []
         self.hanging.append((day, sheets))
-        self._write(day, "Ama", 7, Record(What.SHEETS_ROLLED, FIRST + timedelta(days=day), count=count))
+        if self.random.random() < 0.02:
+            return  # nobody texted it
+        said = max(1, count + (self.random.choice((-1, 1)) if self.random.random() < 0.05 else 0))
+        self._write(day, "Ama", 7, Record(What.SHEETS_ROLLED, FIRST + timedelta(days=day), count=said))
 
     def _lost(self, day: int, sheets: list[float]) -> list[float]:
         if self.planted.kind != "lost" or day < self.planted.day:
