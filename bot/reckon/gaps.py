@@ -95,7 +95,7 @@ def of_entries(standing: Sequence[Entry], farm: Farm, first: date, last: date) -
 
 def steps(tx: Transaction, seen: Weights) -> list[Row]:
     """The steps of a farm from latex to what was sold."""
-    return [_rolled(seen), _finished(seen), _weighed(seen), _taken(seen), _sold(tx, seen)]
+    return [_rolled(seen), finished(seen), _weighed(seen), _taken(seen), _sold(tx, seen)]
 
 
 def _told(seen: Weights, row: Row, question: str) -> Row:
@@ -129,7 +129,7 @@ def _dry(latex: Entry) -> float:
     return float((latex.computed or {}).get("dry_kg", 0))
 
 
-def _finished(seen: Weights) -> Row:
+def finished(seen: Weights) -> Row:
     """Sheets rolled in these days, against those that came to a scale or still hang as they should."""
     found = missing(seen.look.chain, Method(seen.farm.settings.drying), seen.first, seen.last)
     sheet = kg_a_sheet(seen)

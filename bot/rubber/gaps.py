@@ -30,6 +30,10 @@ UNUSUAL = 3.0
 #: Before any weighing a key is thought to be within so much of right: a tenth, either side, two times out of three.
 SPREAD = 0.10
 
+#: Everybody's gap beside a key's: what comes between two periods over all (leaf fall, a wet month) and is more than the drift
+#: that the estimate knows. Common practice, no source.
+ALL_SPREAD = 0.03
+
 #: The weighings must have told this share of what could be known of a key, or nothing is said of it.
 TOLD = 0.5
 
@@ -115,8 +119,8 @@ class Search:
 
     def _fit(self, names: Sequence[Name]) -> dict[Name, tuple[float, float]]:
         """Mean and variance of the fractions with these names once all was observed."""
-        kind = Kind(0.0, SPREAD**2)
-        start = replace(self.before, own={**self.before.own, **dict.fromkeys(names, kind)})
+        own = {name: Kind(0.0, (ALL_SPREAD if name == ALL and len(names) > 1 else SPREAD) ** 2) for name in names}
+        start = replace(self.before, own={**self.before.own, **own})
         known = start
         for each in self.events:
             known = learn(known, [_heard(known, _with(each, names))])
