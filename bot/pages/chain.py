@@ -26,7 +26,7 @@ SHOWN = {By.TAPPER: "By tapper", By.BLOCK: "By block", By.BALANCE: "By balance"}
 
 @dataclass(frozen=True)
 class Step:
-    """A row as it is written: expected, found, gap in kilos and percent, how unusual; a question where there is one."""
+    """A row as it is written: kilos expected and found, the gap in kilos and percent, how unusual; a question where there is one."""
 
     name: str
     expected: str
@@ -88,10 +88,10 @@ def _step(english: Tongue, row: Row) -> Step:
         return Step(row.name, "-", "-", "-", "-", "", "")
     return Step(
         row.name,
-        f"{english.fixed(row.expected_kg, 1)} kg",
-        f"{english.fixed(row.found_kg, 1)} kg",
-        "-" if row.unclear else f"{_signed(row.gap_kg)} kg",
-        "-" if row.percent is None or row.unclear else f"{_signed(row.percent)} %",
+        english.fixed(row.expected_kg, 1),
+        english.fixed(row.found_kg, 1),
+        "-" if row.unclear else _signed(row.gap_kg),
+        "-" if row.percent is None or row.unclear else _signed(row.percent),
         _unusual(english, row),
         row.question,
     )

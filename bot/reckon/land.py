@@ -94,11 +94,14 @@ def put(tx: Transaction, farm: Farm, found: Iterable[NewPlot], *, replace: bool,
             ) from fault
 
 
-def remarks(tx: Transaction, farm: Farm) -> list[str]:
-    """What somebody should look at: areas that differ from what is stated, blocks without a plot, land claimed twice."""
+def remarks(tx: Transaction, farm: Farm, *, name_others: bool = True) -> list[str]:
+    """What somebody should look at: areas that differ from what is stated, blocks without a plot, land claimed twice.
+
+    Without `name_others` another farm is not named, for a reader whom it does not concern.
+    """
     own = plots.of_farm(tx, farm.id)
     blocks = farms.blocks(tx, farm.id)
-    return [*_areas(own, blocks.values()), *_shared(tx, farm, own)]
+    return [*_areas(own, blocks.values()), *_shared(tx, farm, own, name_others=name_others)]
 
 
 def _areas(own: Sequence[Plot], blocks: Iterable[FarmBlock]) -> Iterator[str]:
@@ -118,7 +121,7 @@ def _areas(own: Sequence[Plot], blocks: Iterable[FarmBlock]) -> Iterator[str]:
                 )
 
 
-def _shared(tx: Transaction, farm: Farm, own: Sequence[Plot]) -> Iterator[str]:
+def _shared(tx: Transaction, farm: Farm, own: Sequence[Plot], *, name_others: bool) -> Iterator[str]:
     """Land of this farm that another plot, of this farm or another, claims too."""
     everything = plots.everywhere(tx)
     mine = {each.id for each in own}
@@ -127,9 +130,12 @@ def _shared(tx: Transaction, farm: Farm, own: Sequence[Plot]) -> Iterator[str]:
         if not mine & {each.id for each in pair}:
             continue
         first, second = pair if pair[0].id in mine else pair[::-1]
-        whose = "" if second.id in mine else f" of {farms.farm(tx, second.farm_id).name}"
+        another = f"plot {second.name}"
+        if second.id not in mine:
+            theirs = f"{another} of {farms.farm(tx, second.farm_id).name}"
+            another = theirs if name_others else "a plot of another farm"
         yield (
-            f"Plot {first.name} and plot {second.name}{whose} share {percent:.0f} % of the smaller one. "
+            f"Plot {first.name} and {another} share {percent:.0f} % of the smaller one. "
             "Walk the border between them again."
         )
 

@@ -128,6 +128,8 @@ def overlaps(shapes: Sequence[Shape]) -> list[tuple[int, int, float]]:
 
     A point within a polygon, or twice the same point, counts as 100.
     """
+    if len(shapes) < 2:
+        return []
     import shapely
     from shapely import Point, STRtree
 

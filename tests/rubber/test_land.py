@@ -171,6 +171,7 @@ def test_land_that_two_plots_claim_is_found_and_neighbours_are_not() -> None:
     found = overlaps([*plots, inside, outside])
 
     assert [(a, b) for a, b, _ in found] == [(0, 2), (0, 3), (1, 2)]
+    assert overlaps([]) == overlaps(plots[:1]) == []
     assert found[0][2] == pytest.approx(100 * (905 - 600) / 905, abs=0.1)
 
 
