@@ -44,7 +44,7 @@ def look_at_land(tx: Transaction, page: Page) -> LandSeen:
     return LandSeen(
         page,
         tuple(_seen(each) for each in plots.of_farm(tx, page.farm.id)),
-        tuple(land.remarks(tx, page.farm, name_others=False)),
+        tuple(land.remarks(tx, page.farm, for_owner=True)),
         tuple((name, kg(grams)) for name, grams in held.items()),
     )
 

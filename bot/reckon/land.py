@@ -94,23 +94,25 @@ def put(tx: Transaction, farm: Farm, found: Iterable[NewPlot], *, replace: bool,
             ) from fault
 
 
-def remarks(tx: Transaction, farm: Farm, *, name_others: bool = True) -> list[str]:
+def remarks(tx: Transaction, farm: Farm, *, for_owner: bool = False) -> list[str]:
     """What somebody should look at: areas that differ from what is stated, blocks without a plot, land claimed twice.
 
-    Without `name_others` another farm is not named, for a reader whom it does not concern.
+    An owner is not told what other farms are called, nor which command of the operator mends it.
     """
     own = plots.of_farm(tx, farm.id)
     blocks = farms.blocks(tx, farm.id)
-    return [*_areas(own, blocks.values()), *_shared(tx, farm, own, name_others=name_others)]
+    return [*_areas(own, blocks.values(), for_owner=for_owner), *_shared(tx, farm, own, for_owner=for_owner)]
 
 
-def _areas(own: Sequence[Plot], blocks: Iterable[FarmBlock]) -> Iterator[str]:
+def _areas(own: Sequence[Plot], blocks: Iterable[FarmBlock], *, for_owner: bool) -> Iterator[str]:
     for block in blocks:
         of_block = [each for each in own if each.block == block.name]
         if not of_block:
-            yield f"Block {block.name} has no plot: its rubber has no place of origin. Add it with `tapping-log plot add`."
+            mend = "" if for_owner else " Add it with `tapping-log plot add`."
+            yield f"Block {block.name} has no plot: its rubber has no place of origin.{mend}"
         elif block.square_metres is None:
-            yield f"Block {block.name}: no hectares are stated. Say them with `tapping-log plot size`."
+            mend = "" if for_owner else " Say them with `tapping-log plot size`."
+            yield f"Block {block.name}: no hectares are stated to hold its plots against.{mend}"
         else:
             measured = sum(each.square_metres for each in of_block)
             off = differs(measured, block.square_metres)
@@ -121,7 +123,7 @@ def _areas(own: Sequence[Plot], blocks: Iterable[FarmBlock]) -> Iterator[str]:
                 )
 
 
-def _shared(tx: Transaction, farm: Farm, own: Sequence[Plot], *, name_others: bool) -> Iterator[str]:
+def _shared(tx: Transaction, farm: Farm, own: Sequence[Plot], *, for_owner: bool) -> Iterator[str]:
     """Land of this farm that another plot, of this farm or another, claims too."""
     everything = plots.everywhere(tx)
     mine = {each.id for each in own}
@@ -133,7 +135,7 @@ def _shared(tx: Transaction, farm: Farm, own: Sequence[Plot], *, name_others: bo
         another = f"plot {second.name}"
         if second.id not in mine:
             theirs = f"{another} of {farms.farm(tx, second.farm_id).name}"
-            another = theirs if name_others else "a plot of another farm"
+            another = "a plot of another farm" if for_owner else theirs
         yield (
             f"Plot {first.name} and {another} share {percent:.0f} % of the smaller one. "
             "Walk the border between them again."

@@ -1,6 +1,6 @@
 """The weighings of a farm's book as the search for gaps takes them: whose latex, which block, which balance, which collector."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -67,11 +67,11 @@ def look_at(standing: Sequence[Entry], farm_name: str, usual_percent: float) -> 
     chain = follow(standing, farm_name)
     names = {each.by.id: each.by.name for each in standing}
     return Look(
-        tuple(standing), chain, lessons_at_start(standing, usual_percent), tuple(_compared(standing, farm_name)), names
+        tuple(standing), chain, lessons_at_start(standing, usual_percent), tuple(compared(standing, farm_name)), names
     )
 
 
-def _compared(standing: Iterable[Entry], farm_name: str) -> Iterable[Compared]:
+def compared(standing: Iterable[Entry], farm_name: str) -> Iterator[Compared]:
     """Takes whose sheets were all weighed at home before: the oldest that were weighed are taken first.
 
     Only what was on the scales counts, so that a rolling that nobody texted changes nothing.

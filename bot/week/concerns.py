@@ -1,5 +1,6 @@
 """What needs an owner's eye, the most pressing first: people, falling blocks, acid, sheets that wait, gaps, odd readings."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -12,6 +13,7 @@ from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.chain import Chain, Sheets, follow
 from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned, taught_by
+from bot.reckon.weighed import Compared, compared
 from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
@@ -63,7 +65,17 @@ def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[st
     recent = tuple(entries.standing(tx, farm.id, first=first, last=span.last))
     known = lessons(tx, farm, span.last)
     looked = Looked(tx, farm, tongue, span, recent, known, follow(recent, farm.name))
-    steps = (_silent, _little_acid, _behind, _sheets_lighter, _unsold, _odd_drc, _much_lump, _opted_out)
+    steps = (
+        _silent,
+        _little_acid,
+        _behind,
+        _sheets_lighter,
+        _balances_differ,
+        _unsold,
+        _odd_drc,
+        _much_lump,
+        _opted_out,
+    )
     return [line for step in steps for line in step(looked)]
 
 
@@ -167,6 +179,30 @@ def _gap(tongue: Tongue, lighter: bool, day: str, kg: str) -> str:
     if lighter:
         return tongue.say("sheets of {day} {kg} kg lighter than their latex", day=day, kg=kg)
     return tongue.say("sheets of {day} {kg} kg heavier than their latex", day=day, kg=kg)
+
+
+def _balances_differ(looked: Looked) -> Iterator[str]:
+    """A collector of these days whose balance shows other kilos than the one at home, again and again."""
+    of_week = {each.by.id for each in looked.span.takes}
+    by_collector: dict[str, list[Compared]] = {}
+    for each in compared(looked.recent, looked.farm.name):
+        by_collector.setdefault(each.take.by.id, []).append(each)
+    settings = looked.farm.settings
+    for collector, pairs in by_collector.items():
+        gap, home = sum(each.gap for each in pairs), sum(each.home_kg for each in pairs)
+        percent, deviations = 100 * gap / home, gap / math.sqrt(sum(each.noise for each in pairs))
+        if collector in of_week and abs(percent) >= settings.gap_percent and abs(deviations) >= settings.gap_unusual:
+            yield _two_balances(looked.tongue, pairs[-1].take.by.name, round(percent))
+
+
+def _two_balances(tongue: Tongue, name: str, percent: int) -> str:
+    if percent < 0:
+        return tongue.say(
+            "{name}'s balance shows {percent}% less than yours: which reads true?", name=name, percent=-percent
+        )
+    return tongue.say(
+        "{name}'s balance shows {percent}% more than yours: which reads true?", name=name, percent=percent
+    )
 
 
 def _unsold(looked: Looked) -> Iterator[str]:

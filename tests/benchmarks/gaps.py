@@ -71,6 +71,8 @@ def main(farms: int) -> None:
             days = [day - BEGINS for day, by in found if by == SHOWS[planted.kind] and day > BEGINS]
             by_home[home].append(min(days, default=None))
         for home, days in by_home.items():
+            if "at home" in name and not home:
+                continue
             soon = sorted(each for each in days if each is not None)
             middle = f", half of them within {soon[len(soon) // 2]} days" if soon else ""
             where = "with" if home else "without"

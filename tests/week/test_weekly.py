@@ -208,3 +208,25 @@ def test_what_a_collector_took_at_a_farm_without_a_book_here_is_not_sold_here(bo
     assert len(span.entries) == 2
     assert span.taken_sheets == 24
     assert amount_of(farm, span.entries) == Decimal("17.70")
+
+
+@pytest.mark.parametrize(
+    ("kg", "says"), [("11.4", "shows 5% less than yours"), ("12.6", "shows 5% more than yours"), ("12.1", "")]
+)
+def test_a_balance_that_differs_from_the_one_at_home_is_asked_about(books: Books, kg: str, says: str) -> None:
+    farm, mara = a_farm(books), "+447700900555"
+    with books.transaction() as tx:
+        enrolled = {"name": "Mara", "number": mara, "language": "en", "role": Role.COLLECTOR, "blocks": ()}
+        people.enrol(tx, farm_id=farm.id, at=datetime(2025, 1, 1, tzinfo=UTC), message_id=None, **enrolled)
+    for week in range(4, -1, -1):
+        day = MONDAY - timedelta(days=7 * week)
+        text(books, KOFI, day, "rolled 24 sheets")
+        text(books, KOFI, day + timedelta(days=4), "dry sheets 24 pcs 12 kg")
+        text(books, mara, day + timedelta(days=5), f"took 24 sheets {kg} kg")
+
+    said = the_week(books, farm)
+
+    assert says in said
+    assert ("balance" in said) == bool(says)
+    if says:
+        assert "Mara's balance" in said
