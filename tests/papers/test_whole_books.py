@@ -49,7 +49,7 @@ def test_plots_stand_with_their_coordinates_as_they_were_written(house: House, t
         for farm in (house.farm, house.other):
             block = farms.blocks(tx, farm.id)["3"].id
             plots.add(tx, farm.id, block, f"of {farm.name}", point("7.120000", "100.500000"), 12_500, at=NOW)
-    path = tmp_path / "books.sqlite"
+    path = tmp_path / "copy.sqlite"
     path.write_bytes(house.paper(Wish(Paper.BOOKS)).content)
 
     (row,) = Database(path).query("select * from plots")
