@@ -5,8 +5,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
-from parsers.items import TITLES
+from parsers.items import THAI_TITLES, TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
+from parsers.spelling import composed
 
 DayOf = Callable[[Fact | None], tuple[date | None, bool]]
 
@@ -14,11 +15,15 @@ DayOf = Callable[[Fact | None], tuple[date | None, bool]]
 def query(facts: Facts, setting: Setting, today: date) -> Query | None:
     """The question that a text asks of the book, or None where it asks none."""
     asks = facts.has("ask", "question", "who", "total")
+    state = _of_now(facts, setting, asks)
+    if state is not None:
+        return state
     people = [fact.name for fact in facts.of("person") if fact.name != setting.name]
     blocks = [fact.name for fact in facts.of("block")]
     spans = facts.of("span", "day")
     if not (
         facts.has("week")
+        or (len(facts.items) <= 3 and any(fact.kind == "span" and fact.name != "since" for fact in spans))
         or (asks and (people or blocks or spans or facts.has("who", "collected", "acid", "price", "pay", "total")))
         or (people and spans)
     ):
@@ -28,6 +33,8 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
     ):
         return None
     first, last = _days(facts, today)
+    if {fact.name for fact in facts.of("span")} & {"year", "last_year"} and not (people or blocks):
+        return Query(About.WEEK, first=first, last=last)
     return Query(
         _about(facts, people, blocks),
         block=blocks[0] if blocks else None,
@@ -35,6 +42,27 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
         first=first,
         last=last,
     )
+
+
+def _of_now(facts: Facts, setting: Setting, asks: bool) -> Query | None:
+    """What is in the store, what a panel has left, what is due tomorrow: questions that need no days."""
+    short = len([item for item in facts.items if item.kind == "word"]) <= 3
+    if facts.has("bark") and (asks or short) and not facts.has("rain", "wet", "dry_trees", "cm"):
+        blocks = [fact.name for fact in facts.of("block")]
+        return Query(About.BARK, block=blocks[0] if blocks else None)
+    if setting.role is not Role.OWNER:
+        return None
+    if facts.has("in_store") and (asks or short) and not facts.has("litres", "kg", "block", "collected"):
+        return Query(About.STOCK)
+    return None
+
+
+def of_tomorrow(facts: Facts, setting: Setting) -> Query | None:
+    """`what is due tomorrow?` of an owner; a plan of somebody, or of a block, is no question to the book."""
+    tomorrow = any(item.has("tomorrow") for item in facts.items if item.kind == "word")
+    asks = tomorrow and facts.has("ask", "question", "who")
+    other = facts.has("week", "block", "person", "price", "collected", "litres", "kg", "sheets", "number", "self")
+    return Query(About.DUE_TOMORROW) if setting.role is Role.OWNER and asks and not other else None
 
 
 def _about(facts: Facts, people: list[str | None], blocks: list[str | None]) -> About:
@@ -66,6 +94,10 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
         return days[0], today
     if days:
         return min(days), max(days)
+    if "last_year" in spans:
+        return today.replace(year=today.year - 1, month=1, day=1), today.replace(year=today.year - 1, month=12, day=31)
+    if "year" in spans:
+        return today.replace(month=1, day=1), today
     if "last_week" in spans:
         return monday - timedelta(days=7), monday - timedelta(days=1)
     if "month" in spans:
@@ -174,8 +206,11 @@ def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
     runs: list[tuple[int, list[str]]] = []
     previous = -5
     for at, item in enumerate(facts.items):
+        titled = bool(runs) and at == previous + 1 and item.glued and runs[-1][1][0] in THAI_TITLES
         is_name = item.kind == "word" and (
-            not item.tags
+            (titled and not item.has("sheet", "kg", "latex", "collected", "grade"))
+            or not item.tags
+            or item.key in THAI_TITLES
             or item.has("slip", "person")
             or item.key in TITLES
             or (
@@ -190,13 +225,13 @@ def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
         else:
             runs.append((at, [item.text]))
         previous = at
-    named = [(at, " ".join(words).replace(" \0", "").replace("\0", "")) for at, words in runs]
+    named = [(at, composed(" ".join(words).replace(" \0", "").replace("\0", ""))) for at, words in runs]
     return [run for run in named if folded_title(run[1]) is False]
 
 
 def folded_title(name: str) -> bool:
     """Whether a run of words is nothing but a title."""
-    return all(word.casefold() in TITLES for word in name.split())
+    return all(word.casefold() in TITLES or word in THAI_TITLES for word in name.split())
 
 
 def place(facts: Facts, setting: Setting) -> str | None:
@@ -251,4 +286,4 @@ def _place_words(facts: Facts, at: int) -> str | None:
         if words and small and not item.capital and not (item.key in SKIPPED and words[-1].casefold() in SKIPPED):
             break
         words.append(item.text if not words or not item.glued else "\0" + item.text)
-    return " ".join(words).replace(" \0", "").strip() or None
+    return composed(" ".join(words).replace(" \0", "").strip()) or None

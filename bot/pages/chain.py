@@ -70,7 +70,7 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     return ChainSeen(
         page,
         first,
-        english.fixed(sum(latex, Decimal(0)), 1),
+        english.measured(sum(latex, Decimal(0))),
         tuple(_step(english, row) for row in gaps.steps(tx, seen)),
         tuple(_tables(english, seen)),
         f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}",
