@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from bot.books.convert import folded, moment_out
+from bot.books.convert import folded, moment_in, moment_out
 from bot.books.ids import new_id
 from bot.books.store import Transaction
 from bot.rubber.geojson import Feature, Shape, features, written
@@ -54,6 +54,11 @@ def end(tx: Transaction, farm_id: str, name: str, *, at: datetime) -> bool:
 def of_farm(tx: Transaction, farm_id: str) -> list[Plot]:
     """The plots of a farm that count, by block and name."""
     return [_plot(row) for row in tx.run("plots_of_farm", farm_id=farm_id)]
+
+
+def ended(tx: Transaction, farm_id: str) -> list[tuple[Plot, datetime]]:
+    """The plots of a farm that count no more, with when they ended, the latest first."""
+    return [(_plot(row), moment_in(row["ended_at"])) for row in tx.run("ended_plots", farm_id=farm_id)]
 
 
 def everywhere(tx: Transaction) -> list[Plot]:

@@ -529,6 +529,11 @@ update plots set ended_at = :at where farm_id = :farm_id and name_key = :name_ke
 select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
 where p.farm_id = :farm_id and p.ended_at is null order by b.position, p.name_key;
 
+-- name: ended_plots
+-- The plots of a farm that count no more, the latest ended first.
+select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
+where p.farm_id = :farm_id and p.ended_at is not null order by p.ended_at desc, p.id;
+
 -- name: all_plots
 -- The plots of all farms that count.
 select p.*, b.name as block from plots p join blocks b on b.id = p.block_id

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from bot.books import Transaction, entries, farms, lots, plots
 from bot.books.lots import Lot, LotRefused, LotTake
@@ -86,6 +87,12 @@ class FarmBook:
     receipts: Mapping[int, Receipt]
     origins: Mapping[str, Origin]
     plots: Mapping[str, tuple[Plot, ...]]
+    ended: Mapping[str, tuple[tuple[Plot, date], ...]]
+
+    def plots_of(self, block: str, last: date) -> tuple[Plot, ...]:
+        """The plots of a block; where none counts any more, the one that ended first after its last tapping day."""
+        after = [plot for plot, day in self.ended.get(block, ()) if day >= last]
+        return self.plots.get(block) or tuple(after[-1:])
 
 
 def book(tx: Transaction, farm: Farm) -> FarmBook:
@@ -95,8 +102,11 @@ def book(tx: Transaction, farm: Farm) -> FarmBook:
     of_block: dict[str, tuple[Plot, ...]] = {}
     for each in plots.of_farm(tx, farm.id):
         of_block[each.block] = (*of_block.get(each.block, ()), each)
+    gone: dict[str, tuple[tuple[Plot, date], ...]] = {}
+    for plot, at in plots.ended(tx, farm.id):
+        gone[plot.block] = (*gone.get(plot.block, ()), (plot, at.astimezone(ZoneInfo(farm.timezone)).date()))
     origin = origins(entries.standing(tx, farm.id), farm.name, names)
-    return FarmBook(farm, {each.number: each for each in found}, origin, of_block)
+    return FarmBook(farm, {each.number: each for each in found}, origin, of_block, gone)
 
 
 def put(tx: Transaction, lot: Lot, of: FarmBook, number: int, grams: int | None, *, at: datetime) -> int:
@@ -143,8 +153,9 @@ def look(tx: Transaction, lot: Lot) -> LotSeen:
         shares = [share for each in own for share in each.origin.known]
         for block, of_block in by_block(shares).items():
             grams = sum(each.grams for each in of_block)
-            if block in found.plots:
-                sources.append(_source(found, block, of_block, grams))
+            own_plots = found.plots_of(block, max(each.day for each in of_block))
+            if own_plots:
+                sources.append(_source(found.farm, block, own_plots, of_block))
             else:
                 _more(unknown, f"{found.farm.name}: {Why.NO_PLOT} ({block})", grams)
         for each in own:
@@ -167,9 +178,9 @@ def _part(of: FarmBook, take: LotTake) -> InLot:
     return InLot(of.farm, receipt, take, origin)
 
 
-def _source(of: FarmBook, block: str, shares: Sequence[Share], grams: int) -> Source:
+def _source(farm: Farm, block: str, own: tuple[Plot, ...], shares: Sequence[Share]) -> Source:
     days = sorted({each.day for each in shares})
-    return Source(of.farm, block, of.plots[block], days[0], days[-1], len(days), grams)
+    return Source(farm, block, own, days[0], days[-1], len(days), sum(each.grams for each in shares))
 
 
 def statement(seen: LotSeen, net_grams: int | None, buyer: str, closed: datetime | None) -> dict[str, Any]:

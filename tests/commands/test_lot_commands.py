@@ -179,6 +179,21 @@ def test_a_block_without_a_plot_gives_no_place_of_origin(house: House) -> None:
     assert shown["known_origin_kg"] == "5.820"
 
 
+def test_a_plot_that_ended_after_its_rubber_was_tapped_is_still_where_it_comes_from(house: House) -> None:
+    house.plots("3", "5")
+    a_round(house)
+    house.lot("new", "A")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--from", "2026-03-01")
+    before = house.shown()
+
+    assert house.run("plot", "end", "--farm", "Ironwood Bend", "5").exit_code == 0
+
+    assert house.shown() == before
+    with house.books.engine.session() as session:
+        session.execute("update plots set ended_at = '2026-03-01T00:00:00.000000Z' where ended_at is not null")
+    assert house.shown()["unknown"] == [{"what": "Ironwood Bend: block without a plot (5)", "kg": "3.880"}]
+
+
 def test_rubber_bought_at_the_road_marks_the_lot(house: House) -> None:
     house.plots("3", "5")
     a_round(house)

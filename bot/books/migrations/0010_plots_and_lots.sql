@@ -14,6 +14,7 @@ create table plots (
     ended_at text
 ) {strict};
 create unique index plots_standing on plots (farm_id, name_key) where ended_at is null;
+create index plots_of_farm on plots (farm_id, ended_at);
 
 create table lots (
     id text primary key,
