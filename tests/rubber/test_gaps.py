@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from bot.rubber import estimate
-from bot.rubber.filtering import Observation
+from bot.rubber.filtering import Observation, learn
 from bot.rubber.gaps import ALL_SPREAD, SPREAD, Held, Search
 
 FIRST = date(2026, 3, 2)
@@ -62,6 +62,32 @@ def test_one_slip_of_the_pen_makes_no_gap(slip: int) -> None:
     events = [compared(n, -60.0 if n == slip else 0.0) for n in range(9)]
 
     assert not any(gap.found for gap in search(*events).each())
+
+
+def test_some_bad_days_among_good_ones_are_no_pattern() -> None:
+    # Three of nine are 12 % low, four times their error: the plain mean would be -4 % with an error of 1 %.
+    events = [compared(n, -12.0 if n in (2, 5, 8) else 0.0) for n in range(9)]
+
+    assert not any(gap.found for gap in search(*events).each())
+    assert any(gap.found for gap in search(*(compared(n, -4.5) for n in range(9))).each())
+
+
+def test_a_gap_too_large_to_fit_is_a_gap_and_no_new_level_of_the_block() -> None:
+    random = Random(5)
+    grams = estimate.KINDS["farm"].mean
+    held: list[Observation | Held] = []
+    for n in range(40):
+        litres = {"1": random.uniform(5, 25), "2": random.uniform(5, 25)}
+        true = litres["1"] * 0.324 * (0.55 if n >= 20 else 1.0) + litres["2"] * 0.324
+        seen = estimate.observation(batch(n, litres, round(true * (1 + random.gauss(0, 0.02)), 2))[0])
+        kilos = {f"tapper {block}": litre * grams / 1000 for block, litre in litres.items()}
+        held.append(Held(seen, sum(kilos.values()), kilos) if n >= 20 else seen)
+    before = learn(estimate.prior(33.0), [each for each in held[:20] if isinstance(each, Observation)])
+
+    told = Search(before, tuple(held[20:])).each()[0]
+
+    assert (told.key, told.found) == ("tapper 1", True)
+    assert told.fraction == pytest.approx(-0.45, abs=0.12)
 
 
 def test_of_three_balances_the_one_that_is_off_is_found_alone() -> None:

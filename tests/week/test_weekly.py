@@ -254,6 +254,10 @@ def test_a_balance_that_differs_from_the_one_at_home_is_asked_about(books: Books
     assert ("balance" in said) == bool(says)
     if says:
         assert "Mara's balance" in said
+    text(books, KOFI, SUNDAY + timedelta(days=2), "18 litres")
+    with books.transaction() as tx:  # nothing was taken since, and nothing new is known
+        later = summary(tx, farm, tongue("en"), SUNDAY + timedelta(days=1), SUNDAY + timedelta(days=7))
+    assert "balance" not in later
 
 
 def test_another_weekday_set_within_the_week_brings_no_second_text(books: Books) -> None:
