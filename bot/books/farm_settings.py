@@ -43,6 +43,8 @@ _BOUNDS: Mapping[str, tuple[float, float]] = {
     "pan_litres": (1, value("litres_accepted_high")),
     "rest_weekday": (0, 6),
     "reminder_hour": (QUIET_UNTIL, QUIET_FROM - 1),
+    "gap_percent": (0, 50),
+    "gap_unusual": (1, 10),
 }
 _WHOLE = frozenset({"sheet_dry_g", "summary_weekday", "summary_hour", "rest_weekday", "reminder_hour"})
 _MAY_BE_UNSET = frozenset({"pan_litres", "rest_weekday", "tapping_from", "reminder_hour"})

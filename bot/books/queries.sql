@@ -619,6 +619,98 @@ group by state order by state;
 -- When a number last texted by a carrier.
 select arrived_at as at from messages
 where number = :number and carrier = :carrier order by arrived_at desc, id desc limit :most;
+-- name: set_block_area
+-- What a block is stated to measure, square metres.
+update blocks set square_metres = :square_metres where id = :id;
+
+-- name: add_plot
+-- A plot of land of a block.
+insert into plots (id, farm_id, block_id, name, name_key, shape, square_metres, added_at, ended_at)
+values (:id, :farm_id, :block_id, :name, :name_key, :shape, :square_metres, :added_at, null);
+
+-- name: end_plot
+-- A plot counts no more; what was said of it is kept.
+update plots set ended_at = :at where farm_id = :farm_id and name_key = :name_key and ended_at is null returning id;
+
+-- name: plots_of_farm
+-- The plots of a farm that count, by block.
+select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
+where p.farm_id = :farm_id and p.ended_at is null order by b.position, p.name_key;
+
+-- name: ended_plots
+-- The plots of a farm that count no more, the latest ended first.
+select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
+where p.farm_id = :farm_id and p.ended_at is not null order by p.ended_at desc, p.id;
+
+-- name: all_plots
+-- The plots of all farms that count.
+select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
+where p.ended_at is null order by p.farm_id, b.position, p.name_key;
+
+-- name: add_lot
+-- A lot for sale; no row comes back where there is one of that name.
+insert into lots (id, name, name_key, product, buyer, opened_at, closed_at, net_grams, statement)
+values (:id, :name, :name_key, :product, :buyer, :opened_at, null, null, null)
+on conflict (name_key) do nothing
+returning id;
+
+-- name: lot_named
+-- A lot by its folded name.
+select * from lots where name_key = :name_key;
+
+-- name: all_lots
+-- All lots, oldest first.
+select * from lots order by id;
+
+-- name: hold_lot
+-- An open lot, held until the transaction ends: whoever changes it at the same moment waits.
+update lots set buyer = buyer where id = :id and closed_at is null returning id;
+
+-- name: close_lot
+-- A lot is sold: its net mass, and what was stated of it.
+update lots set closed_at = :at, net_grams = :net_grams, buyer = :buyer, statement = :statement
+where id = :id and closed_at is null returning id;
+
+-- name: add_lot_take
+-- So much of a receipt goes into a lot.
+insert into lot_takes (id, lot_id, farm_id, take_id, grams, added_at, taken_out_at)
+values (:id, :lot_id, :farm_id, :take_id, :grams, :added_at, null);
+
+-- name: take_up
+-- So much more of a receipt is in lots; no row comes back where it would be more than the receipt has.
+insert into taken_up (take_id, grams) values (:take_id, :grams)
+on conflict (take_id) do update set grams = taken_up.grams + excluded.grams
+where taken_up.grams + excluded.grams <= :most
+returning grams;
+
+-- name: give_back
+-- So much less of a receipt is in lots.
+update taken_up set grams = grams - :grams where take_id = :take_id;
+
+-- name: taken_up
+-- How much of a receipt is in lots.
+select grams from taken_up where take_id = :take_id;
+
+-- name: takes_of_lot
+-- What a lot is made of, in the order in which it was added.
+select * from lot_takes where lot_id = :lot_id and taken_out_at is null order by id;
+
+-- name: take_out_of_lot
+-- A part of a lot is taken out again.
+update lot_takes set taken_out_at = :at where id = :id and taken_out_at is null returning id;
+
+-- name: lots_of_farm
+-- What lots hold of a farm.
+select t.*, l.name as lot from lot_takes t join lots l on l.id = t.lot_id
+where t.farm_id = :farm_id and t.taken_out_at is null order by t.id;
+
+-- name: add_lot_unknown
+-- Rubber of unknown origin in a lot.
+insert into lot_unknowns (id, lot_id, grams, note, added_at) values (:id, :lot_id, :grams, :note, :added_at);
+
+-- name: unknowns_of_lot
+-- Rubber of unknown origin in a lot.
+select * from lot_unknowns where lot_id = :lot_id order by id;
 -- name: add_bark
 -- Bark left on the panel of a block as it was measured.
 insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)

@@ -1,4 +1,4 @@
-"""From latex to money, step by step, with the gap of each step; and where the sheets are now."""
+"""From latex to money, step by step, with the gap of each step and of each tapper, block and balance; and where the sheets are."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -6,28 +6,36 @@ from decimal import Decimal
 
 from bot.books import Transaction, entries
 from bot.pages.opening import Page
-from bot.reckon.chain import Chain, follow
-from bot.reckon.learning import Lessons, chain_of, latex_of, lessons
+from bot.reckon import gaps
+from bot.reckon.chain import taken_here
+from bot.reckon.gaps import Row, Weights
+from bot.reckon.learning import chain_of
 from bot.reckon.wages import exponent
+from bot.reckon.weighed import By
 from bot.rubber.drying import Method, moisture_left, ready
-from bot.rubber.estimate import expect
 from bot.rubber.money import rounded
+from bot.speech.language import Tongue
 from bot.week.concerns import SHEETS_DAYS, acid_days_left
 from parsers.reading import What
 
 #: Days that the chain shows.
-DAYS = 30
+DAYS = 60
+
+#: Whose gaps the page shows, with the head of each table.
+SHOWN = {By.TAPPER: "By tapper", By.BLOCK: "By block", By.BALANCE: "By balance"}
 
 
 @dataclass(frozen=True)
 class Step:
-    """A step: what was expected by the one before, what was found, the gap, and whether it is out of what is likely."""
+    """A row as it is written: kilos expected and found, the gap in kilos and percent, how unusual; a question where there is one."""
 
     name: str
     expected: str
     found: str
     gap: str
-    odd: bool = False
+    percent: str
+    unusual: str
+    question: str
 
 
 @dataclass(frozen=True)
@@ -36,76 +44,68 @@ class ChainSeen:
 
     page: Page
     first: date
+    litres: str
     steps: tuple[Step, ...]
+    tables: tuple[tuple[str, tuple[Step, ...]], ...]
     sold: str
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """What should be asked, each once."""
+        every = (*self.steps, *(step for _, steps in self.tables for step in steps))
+        return tuple(dict.fromkeys(step.question for step in every if step.question))
 
 
 def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     """The chain from latex to money for the last days."""
     english = page.english
     first = page.today - timedelta(days=DAYS - 1)
-    standing = entries.standing(tx, page.farm.id, first=first - timedelta(days=SHEETS_DAYS), last=page.today)
-    here = [each for each in standing if each.record.day and each.record.day >= first]
-    known, chain = lessons(tx, page.farm, page.today), follow(standing, page.farm.name)
-    latex = [each for each in here if each.record.what is What.LATEX]
-    dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in latex)
-    rolled = sum(each.record.count or 0 for each in here if each.record.what is What.SHEETS_ROLLED)
-    by_weight = round(dry * 1000 / page.farm.settings.sheet_dry_g)
-    litres = sum((each.record.litres or Decimal(0) for each in latex), Decimal(0))
-    steps = [
-        Step("Latex to dry rubber, expected", f"{english.measured(litres)} L", f"{english.fixed(dry, 1)} kg", "-"),
-        Step("Sheets rolled", f"about {by_weight}", str(rolled), _signed(rolled - by_weight)),
-        _weighed(page, known, chain, first),
-        _taken(page, chain, first),
-    ]
+    seen = gaps.weights(tx, page.farm, first, page.today)
+    here = [each for each in seen.look.standing if each.record.day and each.record.day >= first]
+    latex = (each.record.litres or Decimal(0) for each in here if each.record.what is What.LATEX)
     money = rounded(Decimal(0), exponent(page.farm))
     for each in here:
         record = each.record
-        if record.what is What.COLLECTED and record.kg is not None and record.price is not None:
+        if taken_here(record, page.farm.name) and record.kg is not None and record.price is not None:
             money += rounded(record.kg * record.price, exponent(page.farm))
-    return ChainSeen(page, first, tuple(steps), f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}")
-
-
-def _weighed(page: Page, known: Lessons, chain: Chain, first: date) -> Step:
-    """Weighed sheets whose latex is known, against what that latex let expect."""
-    low = high = middle = found = 0.0
-    for weighing in chain.weighings:
-        latex = latex_of(known, weighing)
-        if latex is not None and weighing.entry.record.day and weighing.entry.record.day >= first:
-            expected = expect(known.learned, latex)
-            low, high = low + expected.dry_kg_low, high + expected.dry_kg_high
-            middle, found = middle + expected.dry_kg, found + float(weighing.kg)
-    english = page.english
-    said = f"{english.fixed(middle, 1)} ({english.fixed(low, 1)}-{english.fixed(high, 1)}) kg"
-    gap = f"{_signed(round(found - middle, 1))} kg"
-    return Step(
-        "Sheets weighed dry", said, f"{english.measured(found)} kg", gap, bool(middle) and not low <= found <= high
+    return ChainSeen(
+        page,
+        first,
+        english.measured(sum(latex, Decimal(0))),
+        tuple(_step(english, row) for row in gaps.steps(tx, seen)),
+        tuple(_tables(english, seen)),
+        f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}",
     )
 
 
-def _taken(page: Page, chain: Chain, first: date) -> Step:
-    """What was taken, against what the same sheets weighed at home where they were weighed."""
-    english = page.english
-    kg_of = {
-        each.rolling.entry.id: (float(weighing.kg) / max(1, sum(s.count for s in weighing.sheets)))
-        for weighing in chain.weighings
-        for each in weighing.sheets
-        if weighing.entry.record.what is What.SHEETS_DRY
-    }
-    expected = found = 0.0
-    for take in chain.taken:
-        if take.entry.record.day and take.entry.record.day >= first and take.kg:
-            weights = [kg_of.get(each.rolling.entry.id) for each in take.sheets]
-            if take.sheets and not take.unknown and all(weight is not None for weight in weights):
-                expected += sum((weight or 0) * each.count for weight, each in zip(weights, take.sheets, strict=True))
-                found += float(take.kg)
-    odd = bool(expected) and abs(found - expected) > 0.03 * expected
-    gap = f"{_signed(round(found - expected, 1))} kg"
-    return Step("Taken by the collector", f"{english.fixed(expected, 1)} kg", f"{english.measured(found)} kg", gap, odd)
+def _tables(english: Tongue, seen: Weights) -> list[tuple[str, tuple[Step, ...]]]:
+    """A table for each kind of key of which there are several."""
+    found = ((head, gaps.by_key(seen, by)) for by, head in SHOWN.items())
+    return [(head, tuple(_step(english, row) for row in rows)) for head, rows in found if len(rows) > 1]
+
+
+def _step(english: Tongue, row: Row) -> Step:
+    if not row.count:
+        return Step(row.name, "-", "-", "-", "-", "", "")
+    return Step(
+        row.name,
+        english.fixed(row.expected_kg, 1),
+        english.fixed(row.found_kg, 1),
+        "-" if row.unclear else _signed(row.gap_kg),
+        "-" if row.percent is None or row.unclear else _signed(row.percent),
+        _unusual(english, row),
+        row.question,
+    )
+
+
+def _unusual(english: Tongue, row: Row) -> str:
+    if row.deviations is not None:
+        return english.fixed(abs(row.deviations), 1)
+    return "counted" if row.counted else "unclear"
 
 
 def _signed(number: float) -> str:
-    return f"{number + 0.0:+g}"
+    return f"{round(number, 1) + 0.0:+g}"
 
 
 @dataclass(frozen=True)

@@ -35,6 +35,8 @@ SETTINGS: Mapping[str, str] = {
     "pay_period": "Pay period (week, fortnight, month)",
     "summary_weekday": "Day of the weekly text (0 Monday to 6 Sunday)",
     "summary_hour": "Hour of the weekly text",
+    "gap_percent": "Gaps are asked about from so many percent on",
+    "gap_unusual": "and from so many standard deviations on (2 often, 3 seldom, 4 hardly ever)",
     "reminder_hour": "Hour at which a tapper without a word is reminded (6 to 20, empty for never)",
 }
 

@@ -1,4 +1,4 @@
-"""The further pages of a farm: blocks, tappers, chain, stock, pay, settings, and changing a line."""
+"""The further pages of a farm: blocks, tappers, chain, stock, plots, pay, settings, and changing a line."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -7,7 +7,7 @@ from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, Transaction, entries
-from bot.pages import block, chain, changing, measuring, money, waiting
+from bot.pages import block, chain, changing, land, measuring, money, waiting
 from bot.pages.changing import CannotChange
 from bot.pages.opening import Page, do, opened_page
 from bot.settings import Settings
@@ -17,6 +17,13 @@ from bot.talk.house import House
 
 Clock = Callable[[], datetime]
 Look = Callable[[Transaction, Page], ResponseReturnValue]
+
+#: Pages that only show something, each at the address that its template is called after.
+VIEWS: dict[str, Callable[[Transaction, Page], object]] = {
+    "chain.html": chain.look_at_chain,
+    "stock.html": chain.look_at_stock,
+    "plots.html": land.look_at_land,
+}
 
 #: What can be changed of a line, by its kind of field.
 FIELDS = ("day", "block", "litres", "kg", "drc", "count", "sheets", "price")
@@ -41,13 +48,12 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
     def tapper_page(token: str, person: str) -> ResponseReturnValue:
         return show(token, lambda tx, page: _seen("tapper.html", page, block.look_at_tapper(tx, page, person)))
 
-    @blueprint.get("/chain")
-    def chain_page(token: str) -> ResponseReturnValue:
-        return show(token, lambda tx, page: _seen("chain.html", page, chain.look_at_chain(tx, page)))
+    def view(token: str, template: str) -> ResponseReturnValue:
+        return show(token, lambda tx, page: _seen(template, page, VIEWS[template](tx, page)))
 
-    @blueprint.get("/stock")
-    def stock_page(token: str) -> ResponseReturnValue:
-        return show(token, lambda tx, page: _seen("stock.html", page, chain.look_at_stock(tx, page)))
+    for template in VIEWS:
+        name = template.removesuffix(".html")
+        blueprint.add_url_rule(f"/{name}", name, view, defaults={"template": template})
 
     @blueprint.get("/pay")
     def pay_page(token: str) -> ResponseReturnValue:

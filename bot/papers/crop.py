@@ -127,7 +127,7 @@ def day_cells(tongue: Tongue, span: Span, day: date) -> tuple[Cell, ...]:
         tenths(given.dry_kg) if latex else None,
         rolled or None,
         _kg(today, What.LUMP) or None,
-        _kg(today, What.COLLECTED) or None,
+        _kg((entry for entry in span.takes if entry.record.day == day), What.COLLECTED) or None,
         _remarks(tongue, today) or None,
     )
 

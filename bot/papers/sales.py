@@ -7,6 +7,7 @@ from decimal import Decimal
 from bot.books import Transaction, entries
 from bot.books.model import Entry, Farm
 from bot.papers.table import Cell, Column, Table
+from bot.reckon.chain import taken_here
 from bot.reckon.wages import exponent
 from bot.rubber.money import rounded
 from bot.speech.language import Tongue
@@ -60,6 +61,6 @@ def amount(farm: Farm, entry: Entry) -> Decimal | None:
 
 
 def amount_of(farm: Farm, standing: Iterable[Entry]) -> Decimal:
-    """The sum of the amounts of all takes among these entries."""
-    takes = (amount(farm, entry) for entry in standing if entry.record.what is What.COLLECTED)
+    """The sum of the amounts of all takes from this farm among these entries."""
+    takes = (amount(farm, entry) for entry in standing if taken_here(entry.record, farm.name))
     return sum((each for each in takes if each is not None), Decimal(0))

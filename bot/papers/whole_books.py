@@ -10,12 +10,13 @@ from zoneinfo import ZoneInfo
 
 from sqlite_utils import Database
 
-from bot.books import Transaction, entries, farms, messages, people, wages
+from bot.books import Transaction, entries, farms, messages, people, plots, wages
 from bot.books.bark import measured
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
 from bot.papers import pay, sales
 from bot.papers.day_book import successors
+from bot.rubber.geojson import written
 from parsers.reading import What
 
 #: What stands, by itself: most questions are about it.
@@ -32,6 +33,7 @@ class WholeBooks:
     farm: Rows
     settings: Rows
     blocks: Rows
+    plots: Rows
     containers: Rows
     people: Rows
     entries: Rows
@@ -51,6 +53,7 @@ def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
         farm=(_farm(farm, now.astimezone(ZoneInfo(farm.timezone))),),
         settings=tuple(_settings(tx, farm)),
         blocks=tuple(_blocks(tx, farm)),
+        plots=tuple(_plots(tx, farm)),
         containers=tuple(_containers(tx, farm)),
         people=tuple(_people(tx, farm, lines)),
         entries=tuple(_entries(tx, farm, lines)),
@@ -68,7 +71,8 @@ def _bark(tx: Transaction, farm: Farm, last: date) -> Iterator[dict[str, Any]]:
 
 
 def sqlite_of(books: WholeBooks) -> bytes:
-    """The tables farm, settings, blocks, containers, people, entries, pay_terms, money, settlements, bark, and the view day_book of what stands, as one file.
+    """The tables farm, settings, blocks, plots, containers, people, entries, pay_terms, money, settlements, bark as one file, and
+    the view day_book of what stands.
 
     Litres, kg, percent and prices are plain numbers; moments are ISO 8601 on the farm's clock with its distance from UTC.
     """
@@ -85,7 +89,15 @@ def sqlite_of(books: WholeBooks) -> bytes:
         database.close()
 
 
-_BLOCK: dict[str, type] = {"name": str, "trees": int, "usual_litres": float}
+_BLOCK: dict[str, type] = {"name": str, "trees": int, "usual_litres": float, "hectares": float}
+_PLOT: dict[str, type] = {
+    "block": str,
+    "name": str,
+    "hectares": float,
+    "latitude": str,
+    "longitude": str,
+    "geojson": str,
+}
 _PERSON: dict[str, type] = {"name": str, "number": str, "role": str, "blocks": str, "language": str}
 _ENTRY: dict[str, type] = {
     "id": str,
@@ -118,6 +130,7 @@ _TABLES: Mapping[str, dict[str, type]] = {
     "farm": {"name": str, "timezone": str, "currency": str, "language": str, "copied_at": str},
     "settings": {"name": str, "value": str, "set_at": str},
     "blocks": _BLOCK,
+    "plots": _PLOT,
     "containers": {"name": str, "litres": float},
     "people": _PERSON,
     "entries": _ENTRY,
@@ -136,7 +149,7 @@ _TABLES: Mapping[str, dict[str, type]] = {
         "confirmed_at": str,
     },
 }
-_KEYS = {"farm": "name", "blocks": "name", "containers": "name", "entries": "id"}
+_KEYS = {"farm": "name", "blocks": "name", "plots": "name", "containers": "name", "entries": "id"}
 
 
 def _farm(farm: Farm, now: datetime) -> dict[str, Any]:
@@ -156,7 +169,26 @@ def _settings(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
 
 def _blocks(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
     for block in farms.blocks(tx, farm.id).values():
-        yield {"name": block.name, "trees": block.trees, "usual_litres": _number(block.usual_litres)}
+        area = None if block.square_metres is None else block.square_metres / 10_000
+        yield {
+            "name": block.name,
+            "trees": block.trees,
+            "usual_litres": _number(block.usual_litres),
+            "hectares": area,
+        }
+
+
+def _plots(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
+    """The plots that count; coordinates as they were written, those of a polygon's first corner beside its border."""
+    for plot in plots.of_farm(tx, farm.id):
+        yield {
+            "block": plot.block,
+            "name": plot.name,
+            "hectares": plot.square_metres / 10_000,
+            "latitude": plot.shape.anywhere.latitude,
+            "longitude": plot.shape.anywhere.longitude,
+            "geojson": written(plot.shape),
+        }
 
 
 def _containers(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:

@@ -14,6 +14,7 @@ from bot.books import Transaction, entries, farms, people, wages
 from bot.books.ids import made_before
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
+from bot.reckon.chain import taken_here
 from bot.reckon.days import Days
 from bot.reckon.pay_terms import exponent, next_time, terms_of
 from bot.rubber.money import rounded, split
@@ -183,8 +184,7 @@ class _Book:
 
     def _sale(self, entry: Entry) -> Decimal:
         record = entry.record
-        mine = record.farm is None or record.farm.casefold() == self.farm.name.casefold()
-        if record.what is not What.COLLECTED or record.kg is None or not mine:
+        if record.kg is None or not taken_here(record, self.farm.name):
             return ZERO
         price = record.price if record.price is not None else self._price_on(entry)
         return ZERO if price is None else rounded(record.kg * price, self.places)

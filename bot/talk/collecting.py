@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from bot.books import entries, farms
 from bot.books.model import Entry
+from bot.reckon.chain import taken_here
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
 from bot.talk.desk import Desk, Outcome, Told
@@ -84,7 +85,7 @@ def _receipt(desk: Desk, speech: Tongue, entry: Entry) -> str:
 
 def is_of(desk: Desk, record: Record) -> bool:
     """Whether a take is of this farm: one of another farm is nobody's business here."""
-    return record.farm is None or record.farm.casefold() == desk.farm.name.casefold()
+    return taken_here(record, desk.farm.name)
 
 
 def dispute(desk: Desk, reading: Reading) -> Outcome:

@@ -1,5 +1,6 @@
 """What needs an owner's eye, the most pressing first: people, falling blocks, acid, sheets that wait, gaps, odd readings."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -13,6 +14,7 @@ from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
 from bot.reckon.chain import Chain, Sheets
 from bot.reckon.learning import Lessons, Then, known_then, latex_of
+from bot.reckon.weighed import Compared, compared
 from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
@@ -86,6 +88,7 @@ def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[st
         _behind,
         _panel_ends,
         _sheets_lighter,
+        _balances_differ,
         _unsold,
         _odd_drc,
         _much_bark,
@@ -206,6 +209,32 @@ def _gap(tongue: Tongue, lighter: bool, day: str, kg: str) -> str:
     if lighter:
         return tongue.say("sheets of {day} {kg} kg lighter than their latex", day=day, kg=kg)
     return tongue.say("sheets of {day} {kg} kg heavier than their latex", day=day, kg=kg)
+
+
+def _balances_differ(looked: Looked) -> Iterator[str]:
+    """A collector of these days whose balance shows other kilos than the one at home, again and again."""
+    of_week = {each.by.id for each in looked.span.takes}
+    if not of_week:
+        return
+    by_collector: dict[str, list[Compared]] = {}
+    for each in compared(looked.recent, looked.farm.name):
+        by_collector.setdefault(each.take.by.id, []).append(each)
+    settings = looked.farm.settings
+    for collector, pairs in by_collector.items():
+        gap, home = sum(each.gap for each in pairs), sum(each.home_kg for each in pairs)
+        percent, deviations = 100 * gap / home, gap / math.sqrt(sum(each.noise for each in pairs))
+        if collector in of_week and abs(percent) >= settings.gap_percent and abs(deviations) >= settings.gap_unusual:
+            yield _two_balances(looked.tongue, pairs[-1].take.by.name, round(percent))
+
+
+def _two_balances(tongue: Tongue, name: str, percent: int) -> str:
+    if percent < 0:
+        return tongue.say(
+            "{name}'s balance shows {percent}% less than yours: which reads true?", name=name, percent=-percent
+        )
+    return tongue.say(
+        "{name}'s balance shows {percent}% more than yours: which reads true?", name=name, percent=percent
+    )
 
 
 def _unsold(looked: Looked) -> Iterator[str]:

@@ -15,8 +15,9 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from bot.books import entries
+from bot.books import entries, farms, plots
 from bot.carriers.practice import text_as
+from bot.rubber.geojson import point
 from tests.pages.conftest import NOW, OWNER, TAPPER, House
 
 CHROMIUM = shutil.which("chromium")
@@ -161,7 +162,7 @@ def test_the_paper_leaves_out_what_can_only_be_pressed(browser: Browser, address
         assert page.get_by_role("heading", name="Latex by block").is_visible()
 
 
-FURTHER = ("", "/block/3", "/chain", "/stock", "/pay", "/settings")
+FURTHER = ("", "/block/3", "/chain", "/stock", "/plots", "/pay", "/settings")
 
 
 def a_busy_farm(house: House) -> list[str]:
@@ -172,6 +173,8 @@ def a_busy_farm(house: House) -> list[str]:
         text_as(house.books, TAPPER, "rolled 12 sheets", NOW + timedelta(days=day + 1))
     text_as(house.books, TAPPER, "dry sheets 24 pcs 11.2 kg", NOW)
     with house.books.transaction() as tx:
+        block = farms.blocks(tx, house.farm.id)["3"].id
+        plots.add(tx, house.farm.id, block, "by the long river road", point("7.000100", "100.500800"), 10_000, at=NOW)
         entry = next(each for each in entries.standing(tx, house.farm.id) if each.computed)
     lines = [f"/tapper/{house.tapper.id}", f"/entry/{entry.id}", f"/why/{entry.id}"]
     return [house.link + path for path in (*FURTHER, *lines)]
