@@ -98,7 +98,7 @@ def remove(tx: Transaction, entry_id: str, *, message_id: str, at: datetime) -> 
 def entry(tx: Transaction, entry_id: str) -> Entry | None:
     """A line by its id."""
     rows = tx.run("entry", id=entry_id)
-    return _entry(rows[0]) if rows else None
+    return entry_in(rows[0]) if rows else None
 
 
 def successor(tx: Transaction, entry_id: str) -> Entry | None:
@@ -135,19 +135,19 @@ def standing(
     rows = tx.run("standing", **span) if what is None else tx.run("standing_of_kind", what=what.value, **span)
     return [
         found
-        for found in (_entry(row) for row in rows)
+        for found in (entry_in(row) for row in rows)
         if (block is None or found.record.block == block) and (by is None or found.by.id == by)
     ]
 
 
 def all_entries(tx: Transaction, farm_id: str, *, first: date | None = None, last: date | None = None) -> list[Entry]:
     """Every line, also those that were replaced or take out another."""
-    return [_entry(row) for row in tx.run("all_entries", **_span(farm_id, first, last))]
+    return [entry_in(row) for row in tx.run("all_entries", **_span(farm_id, first, last))]
 
 
 def of_message(tx: Transaction, message_id: str) -> list[Entry]:
     """The lines that a text brought."""
-    return [_entry(row) for row in tx.run("entries_of_message", message_id=message_id)]
+    return [entry_in(row) for row in tx.run("entries_of_message", message_id=message_id)]
 
 
 def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
@@ -161,6 +161,16 @@ def position(tx: Transaction, farm_id: str, what: What, first_id: str) -> int:
     return int(tx.run("position_of", farm_id=farm_id, what=what.value, id=first_id)[0]["position"])
 
 
+#: Receipts are numbered from this one on in each farm's book, so that a receipt is hardly ever taken for a block.
+FIRST_RECEIPT = 101
+
+
+def receipt_number(tx: Transaction, entry: Entry) -> int:
+    """The number of a take's receipt in its farm's book; a correction keeps the number of what it corrects."""
+    first = history(tx, entry.id)[0]
+    return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, What.COLLECTED, first.id)
+
+
 def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]:
     return {
         "farm_id": farm_id,
@@ -169,7 +179,8 @@ def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]
     }
 
 
-def _entry(row: Mapping[str, Any]) -> Entry:
+def entry_in(row: Mapping[str, Any]) -> Entry:
+    """The line in a row that holds its columns and those of the person whose work it is."""
     return Entry(
         id=row["id"],
         farm_id=row["farm_id"],

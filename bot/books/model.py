@@ -42,6 +42,7 @@ class FarmSettings:
     rest_weekday: int | None = None
     pay_period: str = "month"
     reminder_hour: int | None = None
+    sells: str = "sheets"
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.books import alarms, beginnings, messages, outbox, people, pins, wages
+from bot.books import alarms, beginnings, cooperatives, disputes, messages, outbox, people, pins, places, wages
 from bot.books.convert import moment_in, moment_out, record_in
 from bot.books.model import Person, StoredMessage, Waiting
 from bot.books.store import Transaction
@@ -42,6 +42,20 @@ def everything_about(tx: Transaction, person: Person) -> dict[str, Any]:
         "texts": [_text(each) for each in messages.all_of(tx, person.number)],
         "texts_to_him": [_text_out(each) for each in outbox.all_to(tx, person.number)],
         **_pay(tx, farm_ids, person),
+        **_collecting(tx, person),
+    }
+
+
+def _collecting(tx: Transaction, person: Person) -> dict[str, Any]:
+    """Cooperatives that he manages, rounds that he goes, and what he disputed."""
+    rounds = places.stops_of(tx, person.id)
+    return {
+        "manages": [each.name for each in cooperatives.managed_by(tx, person.id)],
+        "rounds": [{"weekday": weekday, "place": name} for weekday, name in rounds],
+        "disputes": [
+            {"at": each.raised_at.isoformat(), "said": each.said, "outcome": each.outcome}
+            for each in disputes.by(tx, person.id)
+        ],
     }
 
 
@@ -103,6 +117,9 @@ def forget(tx: Transaction, person: Person, at: datetime) -> Person:
         people.dismiss(tx, person.id, farm_id, None, at=at)
         for row in tx.run("entries_of_farm_via", farm_id=farm_id, via=person.number):
             tx.run("set_via", id=row["id"], via=instead)
+    cooperatives.end_manager(tx, person.id, at)
+    tx.run("clear_rounds", person_id=person.id)
+    tx.run("blank_disputes", person_id=person.id)
     people.cut_links(tx, person.id, at)
     pins.reset(tx, person.id)
     alarms.forget(tx, person.number)

@@ -8,6 +8,7 @@ from bot.books import Transaction, entries
 from bot.pages.opening import Page
 from bot.reckon.chain import Chain, follow
 from bot.reckon.learning import Lessons, latex_of, lessons
+from bot.reckon.takes import amount
 from bot.reckon.wages import exponent
 from bot.rubber.drying import Method, moisture_left, ready
 from bot.rubber.estimate import expect
@@ -60,9 +61,8 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     ]
     money = rounded(Decimal(0), exponent(page.farm))
     for each in here:
-        record = each.record
-        if record.what is What.COLLECTED and record.kg is not None and record.price is not None:
-            money += rounded(record.kg * record.price, exponent(page.farm))
+        if each.record.what is What.COLLECTED:
+            money += amount(page.farm, each) or Decimal(0)
     return ChainSeen(page, first, tuple(steps), f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}")
 
 

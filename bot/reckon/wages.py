@@ -215,7 +215,12 @@ class _Book:
     def _sale(self, entry: Entry) -> Decimal:
         record = entry.record
         mine = record.farm is None or record.farm.casefold() == self.farm.name.casefold()
-        if record.what is not What.COLLECTED or record.kg is None or not mine:
+        if record.what is not What.COLLECTED or not mine:
+            return ZERO
+        kept = (entry.computed or {}).get("amount")
+        if kept is not None:
+            return Decimal(kept)
+        if record.kg is None:
             return ZERO
         price = record.price if record.price is not None else self._price_on(entry)
         return ZERO if price is None else rounded(record.kg * price, self.places)

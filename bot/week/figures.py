@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm, Person
+from bot.reckon.takes import paid_kg
 from parsers.reading import ALL_BLOCKS, Reason, Record, Role, What
 
 
@@ -71,7 +72,7 @@ def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
         dry_sheets_kg=_sum(standing, What.SHEETS_DRY),
         lump_kg=_sum(standing, What.LUMP),
         taken_sheets=_sum_int(standing, What.COLLECTED, lambda record: record.sheets),
-        taken_kg=_sum(standing, What.COLLECTED),
+        taken_kg=sum((paid_kg(each) for each in standing if each.record.what is What.COLLECTED), Decimal(0)),
         rain_days=sum(1 for _, _, why in missed if why is Reason.RAIN),
         not_tapped=_count(why for _, _, why in missed),
         silent=tuple(_silent(tx, farm, standing, first, last)),

@@ -1,0 +1,217 @@
+"""What a collector says of each lot besides its weight: form, tare, moisture, age, and why it got its grade.
+
+The words for these lie in `[taking]` of a language's words and mean nothing elsewhere.
+"""
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from parsers import asking
+from parsers.facts import Fact, Facts
+from parsers.reader import Reader
+from parsers.reading import Record, Setting, What
+from parsers.spelling import is_latin
+from parsers.words import Meaning, Words, standard
+
+#: What a grade can be given for.
+NOTES = ("moisture", "mould", "bubbles", "dirt", "colour")
+
+#: Words of a phrase at most.
+LONGEST = 3
+
+
+@dataclass(frozen=True)
+class Lot:
+    """One lot that was taken. `form` is `sheets`, `latex` or `lump`.
+
+    The weight of `record` is without `tare_kg`. `moisture` is percent of the wet weight, `age_days` days since a lump was
+    brought together, `notes` why the grade was given (`moisture`, `mould`, `bubbles`, `dirt`, `colour`).
+    """
+
+    record: Record
+    form: str = "sheets"
+    tare_kg: Decimal | None = None
+    moisture: Decimal | None = None
+    age_days: int | None = None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def is_plain(self) -> bool:
+        """Sheets with nothing said but what a record holds."""
+        return self == Lot(self.record)
+
+
+@dataclass(frozen=True)
+class _Mark:
+    """A word of `[taking]` at an item, and the number that belongs to it."""
+
+    kind: str
+    at: int
+    value: Decimal | None = None
+    used: frozenset[int] = frozenset()
+
+
+def lots(facts: Facts, setting: Setting, words: Words | None = None) -> tuple[Lot, ...]:
+    """Every lot of a collector's text, in its order; none where no weight, litres or sheets are said.
+
+    A lot whose day cannot be told has none in its record.
+    """
+    marks = _marks(facts, words or standard())
+    used = {at for mark in marks for at in mark.used}
+    left = Facts([fact for fact in facts.found if fact.at not in used], facts.items)
+    denied = left.of("not", "no")
+    quantities = [
+        fact
+        for fact in left.of("sheets", "kg", "litres")
+        if fact.value and not any(0 < fact.at - each.at <= 2 for each in denied)
+    ]
+    groups = _groups(quantities)
+    farms = asking._farms(left, setting)
+    reader = Reader(left, setting)
+    return tuple(_lot(left, marks, groups, n, farms, reader) for n in range(len(groups)))
+
+
+def _lot(
+    facts: Facts,
+    marks: list[_Mark],
+    groups: list[list[Fact]],
+    n: int,
+    farms: list[tuple[int, str]],
+    reader: Reader,
+) -> Lot:
+    group = groups[n]
+    start = 0 if n == 0 else group[0].at
+    end = groups[n + 1][0].at if n + 1 < len(groups) else 10**6
+    form = _form(facts, group, start, end)
+    own = [mark for mark in marks if start <= mark.at < end]
+    percent = next((fact.value for fact in facts.of("drc_value") if start <= fact.at < end), None)
+    named = any(start <= fact.at < end for fact in facts.of("drc"))
+    moisture = next((mark.value for mark in own if mark.kind == "moisture" and mark.value is not None), None)
+    if form != "latex" and percent is not None and not named and moisture is None:
+        moisture, percent = percent, None
+    tare = next((mark.value for mark in own if mark.kind == "tare" and mark.value is not None), None)
+    age = next((fact.value for fact in facts.of("duration") if start <= fact.at < end), None)
+    record = Record(
+        What.COLLECTED,
+        reader.day_of(group[0])[0],
+        litres=_of(group, "litres"),
+        kg=_net(_of(group, "kg"), tare),
+        drc=percent if form in ("latex", "lump") else None,
+        sheets=None if (count := _of(group, "sheets")) is None else int(count),
+        grade=asking._within(facts.of("grade"), start, end, len(groups)) if form == "sheets" else None,
+        price=_price(facts, group, start, end),
+        farm=asking._farm_of(farms, group, groups, n),
+    )
+    notes = tuple(note for note in NOTES if any(mark.kind == note and mark.value is None for mark in own))
+    return Lot(record, form, tare, moisture, int(age) if age is not None and form == "lump" else None, notes)
+
+
+def _net(kg: Decimal | None, tare: Decimal | None) -> Decimal | None:
+    return kg if kg is None or tare is None else max(kg - tare, Decimal(0))
+
+
+def _of(group: list[Fact], kind: str) -> Decimal | None:
+    return next((fact.value for fact in group if fact.kind == kind), None)
+
+
+def _groups(quantities: list[Fact]) -> list[list[Fact]]:
+    """Quantities of one lot together: sheets and their weight; litres alone; a weight of another clause is another lot."""
+    groups: list[list[Fact]] = []
+    for fact in quantities:
+        before = groups[-1] if groups else []
+        kinds = {each.kind for each in before}
+        weighed = "kg" in kinds and fact.clause != before[-1].clause
+        if before and fact.kind not in kinds and "litres" not in (*kinds, fact.kind) and not weighed:
+            before.append(fact)
+        else:
+            groups.append([fact])
+    return groups
+
+
+def _form(facts: Facts, group: list[Fact], start: int, end: int) -> str:
+    """By the words of the quantity's own clause, or else of what follows up to the next lot."""
+    if _of(group, "litres") is not None:
+        return "latex"
+    if _of(group, "sheets") is not None:
+        return "sheets"
+    clause = {fact.clause for fact in group}
+    for near in (
+        [fact for fact in facts.found if fact.clause in clause],
+        [fact for fact in facts.found if start <= fact.at < end],
+    ):
+        kinds = {fact.kind for fact in near}
+        if "lump" in kinds:
+            return "lump"
+        if "latex" in kinds:
+            return "latex"
+        if "drc" in kinds and "grade" not in kinds:
+            return "latex"
+    return "sheets"
+
+
+def _price(facts: Facts, group: list[Fact], start: int, end: int) -> Decimal | None:
+    """A price that is marked as one, or else a bare number behind the weight."""
+    marked = [fact for fact in facts.of("price_value") if start <= fact.at < end]
+    bare = [fact for fact in facts.of("number") if group[-1].at < fact.at < end]
+    found = marked or bare
+    return found[-1].value if found else None
+
+
+def _marks(facts: Facts, words: Words) -> list[_Mark]:
+    found = []
+    at = 0
+    while at < len(facts.items):
+        kind, length = _kind_at(facts, words, at)
+        if kind is not None:
+            found.append(_valued(facts, kind, at, length))
+        at += length
+    return found
+
+
+def _kind_at(facts: Facts, words: Words, at: int) -> tuple[str | None, int]:
+    """What the item at a place means among the words of `[taking]`, and how many items that takes."""
+    item = facts.items[at]
+    if item.kind != "word":
+        return None, 1
+    for length in range(min(LONGEST, len(facts.items) - at), 0, -1):
+        phrase = facts.items[at : at + length]
+        key = " ".join(each.key for each in phrase)
+        if all(each.kind == "word" for each in phrase) and key in words.taking:
+            return _kind(words.taking[key]), length
+    inside = [key for key in words.taking if not is_latin(key) and key in item.text]
+    return (_kind(words.taking[max(inside, key=len)]), 1) if inside else (None, 1)
+
+
+def _kind(meanings: tuple[Meaning, ...]) -> str:
+    return meanings[0].tag.removeprefix("taking_")
+
+
+def _valued(facts: Facts, kind: str, at: int, length: int) -> _Mark:
+    """A mark with its number: that of a tare is kilos beside it, that of moisture a percentage or number behind it."""
+    near = (_tare if kind == "tare" else _behind)(facts, kind, at, length)
+    if near is None:
+        return _Mark(kind, at, None, frozenset(range(at, at + length)))
+    return _Mark(kind, at, near.value, frozenset({*range(at, at + length), near.at}))
+
+
+def _behind(facts: Facts, kind: str, at: int, length: int) -> Fact | None:
+    """The number within two items behind a word; only moisture has one."""
+    kinds = ("drc_value", "number", "duration") if kind == "moisture" else ()
+    found = [fact for fact in facts.of(*kinds) if 0 <= fact.at - at - length < 2 and fact.value is not None]
+    return found[0] if found else None
+
+
+def _tare(facts: Facts, _kind: str, at: int, length: int) -> Fact | None:
+    """`tare 1.5 kg`, `30 kg less 2 kg sack`, or a bare number behind the word: a weight before it only beside another."""
+    kilos = [fact for fact in facts.of("kg") if fact.value is not None]
+    behind = [fact for fact in kilos if 0 <= fact.at - at - length < 2]
+    before = [fact for fact in kilos if 0 < at - fact.at <= 2]
+    another = before and any(fact.at < before[-1].at and fact.clause == before[-1].clause for fact in kilos)
+    bare = [fact for fact in facts.of("number", "price_value") if 0 <= fact.at - at - length < 1]
+    found = behind or (before[-1:] if another else []) or bare
+    return found[0] if found else None
+
+
+def named_farm(lot: Lot, name: str) -> Lot:
+    """The lot as taken from a farm of that name."""
+    return replace(lot, record=lot.record.with_(farm=name))
