@@ -8,6 +8,7 @@ import click
 from click.exceptions import NoArgsIsHelpError
 
 from bot.commands.checking import check
+from bot.commands.collecting import cooperative, place, round_group
 from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
 from bot.commands.exporting import export
@@ -35,6 +36,9 @@ COMMANDS = (
     messages_command,
     farm,
     people,
+    cooperative,
+    place,
+    round_group,
     dose,
     drc,
     drying,

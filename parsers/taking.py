@@ -10,7 +10,7 @@ from parsers import asking
 from parsers.facts import Fact, Facts
 from parsers.reader import Reader
 from parsers.reading import Record, Setting, What
-from parsers.spelling import is_latin
+from parsers.spelling import bare, is_latin, tokens
 from parsers.words import Meaning, Words, standard
 
 #: What a grade can be given for.
@@ -166,6 +166,28 @@ def _marks(facts: Facts, words: Words) -> list[_Mark]:
             found.append(_valued(facts, kind, at, length))
         at += length
     return found
+
+
+def is_receipt(word: str, words: Words | None = None) -> bool:
+    """Whether a word before a number makes it that of a receipt."""
+    return said(word, words) == "receipt"
+
+
+def said(text: str, words: Words | None = None) -> str | None:
+    """What a whole text means among the words of `[taking]` (`closing`, `disputes`, `receipt`, ...); None where nothing."""
+    key = bare(" ".join(token.word for token in tokens(text) if token.kind != "p"))
+    found = (words or standard()).taking.get(key)
+    return None if found is None else _kind(found)
+
+
+def opening(text: str, words: Words | None = None) -> tuple[str | None, str]:
+    """What the first words of a text mean among those of `[taking]`, the longest first, and the rest of the text."""
+    pieces = text.strip().split()
+    for length in range(min(LONGEST, len(pieces)), 0, -1):
+        kind = said(" ".join(pieces[:length]), words)
+        if kind is not None:
+            return kind, " ".join(pieces[length:])
+    return None, text
 
 
 def _kind_at(facts: Facts, words: Words, at: int) -> tuple[str | None, int]:

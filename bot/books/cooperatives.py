@@ -3,7 +3,7 @@
 Prices are per kilo that is paid for, in the cooperative's currency, kept in ten-thousandths of its unit.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -38,6 +38,19 @@ class Left:
     day: date
     kind: str
     kg: Decimal
+
+
+@dataclass(frozen=True)
+class Graded:
+    """A take as the figures of grades need it: `notes` say why the grade was given."""
+
+    farm_id: str
+    farm: str
+    day: date
+    kind: str
+    kg: Decimal
+    amount: Decimal | None
+    notes: tuple[str, ...]
 
 
 def add(
@@ -178,6 +191,47 @@ def left_store(tx: Transaction, cooperative_id: str, day: date) -> list[Left]:
     """What left the store up to a day."""
     rows = tx.run("store_out", cooperative_id=cooperative_id, day=day.isoformat())
     return [Left(date.fromisoformat(row["day"]), row["kind"], unscaled(row["grams"], 1000) or Decimal(0)) for row in rows]
+
+
+def add_take(
+    tx: Transaction, entry: Entry, kind: str, paid_kg: Decimal, amount: Decimal | None, notes: Sequence[str]
+) -> None:
+    """Keep the figures of a take that sums are made of. The line itself says whether it stands."""
+    tx.run(
+        "add_take",
+        entry_id=entry.id,
+        farm_id=entry.farm_id,
+        kind=kind,
+        paid_g=scaled(rounded(paid_kg, 1000), 1000),
+        ten_thousandths=scaled(amount, 10000),
+        notes=" ".join(notes),
+    )
+
+
+def stock(tx: Transaction, cooperative_id: str, day: date) -> dict[str, Decimal]:
+    """What should be at the store at the end of a day: all that was taken, less what left, kg by grade or form."""
+    rows = tx.run("taken_into_store", cooperative_id=cooperative_id, day=day.isoformat())
+    found = {row["kind"]: Decimal(int(row["paid_g"])) / 1000 for row in rows}
+    for each in left_store(tx, cooperative_id, day):
+        found[each.kind] = found.get(each.kind, Decimal(0)) - each.kg
+    return {kind: kg for kind, kg in found.items() if kg}
+
+
+def grades(tx: Transaction, cooperative_id: str, first: date, last: date) -> list[Graded]:
+    """Every take that stands from `first` to `last`, by farm and day."""
+    span = {"first_day": first.isoformat(), "last_day": last.isoformat()}
+    return [
+        Graded(
+            row["farm_id"],
+            row["name"],
+            date.fromisoformat(row["day"]),
+            row["kind"],
+            unscaled(row["paid_g"], 1000) or Decimal(0),
+            unscaled(row["ten_thousandths"], 10000),
+            tuple(row["notes"].split()),
+        )
+        for row in tx.run("grades_taken", cooperative_id=cooperative_id, **span)
+    ]
 
 
 def _cooperative(row: Mapping[str, Any]) -> Cooperative:

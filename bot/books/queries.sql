@@ -677,3 +677,25 @@ values (:id, :cooperative_id, :day, :kind, :grams, :entered_at, :message_id);
 -- name: store_out
 -- What left a cooperative's store up to a day.
 select * from store_out where cooperative_id = :cooperative_id and day <= :day order by day, id;
+
+-- name: add_take
+-- The figures of a take that sums are made of: grade or form, grams that are paid for, amount, why the grade was given.
+insert into takes (entry_id, farm_id, kind, paid_g, ten_thousandths, notes)
+values (:entry_id, :farm_id, :kind, :paid_g, :ten_thousandths, :notes);
+
+-- name: taken_into_store
+-- The kilos that a cooperative's collectors took up to a day, by grade or form.
+select t.kind, sum(t.paid_g) as paid_g
+from cooperative_farms c join takes t on t.farm_id = c.farm_id join entries e on e.id = t.entry_id
+where c.cooperative_id = :cooperative_id and e.day <= :day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+group by t.kind order by t.kind;
+
+-- name: grades_taken
+-- What was taken at a cooperative's farms for some days, with the reasons of grades.
+select t.farm_id, f.name, e.day, t.kind, t.paid_g, t.ten_thousandths, t.notes
+from cooperative_farms c join farms f on f.id = c.farm_id join takes t on t.farm_id = c.farm_id
+join entries e on e.id = t.entry_id
+where c.cooperative_id = :cooperative_id and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by f.name_key, e.day, t.entry_id;

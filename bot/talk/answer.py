@@ -12,7 +12,7 @@ from bot.books import Books, Transaction, messages, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
-from bot.talk import collecting, correcting, limiting, managing, proof, queries, questions, service, starting
+from bot.talk import correcting, disputing, limiting, managing, proof, queries, questions, service, starting
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
 from bot.talk.house import PLAIN, House
@@ -32,7 +32,7 @@ HANDLERS: dict[Intent, Handler] = {
     Intent.CHAT: service.chat,
     Intent.UNKNOWN: service.unknown,
     Intent.MANAGE: managing.manage,
-    Intent.DISPUTE: collecting.dispute,
+    Intent.DISPUTE: disputing.dispute,
 }
 
 

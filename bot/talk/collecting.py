@@ -1,16 +1,34 @@
-"""The collector's texts: where he is, what he took, receipts for those who gave it, and their disputes."""
+"""The collector's texts: what he took, its money and how it compares with the books, and receipts for those who gave it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
-from bot.books import entries, farms
-from bot.books.model import Entry
+from bot.books import cooperatives, disputes, entries, farms
+from bot.books.cooperatives import Cooperative
+from bot.books.model import Entry, Person
+from bot.reckon import takes
+from bot.reckon.drc import drc_of
+from bot.reckon.takes import Price, Taken
+from bot.reckon.waiting import SHEETS_DAYS, Weight, expected_of, known_sheets
+from bot.rubber.money import MoneyError
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.week import words
-from parsers.reading import Reading, Record, What
+from parsers.reading import Record, What
+from parsers.taking import Lot
+
+
+@dataclass(frozen=True)
+class Noted:
+    """A take as it stands after a text: written now, or there before (`again`)."""
+
+    entry: Entry
+    again: bool = False
 
 
 def arrived(desk: Desk, record: Record) -> str:
@@ -21,95 +39,272 @@ def arrived(desk: Desk, record: Record) -> str:
     return f"{say.sentence(record.place or '')} {' '.join(said)}"
 
 
+def write(
+    desk: Desk,
+    worker: Person,
+    lot: Lot,
+    *,
+    replaces: Entry | None = None,
+    confirmed: bool = False,
+    corrects: bool = False,
+) -> Entry:
+    """Enter a take with its figures. `corrects` marks one that came as a correction of something not in the book yet.
+
+    Raises MoneyError for figures that cannot be.
+    """
+    taken = _reckoned(desk, lot, replaces)
+    expected = _expected(desk, taken.record, lot.form, replaces) if is_of(desk, lot.record) else None
+    kept = takes.kept(taken, expected) | ({"corrects": True} if corrects else {})
+    entry = entries.enter(
+        desk.tx,
+        farm_id=desk.farm.id,
+        message_id=desk.message.id,
+        by=worker.id,
+        via=None if worker.id == desk.me.id or replaces is not None else desk.me.number,
+        record=taken.record,
+        entered_at=desk.sent,
+        confirmed=confirmed,
+        computed=kept,
+        replaces=None if replaces is None else replaces.id,
+    )
+    if is_of(desk, lot.record):
+        cooperatives.add_take(desk.tx, entry, takes.kind_of(lot), taken.paid_kg, taken.amount, lot.notes)
+    return entry
+
+
+def refusal(desk: Desk, lots: Sequence[Lot]) -> Outcome | None:
+    """Why lots cannot be entered; None where all can."""
+    for lot in lots:
+        try:
+            _reckoned(desk, lot, None)
+        except MoneyError:
+            line = say.line(desk.tongue, lot.record, desk.today)
+            text = desk.tongue.say("These figures cannot be right: {line}. Nothing entered.", line=line)
+            return Outcome(Kind.REFUSED, text)
+    return None
+
+
+def _reckoned(desk: Desk, lot: Lot, replaces: Entry | None) -> Taken:
+    drc = None
+    if lot.form == "latex" and lot.record.drc is None:
+        latex = Record(What.LATEX, lot.record.day, litres=lot.record.litres, kg=lot.record.kg)
+        drc = Decimal(str(round(drc_of(latex, desk.known).percent, 2)))
+    return takes.reckoned(lot, desk.farm, _price(desk, lot, replaces), drc)
+
+
+def _price(desk: Desk, lot: Lot, replaces: Entry | None) -> Price | None:
+    """The price in the text, or the cooperative's of the day; a correction that leaves the list price looks it up again."""
+    listed = replaces is not None and (replaces.computed or {}).get("price_from") == "list"
+    kept = listed and replaces is not None and lot.record.price == replaces.record.price
+    if lot.record.price is not None and not kept:
+        return Price(lot.record.price, "text")
+    house = cooperative(desk)
+    if house is None or not is_of(desk, lot.record):
+        return None
+    found = cooperatives.price_on(desk.tx, house.id, takes.kind_of(lot), lot.record.day or desk.today)
+    return None if found is None else Price(found, "list")
+
+
+def cooperative(desk: Desk) -> Cooperative | None:
+    """The cooperative that the farm belongs to."""
+    return cooperatives.of_farm(desk.tx, desk.farm.id)
+
+
+def _expected(desk: Desk, record: Record, form: str, replaces: Entry | None) -> Mapping[str, Any] | None:
+    """What the book lets expect, without this take and what it replaces."""
+    day = record.day or desk.today
+    found = entries.standing(desk.tx, desk.farm.id, first=day - timedelta(days=SHEETS_DAYS), last=day)
+    standing = [each for each in found if replaces is None or each.id != replaces.id]
+    weight = expected_of(standing, desk.farm, desk.known, record, form)
+    kept = {} if weight is None else {"kg": round(weight.kg, 3), "low": round(weight.low, 3), "high": round(weight.high, 3)}
+    return {**kept, "sheets": known_sheets(standing, desk.farm, day)} if form == "sheets" else kept or None
+
+
+def enter(desk: Desk, lots: Sequence[Lot], *, again: bool) -> list[Noted]:
+    """Write the lots of one farm; one that is in the book already, however late it comes again, is not written twice.
+
+    `again` says that the text speaks of a further lot.
+    """
+    noted: list[Noted] = []
+    for lot in lots:
+        known = {each.entry.id for each in noted}
+        twin = None if again else _twin(desk, lot, known)
+        noted.append(Noted(twin, again=True) if twin is not None else Noted(write(desk, desk.me, lot)))
+    return noted
+
+
+def _twin(desk: Desk, lot: Lot, known: set[str]) -> Entry | None:
+    """The take that stands for a lot that was told before, by him or by another collector at the same gate.
+
+    A line that was corrected counts too: the late copy of a text does not bring back what it said. So does a correction
+    that came before the text which it corrects.
+    """
+    day = lot.record.day or desk.today
+    lines = [each for each in entries.all_entries(desk.tx, desk.farm.id, first=day, last=day) if _is_take(each)]
+    after = {each.replaces: each for each in lines if each.replaces is not None}
+    for line in lines:
+        if line.id in known or line.message_id == desk.message.id or line.removed:
+            continue
+        early = bool((line.computed or {}).get("corrects")) and desk.sent <= line.entered_at
+        if not (_same(line, lot) or (early and line.record.sheets == lot.record.sheets)):
+            continue
+        last = line
+        while last.id in after:
+            last = after[last.id]
+        if not last.removed or desk.sent < last.entered_at:
+            return last
+    return None
+
+
+def _is_take(entry: Entry) -> bool:
+    return entry.record.what is What.COLLECTED
+
+
+def _same(line: Entry, lot: Lot) -> bool:
+    there, here = line.record, lot.record
+    priced = here.price is None or there.price == here.price
+    named = there.farm is None or here.farm is None or there.farm.casefold() == here.farm.casefold()
+    figures = (there.sheets, there.kg, there.litres, there.grade) == (here.sheets, here.kg, here.litres, here.grade)
+    return figures and priced and named and takes.lot_of(line).form == lot.form
+
+
+def answer(desk: Desk, noted: Sequence[Noted]) -> str:
+    """What the collector is told of the lots of one farm."""
+    new = [each.entry for each in noted if not each.again]
+    old = [_already(desk, each.entry) for each in noted if each.again]
+    return " ".join([*([taken(desk, new)] if new else []), *old])
+
+
+def _already(desk: Desk, entry: Entry) -> str:
+    """A take that was told before; by whom, where it was another collector."""
+    if entry.removed:
+        return desk.tongue.say("That was taken out of the book; text it anew if it was taken after all.")
+    number = entries.receipt_number(desk.tx, entry)
+    line = f"{desk.farm.name} {say.amount(desk.tongue, entry.record)}"
+    who = "" if entry.by.id == desk.me.id else f" ({entry.by.name})"
+    return desk.tongue.say("Already in the book: {lines}.", lines=f"{line}{who}, {number}")
+
+
 def taken(desk: Desk, found: Sequence[Entry]) -> str:
     """What the collector took, the amount, and how it compares with the books."""
     return " ".join(_taken_line(desk, entry) for entry in found)
 
 
 def _taken_line(desk: Desk, entry: Entry) -> str:
-    record = entry.record
-    pieces = [say.sentence(_sum(desk.tongue, record))]
-    if is_of(desk, record):
-        pieces.append(_compared(desk, record))
-    pieces.append(desk.tongue.say("Receipt {number}.", number=receipt_number(desk, entry)))
+    pieces = [say.sentence(take_in_words(desk, desk.tongue, entry))]
+    if entry.record.price is None and cooperative(desk) is not None:
+        pieces.append(desk.tongue.say("No price today."))
+    if is_of(desk, entry.record):
+        pieces.append(compared(desk.tongue, entry))
+    pieces.append(desk.tongue.say("Receipt {number}.", number=entries.receipt_number(desk.tx, entry)))
     return " ".join(piece for piece in pieces if piece)
 
 
-def _sum(speech: Tongue, record: Record) -> str:
-    """`Ama 24 sheets 11.8 kg RSS3 x 1.55 = 18.29`: weight times price, rounded half up to the hundredth."""
-    what = " ".join(piece for piece in (record.farm or "", say.amount(speech, record), record.grade or "") if piece)
-    if record.price is None or record.kg is None:
+def take_in_words(desk: Desk, speech: Tongue, entry: Entry, *, with_farm: bool = True) -> str:
+    """`Ama 24 sheets, 11.8 kg RSS3 x 1.55 = 18.29 USD`; with what was taken off, and the dry kilos where these are paid."""
+    record, lot = entry.record, takes.lot_of(entry)
+    named = record.farm or (desk.farm.name if cooperative(desk) is not None else "")
+    pieces = [named if with_farm else "", say.amount(speech, record), _form(speech, lot.form), record.grade or ""]
+    what = " ".join(piece for piece in pieces if piece) + "".join(f", {each}" for each in _marks(speech, entry, lot))
+    paid = takes.paid_kg(entry)
+    if lot.form == "latex" or (record.kg is not None and paid != record.kg):
+        what += f" = {speech.say('{kg} kg dry', kg=speech.number(paid, 3))}"
+    amount = takes.amount(desk.farm, entry)
+    if amount is None or record.price is None:
         return what
-    return f"{what} x {speech.number(record.price)} = {speech.fixed(record.price * record.kg, 2)}"
+    places = max(0, -int(amount.as_tuple().exponent))
+    return f"{what} x {speech.number(record.price, 4)} = {speech.fixed(amount, places)} {desk.farm.currency}"
 
 
-def _compared(desk: Desk, record: Record) -> str:
-    """What the book expected to be there, before this take."""
-    expected = words.ready(desk.tx, desk.farm, desk.today, leave_out_message=desk.message.id)
-    if record.kg is None or not expected.dry_kg:
+def _form(speech: Tongue, form: str) -> str:
+    return {"latex": speech.say("latex"), "lump": speech.say("lump")}.get(form, "")
+
+
+def _marks(speech: Tongue, entry: Entry, lot: Lot) -> list[str]:
+    """What was said beside the weight: tare, water, DRC or dry content, reasons of the grade."""
+    estimated = (entry.computed or {}).get("drc")
+    drc = lot.record.drc if lot.record.drc is not None else None if estimated is None else Decimal(estimated)
+    said = []
+    if lot.tare_kg:
+        said.append(speech.say("tare {kg} kg", kg=speech.number(lot.tare_kg)))
+    if lot.moisture is not None:
+        said.append(speech.say("{percent}% water", percent=speech.number(lot.moisture)))
+    if drc is not None:
+        said.append(speech.say("DRC {drc}%", drc=speech.number(drc)) + ("?" if lot.record.drc is None else ""))
+    return said + [note(speech, each) for each in lot.notes]
+
+
+def note(speech: Tongue, name: str) -> str:
+    """Why a grade was given, in words."""
+    words_for = {
+        "moisture": speech.say("too wet"),
+        "mould": speech.say("mould"),
+        "bubbles": speech.say("bubbles"),
+        "dirt": speech.say("dirt"),
+        "colour": speech.say("colour"),
+    }
+    return words_for[name]
+
+
+def expected_in(entry: Entry) -> Weight | None:
+    """The weight that the book let expect of a take when it was entered."""
+    kept = (entry.computed or {}).get("expected") or {}
+    return Weight(kept["kg"], kept["low"], kept["high"]) if "kg" in kept else None
+
+
+def compared(speech: Tongue, entry: Entry) -> str:
+    """How a take compares with what the book let expect; empty where it let expect nothing."""
+    kept = (entry.computed or {}).get("expected") or {}
+    sheets = entry.record.sheets
+    if sheets is not None and "sheets" in kept and kept["sheets"] < sheets:
+        n = int(kept["sheets"])
+        return speech.count("Book: only {n} sheet.", "Book: only {n} sheets.", n) if n else speech.say("Book: no sheets.")
+    expected = expected_in(entry)
+    if expected is None or not expected.kg:
         return ""
-    return desk.tongue.say(
-        "Book: {sheets}, about {kg} kg.",
-        sheets=desk.tongue.count("{n} sheet", "{n} sheets", expected.sheets),
-        kg=desk.tongue.fixed(expected.dry_kg, 1),
-    )
-
-
-def receipt_number(desk: Desk, entry: Entry) -> int:
-    """The number of a take in its farm's book: takes are numbered as they were first entered, corrections keep theirs."""
-    first = entries.history(desk.tx, entry.id)[0]
-    return entries.position(desk.tx, desk.farm.id, What.COLLECTED, first.id)
+    form = takes.lot_of(entry).form
+    found = float(takes.paid_kg(entry) if form != "lump" else entry.record.kg or 0)
+    kg = speech.fixed(expected.kg, 1)
+    if expected.holds(found):
+        return speech.say("Book: {kg} kg, fits.", kg=kg)
+    values = {"kg": kg, "low": speech.fixed(expected.low, 1), "high": speech.fixed(expected.high, 1)}
+    gap = speech.fixed(abs(found - expected.kg), 1)
+    if found < expected.kg:
+        return speech.say("Book: {kg} kg ({low}-{high}), {gap} less.", gap=gap, **values)
+    return speech.say("Book: {kg} kg ({low}-{high}), {gap} more.", gap=gap, **values)
 
 
 def receipts(desk: Desk, found: Sequence[Entry]) -> tuple[Told, ...]:
-    """A receipt for each owner and tapper of the farm, in his language."""
-    told = []
-    for entry in found:
-        if not is_of(desk, entry.record):
-            continue
-        for person in dict.fromkeys([*desk.owners(), *desk.tappers()]):
-            told.append(Told(person, _receipt(desk, tongue(person.language), entry)))
-    return tuple(told)
+    """A receipt for each owner and tapper of the farm, in his language; of several lots in one text."""
+    own = [entry for entry in found if is_of(desk, entry.record)]
+    people = dict.fromkeys([*desk.owners(), *desk.tappers()]) if own else ()
+    return tuple(
+        Told(person, " ".join(_receipt(desk, tongue(person.language), entry) for entry in own)) for person in people
+    )
 
 
 def _receipt(desk: Desk, speech: Tongue, entry: Entry) -> str:
-    number = receipt_number(desk, entry)
+    what = take_in_words(desk, speech, entry, with_farm=False)
     return speech.say(
         "Receipt {number}, {name}: {sum}. Not right? Answer: {number} and why.",
-        number=number,
-        name=desk.me.name,
-        sum=_sum(speech, entry.record.with_(farm=None)),
+        number=entries.receipt_number(desk.tx, entry),
+        name=entry.by.name,
+        sum=" ".join(piece for piece in (say.sentence(what).rstrip("."), compared(speech, entry)) if piece).rstrip("."),
     )
+
+
+def corrected_lot(entry: Entry, record: Record) -> Lot:
+    """The lot of a standing take with a corrected record; what else was said of it is kept."""
+    return replace(takes.lot_of(entry), record=record)
+
+
+def settled(desk: Desk, entry: Entry, outcome: str) -> None:
+    """Whatever was in dispute over a take is over, since it was corrected or taken out."""
+    first = entries.history(desk.tx, entry.id)[0]
+    disputes.settle(desk.tx, first.id, outcome, desk.me.id, desk.sent)
 
 
 def is_of(desk: Desk, record: Record) -> bool:
     """Whether a take is of this farm: one of another farm is nobody's business here."""
     return record.farm is None or record.farm.casefold() == desk.farm.name.casefold()
 
-
-def dispute(desk: Desk, reading: Reading) -> Outcome:
-    """A take that somebody does not agree with: it is passed on, and stands as it is until both agree."""
-    entry = _disputed(desk, reading.figure)
-    if entry is None:
-        told = tuple(Told(owner, _says(desk, owner.language)) for owner in desk.owners() if owner.id != desk.me.id)
-        return Outcome(Kind.ANSWERED, desk.tongue.say("Noted. Nothing was changed."), told)
-    line = say.line(desk.tongue, entry.record, desk.today)
-    text = desk.tongue.say(
-        "Noted and passed on to {name}. It stands for now: {line}. Nothing was changed.", name=entry.by.name, line=line
-    )
-    others = [entry.by, *desk.owners()]
-    told = tuple(Told(person, _says(desk, person.language)) for person in others if person.id != desk.me.id)
-    return Outcome(Kind.ANSWERED, text, told)
-
-
-def _says(desk: Desk, language: str) -> str:
-    return tongue(language).say("{name} disagrees: {text}", name=desk.me.name, text=desk.message.text)
-
-
-def _disputed(desk: Desk, figure: Decimal | None) -> Entry | None:
-    takes = [entry for entry in reversed(desk.view) if entry.record.what is What.COLLECTED]
-    if figure is None:
-        return takes[0] if takes else None
-    by_figure = [entry for entry in takes if figure in (entry.record.kg, entry.record.sheets, entry.record.price)]
-    by_number = [entry for entry in takes if receipt_number(desk, entry) == figure]
-    return next(iter(by_figure + by_number + takes), None)

@@ -20,6 +20,7 @@ from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.talk.remarks import remark
 from parsers.reading import ALL_BLOCKS, Reading, Record, What
+from parsers.taking import Lot
 
 #: Lines of these kinds stand once for a block and day; the same line again is never a second one.
 ONCE_A_DAY = frozenset({What.NO_TAPPING, What.STIMULATED, What.DRY_TREES, What.ACID_STOCK, What.PRICE, What.CHECK_IN})
@@ -40,6 +41,9 @@ class Sorted:
 def log(desk: Desk, reading: Reading) -> Outcome:
     """Enter the lines of a reading and answer with what was understood, what to do and what to expect."""
     worker = desk.named(reading.person) or desk.me
+    impossible = collecting.refusal(desk, [Lot(each) for each in reading.records if each.what is What.COLLECTED])
+    if impossible is not None:
+        return impossible
     found = sort(desk, worker, reading.records)
     if found.meeting and not reading.confirmed:
         return _ask_about_meeting(desk, worker, reading, found)
@@ -63,6 +67,9 @@ def enter(desk: Desk, worker: Person, records: Sequence[Record], *, confirmed: b
     desk.known  # noqa: B018  what was known before these lines is what their figures are held against
     written = []
     for record in records:
+        if record.what is What.COLLECTED:
+            written.append(collecting.write(desk, worker, Lot(record), confirmed=confirmed))
+            continue
         batch = batch_of(desk, record)
         struck = _not_tapped_before(desk, worker, record)
         written.append(

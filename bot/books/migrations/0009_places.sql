@@ -83,3 +83,13 @@ create table store_out (
     message_id text not null references messages (id)
 ) {strict};
 create index store_out_by_day on store_out (cooperative_id, day);
+
+create table takes (
+    entry_id text primary key references entries (id),
+    farm_id text not null references farms (id),
+    kind text not null,
+    paid_g {whole} not null,
+    ten_thousandths {whole},
+    notes text not null
+) {strict};
+create index takes_of_farm on takes (farm_id, entry_id);
