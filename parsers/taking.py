@@ -25,7 +25,8 @@ class Lot:
     """One lot that was taken. `form` is `sheets`, `latex` or `lump`.
 
     The weight of `record` is without `tare_kg`. `moisture` is percent of the wet weight, `age_days` days since a lump was
-    brought together, `notes` why the grade was given (`moisture`, `mould`, `bubbles`, `dirt`, `colour`).
+    brought together, `notes` why the grade was given (`moisture`, `mould`, `bubbles`, `dirt`, `colour`). `unclear` says that a
+    dry content was spoken of and its figure cannot be one.
     """
 
     record: Record
@@ -34,6 +35,7 @@ class Lot:
     moisture: Decimal | None = None
     age_days: int | None = None
     notes: tuple[str, ...] = ()
+    unclear: bool = False
 
     @property
     def is_plain(self) -> bool:
@@ -66,7 +68,7 @@ def lots(facts: Facts, setting: Setting, words: Words | None = None) -> tuple[Lo
         if fact.value and not any(0 < fact.at - each.at <= 2 for each in denied)
     ]
     groups = _groups(quantities)
-    farms = asking._farms(left, setting)
+    farms = _farms(left, used)
     reader = Reader(left, setting)
     return tuple(_lot(left, marks, groups, n, farms, reader) for n in range(len(groups)))
 
@@ -86,6 +88,7 @@ def _lot(
     own = [mark for mark in marks if start <= mark.at < end]
     percent = next((fact.value for fact in facts.of("drc_value") if start <= fact.at < end), None)
     named = any(start <= fact.at < end for fact in facts.of("drc"))
+    unclear = named and percent is None
     moisture = next((mark.value for mark in own if mark.kind == "moisture" and mark.value is not None), None)
     if form != "latex" and percent is not None and not named and moisture is None:
         moisture, percent = percent, None
@@ -103,7 +106,43 @@ def _lot(
         farm=asking._farm_of(farms, group, groups, n),
     )
     notes = tuple(note for note in NOTES if any(mark.kind == note and mark.value is None for mark in own))
-    return Lot(record, form, tare, moisture, int(age) if age is not None and form == "lump" else None, notes)
+    days = int(age) if age is not None and form == "lump" else None
+    return Lot(record, form, tare, moisture, days, notes, unclear)
+
+
+def _farms(facts: Facts, used: set[int]) -> list[tuple[int, str]]:
+    """Farms with their places in the text: those known, and unknown names behind `from` or at the head of a clause."""
+    runs = [run for run in asking._unknown_runs(facts) if run[0] not in used]
+    known = _known(facts, dict(runs))
+    runs = [run for run in runs if run[0] not in dict(known)]
+    behind = [run for run in runs if run[0] > 0 and asking._is_link(facts, run[0] - 1)]
+    heads = [run for run in runs if run not in behind and _is_head(facts, run[0])]
+    clauses = {_clause_of(facts, at) for at, _ in (*known, *behind)}
+    return sorted([*known, *behind, *(run for run in heads if _clause_of(facts, run[0]) not in clauses)])
+
+
+def _known(facts: Facts, runs: dict[int, str]) -> list[tuple[int, str]]:
+    """Farms that the reader knows; where one is part of a longer name that it does not know, the whole name as written."""
+    found: list[tuple[int, str]] = []
+    until = -1
+    for fact in facts.of("farm"):
+        if fact.at < until:
+            continue
+        written = runs.get(fact.at, "")
+        length = len(written.split())
+        found.append((fact.at, written if length > 1 else str(fact.name)))
+        until = fact.at + max(length, 1)
+    return found
+
+
+def _is_head(facts: Facts, at: int) -> bool:
+    return at == 0 or facts.items[at - 1].kind == "sign" or facts.items[at - 1].has("collected", "lump", "latex")
+
+
+def _clause_of(facts: Facts, at: int) -> int:
+    """The clause of a place in the text: signs before it count."""
+    near = [fact for fact in facts.found if fact.at >= at] or facts.found
+    return min(near, key=lambda fact: fact.at).clause if near else 0
 
 
 def _net(kg: Decimal | None, tare: Decimal | None) -> Decimal | None:
@@ -152,7 +191,12 @@ def _form(facts: Facts, group: list[Fact], start: int, end: int) -> str:
 def _price(facts: Facts, group: list[Fact], start: int, end: int) -> Decimal | None:
     """A price that is marked as one, or else a bare number behind the weight."""
     marked = [fact for fact in facts.of("price_value") if start <= fact.at < end]
-    bare = [fact for fact in facts.of("number") if group[-1].at < fact.at < end]
+    content = [fact.at for fact in facts.of("drc")]
+    bare = [
+        fact
+        for fact in facts.of("number")
+        if group[-1].at < fact.at < end and not any(0 < fact.at - at <= 2 for at in content)
+    ]
     found = marked or bare
     return found[-1].value if found else None
 

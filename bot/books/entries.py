@@ -161,14 +161,31 @@ def position(tx: Transaction, farm_id: str, what: What, first_id: str) -> int:
     return int(tx.run("position_of", farm_id=farm_id, what=what.value, id=first_id)[0]["position"])
 
 
-#: Receipts are numbered from this one on in each farm's book, so that a receipt is hardly ever taken for a block.
-FIRST_RECEIPT = 101
+#: Receipts are numbered from here on in a farm's own book, and from the other in a cooperative's, so that the number of a
+#: receipt is hardly ever taken for a block or for litres.
+FIRST_RECEIPT, FIRST_OF_COOPERATIVE = 101, 1001
 
 
 def receipt_number(tx: Transaction, entry: Entry) -> int:
-    """The number of a take's receipt in its farm's book; a correction keeps the number of what it corrects."""
+    """The number of a take's receipt: its cooperative's, or its place in its farm's book. A correction keeps the number."""
     first = history(tx, entry.id)[0]
+    rows = tx.run("receipt_of", entry_id=first.id)
+    if rows:
+        return int(rows[0]["number"])
     return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, What.COLLECTED, first.id)
+
+
+def number_receipt(tx: Transaction, entry: Entry, cooperative_id: str) -> int:
+    """Give the first line of a take the next number of its cooperative's receipts."""
+    number = tx.run("count_receipt", cooperative_id=cooperative_id, first=FIRST_OF_COOPERATIVE)[0]["newest"]
+    tx.run("add_receipt", entry_id=entry.id, cooperative_id=cooperative_id, number=number)
+    return int(number)
+
+
+def with_receipt(tx: Transaction, cooperative_id: str, number: int) -> Entry | None:
+    """The newest line of the take whose receipt has that number at a cooperative; it may be one that takes it out."""
+    rows = tx.run("entry_of_receipt", cooperative_id=cooperative_id, number=number)
+    return history(tx, rows[0]["entry_id"])[-1] if rows else None
 
 
 def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]:

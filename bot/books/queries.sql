@@ -699,3 +699,21 @@ join entries e on e.id = t.entry_id
 where c.cooperative_id = :cooperative_id and e.day >= :first_day and e.day <= :last_day and e.removed = 0
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by f.name_key, e.day, t.entry_id;
+
+-- name: count_receipt
+-- The next number of a cooperative's receipts: whoever counts at the same moment waits for this row.
+insert into receipt_counters (cooperative_id, newest) values (:cooperative_id, :first)
+on conflict (cooperative_id) do update set newest = receipt_counters.newest + 1
+returning newest;
+
+-- name: add_receipt
+-- The number of the receipt of a take, by its first line.
+insert into receipts (entry_id, cooperative_id, number) values (:entry_id, :cooperative_id, :number);
+
+-- name: receipt_of
+-- The number of the receipt of a take, by its first line.
+select number from receipts where entry_id = :entry_id;
+
+-- name: entry_of_receipt
+-- The first line of the take whose receipt has a number.
+select entry_id from receipts where cooperative_id = :cooperative_id and number = :number;

@@ -84,6 +84,8 @@ def change_entry(desk: Desk, entry_id: str, form: Mapping[str, str]) -> Outcome:
         or entries.successor(desk.tx, entry_id) is not None
     ):
         raise CannotChange("This line does not stand any more. Load the day-book again.")
+    if not correcting.may_change(desk, desk.me, entry):
+        raise CannotChange("A collector's receipt is disputed by text: answer its number and why.")
     if form.get("do") == "take out":
         entries.remove(desk.tx, entry.id, message_id=desk.message.id, at=desk.sent)
         return Outcome(Kind.REMOVED, None, correcting.told_of_removal(desk, [entry]))

@@ -12,7 +12,7 @@ from bot.books import Books, Transaction, messages, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
-from bot.talk import correcting, disputing, limiting, managing, proof, queries, questions, service, starting
+from bot.talk import correcting, disputing, limiting, managing, proof, queries, questions, rounds, service, starting
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
 from bot.talk.house import PLAIN, House
@@ -120,7 +120,12 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
         return starting.stranger(tx, heard.message, now, house)
     if heard.said is not None:
         return _to_one_who_stopped(me, proof.answer(places, heard.said, do))
-    desk, reading = _best_reading(places)
+    collector = rounds.of(places)
+    special = disputing.answered(places) or (None if collector is None else rounds.answered(collector))
+    if special is not None:
+        return _to_one_who_stopped(me, special)
+    seats = [rounds.seat(collector)] if collector is not None and collector.only else places
+    desk, reading = _best_reading(seats)
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)
     return _to_one_who_stopped(me, correcting.more_or_instead(desk, reading) or _handle(desk, reading))

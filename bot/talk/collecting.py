@@ -23,6 +23,10 @@ from parsers.reading import Record, What
 from parsers.taking import Lot
 
 
+#: A price that is so many times more or less than the cooperative's of the day is not taken. Common practice, no source.
+PRICE_TIMES = 5
+
+
 @dataclass(frozen=True)
 class Noted:
     """A take as it stands after a text: written now, or there before (`again`)."""
@@ -67,6 +71,9 @@ def write(
         computed=kept,
         replaces=None if replaces is None else replaces.id,
     )
+    house = cooperative(desk)
+    if house is not None and replaces is None:
+        entries.number_receipt(desk.tx, entry, house.id)
     if is_of(desk, lot.record):
         cooperatives.add_take(desk.tx, entry, takes.kind_of(lot), taken.paid_kg, taken.amount, lot.notes)
     return entry
@@ -80,6 +87,12 @@ def refusal(desk: Desk, lots: Sequence[Lot]) -> Outcome | None:
         except MoneyError:
             line = say.line(desk.tongue, lot.record, desk.today)
             text = desk.tongue.say("These figures cannot be right: {line}. Nothing entered.", line=line)
+            return Outcome(Kind.REFUSED, text)
+        listed = _list_price(desk, lot)
+        said = lot.record.price
+        if listed is not None and said is not None and not listed / PRICE_TIMES <= said <= listed * PRICE_TIMES:
+            price, today = desk.tongue.number(said, 4), desk.tongue.number(listed, 4)
+            text = desk.tongue.say("Price {price}? Today it is {today}. Nothing entered.", price=price, today=today)
             return Outcome(Kind.REFUSED, text)
     return None
 
@@ -98,11 +111,16 @@ def _price(desk: Desk, lot: Lot, replaces: Entry | None) -> Price | None:
     kept = listed and replaces is not None and lot.record.price == replaces.record.price
     if lot.record.price is not None and not kept:
         return Price(lot.record.price, "text")
+    found = _list_price(desk, lot)
+    return None if found is None else Price(found, "list")
+
+
+def _list_price(desk: Desk, lot: Lot) -> Decimal | None:
+    """The cooperative's price of the lot's grade or form on its day."""
     house = cooperative(desk)
     if house is None or not is_of(desk, lot.record):
         return None
-    found = cooperatives.price_on(desk.tx, house.id, takes.kind_of(lot), lot.record.day or desk.today)
-    return None if found is None else Price(found, "list")
+    return cooperatives.price_on(desk.tx, house.id, takes.kind_of(lot), lot.record.day or desk.today)
 
 
 def cooperative(desk: Desk) -> Cooperative | None:
@@ -117,7 +135,8 @@ def _expected(desk: Desk, record: Record, form: str, replaces: Entry | None) -> 
     standing = [each for each in found if replaces is None or each.id != replaces.id]
     weight = expected_of(standing, desk.farm, desk.known, record, form)
     kept = {} if weight is None else {"kg": round(weight.kg, 3), "low": round(weight.low, 3), "high": round(weight.high, 3)}
-    return {**kept, "sheets": known_sheets(standing, desk.farm, day)} if form == "sheets" else kept or None
+    told = any(each.record.what is What.SHEETS_ROLLED for each in standing)
+    return {**kept, "sheets": known_sheets(standing, desk.farm, day)} if form == "sheets" and told else kept or None
 
 
 def enter(desk: Desk, lots: Sequence[Lot], *, again: bool) -> list[Noted]:
@@ -212,8 +231,12 @@ def take_in_words(desk: Desk, speech: Tongue, entry: Entry, *, with_farm: bool =
     amount = takes.amount(desk.farm, entry)
     if amount is None or record.price is None:
         return what
-    places = max(0, -int(amount.as_tuple().exponent))
-    return f"{what} x {speech.number(record.price, 4)} = {speech.fixed(amount, places)} {desk.farm.currency}"
+    return f"{what} x {speech.number(record.price, 4)} = {_money(speech, amount)} {desk.farm.currency}"
+
+
+def _money(speech: Tongue, amount: Decimal) -> str:
+    """An amount in the decimals that it has."""
+    return speech.fixed(amount, max(0, -int(amount.as_tuple().exponent)))
 
 
 def _form(speech: Tongue, form: str) -> str:
@@ -289,8 +312,16 @@ def _receipt(desk: Desk, speech: Tongue, entry: Entry) -> str:
         "Receipt {number}, {name}: {sum}. Not right? Answer: {number} and why.",
         number=entries.receipt_number(desk.tx, entry),
         name=entry.by.name,
-        sum=" ".join(piece for piece in (say.sentence(what).rstrip("."), compared(speech, entry)) if piece).rstrip("."),
+        sum=" ".join(piece for piece in (say.sentence(what), compared(speech, entry)) if piece).rstrip("."),
     )
+
+
+def changed_in_words(desk: Desk, speech: Tongue, old: Entry, new: Entry) -> str:
+    """A corrected take with its number and money, and what it was."""
+    number = speech.say("Receipt {number}.", number=entries.receipt_number(desk.tx, new))
+    came_to = takes.amount(desk.farm, old)
+    before = say.amount(speech, old.record) + ("" if came_to is None else f" = {_money(speech, came_to)}")
+    return f"{number} {take_in_words(desk, speech, new)} ({speech.say('was {before}', before=before)})"
 
 
 def corrected_lot(entry: Entry, record: Record) -> Lot:

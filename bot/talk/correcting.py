@@ -260,8 +260,14 @@ def _changed_line(tongue: Tongue, before: Record, now: Record, desk: Desk) -> st
     return f"{said} ({was})" if was else said
 
 
+def _in_words(tongue: Tongue, old: Entry, new: Entry, desk: Desk) -> str:
+    if _is_take(new.record) and collecting.is_of(desk, new.record):
+        return collecting.changed_in_words(desk, tongue, old, new)
+    return _changed_line(tongue, old.record, new.record, desk)
+
+
 def _changed(desk: Desk, changed: list[tuple[Entry, Entry]]) -> Outcome:
-    said = desk.tongue.several(_changed_line(desk.tongue, old.record, new.record, desk) for old, new in changed)
+    said = desk.tongue.several(_in_words(desk.tongue, old, new, desk) for old, new in changed)
     pieces = [desk.tongue.say("Changed: {lines}.", lines=said)]
     if any(_dose_matters(old.record, new.record) for old, new in changed):
         room = ONE_PART - len(pieces[0]) - 1
@@ -309,7 +315,7 @@ def _receipts_again(desk: Desk, changed: list[tuple[Entry, Entry]]) -> tuple[Tol
         if new.record.what is What.COLLECTED and collecting.is_of(desk, new.record):
             for person in [*desk.owners(), *desk.tappers()]:
                 theirs = tongue(person.language)
-                said = _changed_line(theirs, old.record, new.record, desk)
+                said = _in_words(theirs, old, new, desk)
                 told.append(Told(person, theirs.say("{name} changed: {lines}.", name=desk.me.name, lines=said)))
     return tuple(told)
 

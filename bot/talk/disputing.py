@@ -10,7 +10,7 @@ from datetime import timedelta
 from decimal import Decimal
 
 import parsers
-from bot.books import cooperatives, disputes, entries
+from bot.books import cooperatives, disputes, entries, places
 from bot.books.disputes import Dispute
 from bot.books.model import Entry, Person
 from bot.speech import say
@@ -45,9 +45,10 @@ def _receipt_meant(desk: Desk) -> tuple[Entry, Facts] | None:
     match = _NUMBER.fullmatch(desk.message.text)
     if match is None or not match["rest"].strip(" .,;:!?-#"):
         return None
-    worded = taking.is_receipt(match["word"] or "", desk.house.words)
-    number = int(match["number"])
-    if not worded and (match["word"] or number < entries.FIRST_RECEIPT):
+    word, number = match["word"] or "", int(match["number"])
+    of_farm = bool(word) and number >= entries.FIRST_OF_COOPERATIVE and _is_here(desk, word)
+    worded = taking.is_receipt(word, desk.house.words) or of_farm
+    if not worded and (word or number < entries.FIRST_RECEIPT):
         return None
     entry = _with_number(desk, number)
     if entry is None:
@@ -56,13 +57,35 @@ def _receipt_meant(desk: Desk) -> tuple[Entry, Facts] | None:
     said = parsers.facts_of(match["rest"], setting, desk.house.words)
     whole = parsers.facts_of(desk.message.text, setting, desk.house.words)
     bare = any(fact.at == 0 and fact.kind == "number" for fact in whole.found)
-    words = [item for item in said.items if item.kind == "word"]
+    words = said.has("kg") or any(item.kind == "word" for item in said.items)
     work = said.has(*WORK) or match["number"] in setting.blocks
     return (entry, said) if worded or (bare and words and not work) else None
 
 
+def _is_here(desk: Desk, word: str) -> bool:
+    """Whether a name before the number is that of the farm, or of an owner."""
+    names = [desk.farm.name, *(each.name for each in desk.owners())]
+    return places.nearest(word, names) is not None
+
+
+def no_such_receipt(desk: Desk) -> Outcome | None:
+    """Word to a collector that a number which his text begins with is no receipt's, so that it is not taken for kilos."""
+    match = _NUMBER.fullmatch(desk.message.text)
+    if match is None or match["word"] or not match["rest"].strip() or int(match["number"]) < entries.FIRST_RECEIPT:
+        return None
+    facts = parsers.facts_of(desk.message.text, desk.setting(None), desk.house.words)
+    if not any(fact.at == 0 and fact.kind == "number" for fact in facts.found) or facts.has("sheets", "grade"):
+        return None
+    text = desk.tongue.say("There is no receipt {number} of yours. Nothing changed.", number=match["number"])
+    return Outcome(Kind.ASKED, text)
+
+
 def _with_number(desk: Desk, number: int) -> Entry | None:
-    """The standing take of the last weeks whose receipt has the number."""
+    """The standing take of the last weeks whose receipt has the number, at this farm."""
+    house = collecting.cooperative(desk)
+    entry = None if house is None else entries.with_receipt(desk.tx, house.id, number)
+    if entry is not None:
+        return None if entry.removed or entry.farm_id != desk.farm.id else entry
     first = desk.today - timedelta(days=DAYS)
     found = entries.standing(desk.tx, desk.farm.id, first=first, what=What.COLLECTED)
     return next((each for each in found if entries.receipt_number(desk.tx, each) == number), None)
@@ -73,8 +96,8 @@ def _about(desk: Desk, entry: Entry, said: Facts) -> Outcome:
     waiting = [each for each in disputes.of_entry(desk.tx, first.id) if each.settled_at is None]
     if desk.roles == {Role.COLLECTOR}:
         return _by_collector(desk, entry, said)
-    if said.has("yes", "keep") and not said.has("kg", "number", "no", "not", "dispute"):
-        return _withdrawn(desk, entry, first, waiting)
+    if said.has("yes", "keep", "chat") and not said.has("kg", "number", "no", "not", "dispute", "fix"):
+        return _withdrawn(desk, entry, waiting)
     return raised(desk, entry, _kg(entry, said))
 
 
@@ -126,11 +149,11 @@ def _others(desk: Desk, entry: Entry) -> list[Person]:
     return [each for each in dict.fromkeys([entry.by, *desk.owners(), *managers]) if each.id != desk.me.id]
 
 
-def _withdrawn(desk: Desk, entry: Entry, first: Entry, waiting: Sequence[Dispute]) -> Outcome:
+def _withdrawn(desk: Desk, entry: Entry, waiting: Sequence[Dispute]) -> Outcome:
     number = entries.receipt_number(desk.tx, entry)
     if not any(each.by_person == desk.me.id or desk.is_owner for each in waiting):
         return Outcome(Kind.ANSWERED, desk.tongue.say("Receipt {number} stands, nothing is in dispute.", number=number))
-    disputes.settle(desk.tx, first.id, disputes.WITHDRAWN, desk.me.id, desk.sent)
+    disputes.settle(desk.tx, waiting[0].entry_id, disputes.WITHDRAWN, desk.me.id, desk.sent)
     told = tuple(settled_told(desk.me.name, number, entry, each) for each in _others(desk, entry))
     return Outcome(Kind.ANSWERED, desk.tongue.say("Receipt {number} stands, the dispute is over.", number=number), told)
 

@@ -93,3 +93,15 @@ create table takes (
     notes text not null
 ) {strict};
 create index takes_of_farm on takes (farm_id, entry_id);
+
+create table receipt_counters (
+    cooperative_id text primary key references cooperatives (id),
+    newest {whole} not null
+) {strict};
+
+create table receipts (
+    entry_id text primary key references entries (id),
+    cooperative_id text not null references cooperatives (id),
+    number {whole} not null,
+    unique (cooperative_id, number)
+) {strict};
