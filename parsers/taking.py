@@ -126,12 +126,15 @@ def _known(facts: Facts, runs: dict[int, str]) -> list[tuple[int, str]]:
     found: list[tuple[int, str]] = []
     until = -1
     for fact in facts.of("farm"):
-        if fact.at < until:
-            continue
-        written = runs.get(fact.at, "")
-        length = len(written.split())
-        found.append((fact.at, written if length > 1 else str(fact.name)))
-        until = fact.at + max(length, 1)
+        if fact.at == until and found:  # `yaw holow`: two names side by side are one, written in another way
+            start, before = found[-1]
+            found[-1] = (start, f"{before} {facts.items[fact.at].text}")
+            until = fact.at + 1
+        elif fact.at > until:
+            written = runs.get(fact.at, "")
+            length = len(written.split())
+            found.append((fact.at, written if length > 1 else str(fact.name)))
+            until = fact.at + max(length, 1)
     return found
 
 

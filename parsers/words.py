@@ -50,7 +50,13 @@ STARTING = frozenset(
 )
 
 #: What the words of `[taking]` mean.
-TAKING = frozenset(f"taking_{key}" for key in ("tare", "moisture", "mould", "bubbles", "dirt", "colour", "receipt", "closing", "disputes", "keep", "left", "grades"))
+TAKING = frozenset(
+    f"taking_{key}"
+    for key in (
+        *("tare", "moisture", "mould", "bubbles", "dirt", "colour", "receipt"),
+        *("closing", "disputes", "keep", "left", "grades"),
+    )
+)
 
 #: Tables whose words count only where somebody is led, or takes: their tags and names.
 APART = {"starting": STARTING, "taking": TAKING}

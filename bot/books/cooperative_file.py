@@ -18,7 +18,19 @@ from bot.books.plans import LANGUAGES, check_one_name_a_number, number_of
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 KEYS = frozenset(
-    ["name", "timezone", "currency", "language", "region", "closing_hour", "farms", "prices", "managers", "places", "rounds"]
+    [
+        "name",
+        "timezone",
+        "currency",
+        "language",
+        "region",
+        "closing_hour",
+        "farms",
+        "prices",
+        "managers",
+        "places",
+        "rounds",
+    ]
 )
 PERSON = frozenset({"name", "number", "language"})
 TABLES = {
@@ -223,4 +235,3 @@ class _File:
             weekday: self._names(each[key], key, "rounds", n) for weekday, key in enumerate(WEEKDAYS) if key in each
         }
         return RoundPlan(self._person(each, "rounds", n, language), days)
-

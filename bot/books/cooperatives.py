@@ -190,7 +190,9 @@ def leave_store(
 def left_store(tx: Transaction, cooperative_id: str, day: date) -> list[Left]:
     """What left the store up to a day."""
     rows = tx.run("store_out", cooperative_id=cooperative_id, day=day.isoformat())
-    return [Left(date.fromisoformat(row["day"]), row["kind"], unscaled(row["grams"], 1000) or Decimal(0)) for row in rows]
+    return [
+        Left(date.fromisoformat(row["day"]), row["kind"], unscaled(row["grams"], 1000) or Decimal(0)) for row in rows
+    ]
 
 
 def add_take(
@@ -235,6 +237,4 @@ def grades(tx: Transaction, cooperative_id: str, first: date, last: date) -> lis
 
 
 def _cooperative(row: Mapping[str, Any]) -> Cooperative:
-    return Cooperative(
-        row["id"], row["name"], row["timezone"], row["currency"], row["language"], row["closing_hour"]
-    )
+    return Cooperative(row["id"], row["name"], row["timezone"], row["currency"], row["language"], row["closing_hour"])

@@ -90,4 +90,3 @@ def enrol_collectors(tx: Transaction, cooperative_id: str, at: datetime) -> None
 def _enrol(tx: Transaction, person: Person, farm_id: str, at: datetime) -> None:
     who = {"name": person.name, "number": person.number, "language": person.language}
     people.enrol(tx, farm_id=farm_id, role=Role.COLLECTOR, blocks=(), at=at, message_id=None, **who)
-

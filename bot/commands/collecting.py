@@ -82,7 +82,9 @@ def _shown(tx: Transaction, each: Cooperative) -> dict[str, Any]:
         "closing_hour": each.closing_hour,
         "farms": list(cooperatives.farm_names(tx, each.id).values()),
         "managers": [person.name for person in cooperatives.managers(tx, each.id)],
-        "prices": {kind: str(price) for kind, price in cooperatives.prices_on(tx, each.id, local_day(each, now())).items()},
+        "prices": {
+            kind: str(price) for kind, price in cooperatives.prices_on(tx, each.id, local_day(each, now())).items()
+        },
     }
 
 
@@ -131,7 +133,9 @@ def place() -> None:
 @place.command(name="set")
 @click.argument("name")
 @click.option("--number", type=click.IntRange(1, 9999), required=True, help="By which collectors may text it.")
-@click.option("--farm", "farm_names", multiple=True, metavar="NAME", help="A farm that brings there; for several, again.")
+@click.option(
+    "--farm", "farm_names", multiple=True, metavar="NAME", help="A farm that brings there; for several, again."
+)
 @click.option("--opens", metavar="06:00", help="From when.")
 @click.option("--closes", metavar="10:30", help="Until when.")
 @WHICH
@@ -219,7 +223,9 @@ def round_group() -> None:
 @click.argument("number")
 @click.option("--name", help="The collector's name, for a number that is not enrolled yet.")
 @click.option("--on", "weekday", type=click.Choice(WEEKDAYS, case_sensitive=False), required=True, help="The weekday.")
-@click.option("--place", "names", multiple=True, metavar="NAME", help="A place, in the order of the round; for several, again.")
+@click.option(
+    "--place", "names", multiple=True, metavar="NAME", help="A place, in the order of the round; for several, again."
+)
 @WHICH
 def set_round(number: str, name: str | None, weekday: str, names: tuple[str, ...], which: str | None) -> None:
     """Set a collector's round of a weekday; without places he has none. He becomes a collector of their farms.

@@ -15,7 +15,7 @@ from bot.reckon.wages import exponent
 from bot.rubber.latex import kg_from_litres
 from bot.rubber.money import rounded
 from bot.rubber.reference import REFERENCE_VERSION, value
-from bot.rubber.selling import GRAM, Sale, latex_sale, lump_sale, rebased_kg, sheet_sale
+from bot.rubber.selling import GRAM, Sale, latex_sale, lump_sale, sheet_sale
 from parsers.reading import Record
 from parsers.taking import Lot
 
@@ -69,16 +69,16 @@ def reckoned(lot: Lot, farm: Farm, price: Price | None, drc: Decimal | None) -> 
 
 def _sale(lot: Lot, farm: Farm, price: Decimal, drc: Decimal | None) -> tuple[Sale, Decimal | None]:
     record, places = lot.record, exponent(farm)
-    if lot.form == "latex":
-        content = record.drc if record.drc is not None else drc or farm.settings.drc_percent
-        return latex_sale(latex_kg(record, content), content, price, places), content
     kg = record.kg or Decimal(0)
+    if lot.form == "latex":
+        dry = record.drc or drc or farm.settings.drc_percent
+        return latex_sale(latex_kg(record, dry), dry, price, places), dry
     if lot.form == "lump":
         content = record.drc if record.drc is not None else None if lot.moisture is None else HUNDRED - lot.moisture
         return lump_sale(kg, HUNDRED if content is None else content, price, places), content
-    wet = lot.moisture is not None and lot.moisture > ALLOWED_MOISTURE
-    moisture = {"moisture_percent": lot.moisture, "contract_percent": ALLOWED_MOISTURE} if wet else {}
-    return sheet_sale(kg, price, places, **moisture), None
+    if lot.moisture is None or lot.moisture <= ALLOWED_MOISTURE:
+        return sheet_sale(kg, price, places), None
+    return sheet_sale(kg, price, places, moisture_percent=lot.moisture, contract_percent=ALLOWED_MOISTURE), None
 
 
 def latex_kg(record: Record, drc: Decimal) -> Decimal:
@@ -86,11 +86,6 @@ def latex_kg(record: Record, drc: Decimal) -> Decimal:
     if record.kg is not None:
         return record.kg
     return Decimal(str(kg_from_litres(float(record.litres or 0), float(drc)))).quantize(GRAM)
-
-
-def dry_paid(kg: Decimal, moisture: Decimal) -> Decimal:
-    """Sheets of so much moisture as paid: at what is allowed, where they hold more."""
-    return rebased_kg(kg, moisture, ALLOWED_MOISTURE) if moisture > ALLOWED_MOISTURE else kg
 
 
 def kept(taken: Taken, expected: Mapping[str, Any] | None) -> dict[str, Any]:

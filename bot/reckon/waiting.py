@@ -126,7 +126,7 @@ def known_sheets(standing: Sequence[Entry], farm: Farm, today: date) -> int:
 
 def weight_of(chain: Chain, sheets: Iterable[Sheets], farm: Farm, known: Lessons) -> Weight:
     """What some sheets of the chain should weigh."""
-    home = {}
+    home: dict[str, float] = {}
     for weighing in chain.weighings:
         if weighing.entry.record.what is What.SHEETS_DRY:
             count = max(1, sum(each.count for each in weighing.sheets) + weighing.unknown)

@@ -19,9 +19,8 @@ from bot.speech.language import Tongue, tongue
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.week import words
-from parsers.reading import Record, What
+from parsers.reading import Record, Role, What
 from parsers.taking import Lot
-
 
 #: A price that is so many times more or less than the cooperative's of the day is not taken. Common practice, no source.
 PRICE_TIMES = 5
@@ -79,6 +78,19 @@ def write(
     return entry
 
 
+def not_theirs(desk: Desk, records: Sequence[Record]) -> Outcome | None:
+    """In a cooperative its collectors alone enter what they took: everybody else has their receipt."""
+    if Role.COLLECTOR in desk.roles or all(each.what is not What.COLLECTED for each in records):
+        return None
+    house = cooperative(desk)
+    if house is None:
+        return None
+    text = desk.tongue.say(
+        "The collector of {name} enters what he takes and you get his receipt. Nothing entered.", name=house.name
+    )
+    return Outcome(Kind.REFUSED, text)
+
+
 def refusal(desk: Desk, lots: Sequence[Lot]) -> Outcome | None:
     """Why lots cannot be entered; None where all can."""
     for lot in lots:
@@ -134,21 +146,27 @@ def _expected(desk: Desk, record: Record, form: str, replaces: Entry | None) -> 
     found = entries.standing(desk.tx, desk.farm.id, first=day - timedelta(days=SHEETS_DAYS), last=day)
     standing = [each for each in found if replaces is None or each.id != replaces.id]
     weight = expected_of(standing, desk.farm, desk.known, record, form)
-    kept = {} if weight is None else {"kg": round(weight.kg, 3), "low": round(weight.low, 3), "high": round(weight.high, 3)}
+    kept = (
+        {}
+        if weight is None
+        else {"kg": round(weight.kg, 3), "low": round(weight.low, 3), "high": round(weight.high, 3)}
+    )
     told = any(each.record.what is What.SHEETS_ROLLED for each in standing)
     return {**kept, "sheets": known_sheets(standing, desk.farm, day)} if form == "sheets" and told else kept or None
 
 
-def enter(desk: Desk, lots: Sequence[Lot], *, again: bool) -> list[Noted]:
+def enter(desk: Desk, lots: Sequence[Lot], *, again: bool, corrects: bool = False) -> list[Noted]:
     """Write the lots of one farm; one that is in the book already, however late it comes again, is not written twice.
 
-    `again` says that the text speaks of a further lot.
+    `again` says that the text speaks of a further lot, `corrects` that it corrects one that has not come yet.
     """
     noted: list[Noted] = []
     for lot in lots:
         known = {each.entry.id for each in noted}
         twin = None if again else _twin(desk, lot, known)
-        noted.append(Noted(twin, again=True) if twin is not None else Noted(write(desk, desk.me, lot)))
+        noted.append(
+            Noted(twin, again=True) if twin is not None else Noted(write(desk, desk.me, lot, corrects=corrects))
+        )
     return noted
 
 
@@ -281,7 +299,9 @@ def compared(speech: Tongue, entry: Entry) -> str:
     sheets = entry.record.sheets
     if sheets is not None and "sheets" in kept and kept["sheets"] < sheets:
         n = int(kept["sheets"])
-        return speech.count("Book: only {n} sheet.", "Book: only {n} sheets.", n) if n else speech.say("Book: no sheets.")
+        return (
+            speech.count("Book: only {n} sheet.", "Book: only {n} sheets.", n) if n else speech.say("Book: no sheets.")
+        )
     expected = expected_in(entry)
     if expected is None or not expected.kg:
         return ""
@@ -338,4 +358,3 @@ def settled(desk: Desk, entry: Entry, outcome: str) -> None:
 def is_of(desk: Desk, record: Record) -> bool:
     """Whether a take is of this farm: one of another farm is nobody's business here."""
     return record.farm is None or record.farm.casefold() == desk.farm.name.casefold()
-

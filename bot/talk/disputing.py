@@ -28,7 +28,19 @@ DAYS = 60
 _NUMBER = re.compile(r"\W*(?P<word>[^\W\d][^\d]*?)?\W*(?P<number>\d{1,7})(?P<rest>(?!\d).*)", re.DOTALL)
 
 #: What makes a text with a number before it no word about a receipt.
-WORK = ("litres", "block", "rain", "rolled", "not_tapped", "stimulated", "day", "acid", "price_value", "ask", "question")
+WORK = (
+    "litres",
+    "block",
+    "rain",
+    "rolled",
+    "not_tapped",
+    "stimulated",
+    "day",
+    "acid",
+    "price_value",
+    "ask",
+    "question",
+)
 
 
 def answered(desks: Sequence[Desk]) -> Outcome | None:
@@ -56,7 +68,7 @@ def _receipt_meant(desk: Desk) -> tuple[Entry, Facts] | None:
     setting = desk.setting(None)
     said = parsers.facts_of(match["rest"], setting, desk.house.words)
     whole = parsers.facts_of(desk.message.text, setting, desk.house.words)
-    bare = any(fact.at == 0 and fact.kind == "number" for fact in whole.found)
+    bare = any(fact.at <= 1 and fact.kind == "number" and fact.value == number for fact in whole.found)
     words = said.has("kg") or any(item.kind == "word" for item in said.items)
     work = said.has(*WORK) or match["number"] in setting.blocks
     return (entry, said) if worded or (bare and words and not work) else None
@@ -164,7 +176,9 @@ def settled_told(by: str, number: int, entry: Entry, person: Person) -> Told:
     line = f"{entry.record.farm or ''} {say.amount(speech, entry.record)}".strip()
     return Told(
         person,
-        speech.say("{name}: receipt {number} stands at {line}, the dispute is over.", name=by, number=number, line=line),
+        speech.say(
+            "{name}: receipt {number} stands at {line}, the dispute is over.", name=by, number=number, line=line
+        ),
     )
 
 

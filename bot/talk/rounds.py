@@ -148,7 +148,10 @@ def _lots(collector: Collector, reading: Reading) -> tuple[Lot, ...]:
 def _complete(lots: Sequence[Lot]) -> bool:
     """Whether each lot has a day and what it is paid by."""
     return bool(lots) and all(
-        not lot.unclear and lot.record.day is not None and (lot.record.kg or (lot.form == "latex" and lot.record.litres)) for lot in lots
+        not lot.unclear
+        and lot.record.day is not None
+        and (lot.record.kg or (lot.form == "latex" and lot.record.litres))
+        for lot in lots
     )
 
 
@@ -162,7 +165,7 @@ def take(collector: Collector, lots: Sequence[Lot], *, again: bool, given: Seque
     `given` are the farms that were answered so far, for those lots in their order.
     """
     if collector.cooperative is None:
-        return _enter([(collector.desk, tuple(lots))], again)
+        return _enter([(collector.desk, tuple(lots))], again, collector.facts.has("fix"))
     by_desk: dict[str, tuple[Desk, list[Lot]]] = {}
     answers = iter(given)
     for lot in lots:
@@ -171,7 +174,7 @@ def take(collector: Collector, lots: Sequence[Lot], *, again: bool, given: Seque
             return _ask_from_whom(collector, lot, given)
         named = taking.named_farm(lot, desk.farm.name)
         by_desk.setdefault(desk.farm.id, (desk, []))[1].append(named)
-    return _enter([(desk, tuple(own)) for desk, own in by_desk.values()], again)
+    return _enter([(desk, tuple(own)) for desk, own in by_desk.values()], again, collector.facts.has("fix"))
 
 
 def _desk_of(collector: Collector, lot: Lot) -> Desk | None:
@@ -182,14 +185,16 @@ def _desk_of(collector: Collector, lot: Lot) -> Desk | None:
     return here[0] if len(here) == 1 else None
 
 
-def _enter(by_desk: Sequence[tuple[Desk, tuple[Lot, ...]]], again: bool) -> Outcome:
+def _enter(by_desk: Sequence[tuple[Desk, tuple[Lot, ...]]], again: bool, corrects: bool) -> Outcome:
     for desk, lots in by_desk:
         refused = collecting.refusal(desk, lots)
         if refused is not None:
             return refused
-    said, told, new = [], [], False
+    said: list[str] = []
+    told: list[Told] = []
+    new = False
     for desk, lots in by_desk:
-        noted = collecting.enter(desk, lots, again=again)
+        noted = collecting.enter(desk, lots, again=again, corrects=corrects)
         said.append(collecting.answer(desk, noted))
         told += collecting.receipts(desk, [each.entry for each in noted if not each.again])
         new = new or any(not each.again for each in noted)
@@ -215,7 +220,9 @@ def _ask_from_whom(collector: Collector, lot: Lot, given: Sequence[Desk]) -> Out
         person_id=desk.me.id,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        body=json.dumps({"from_whom": desk.message.text, "given": [each.farm.id for each in given]}, ensure_ascii=False),
+        body=json.dumps(
+            {"from_whom": desk.message.text, "given": [each.farm.id for each in given]}, ensure_ascii=False
+        ),
         asked_at=desk.sent,
         expires_at=desk.sent + EXPIRES,
     )
@@ -227,7 +234,11 @@ def _from_whom(collector: Collector) -> Outcome | None:
     desk = collector.desk
     question = store.open_question(desk.tx, desk.me.id, desk.sent)
     body = {} if question is None else json.loads(question.body)
-    if "from_whom" not in body or len(desk.message.text) > LONGEST_NAME or collector.facts.has("kg", "litres", "sheets"):
+    if (
+        "from_whom" not in body
+        or len(desk.message.text) > LONGEST_NAME
+        or collector.facts.has("kg", "litres", "sheets")
+    ):
         return None
     given = collector.farm(desk.message.text)
     if given is None:

@@ -6,7 +6,7 @@ Two parts at most: what does not fit is left out from the end, drying sheets fir
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -14,8 +14,8 @@ from bot.books import disputes, entries
 from bot.books.model import Farm
 from bot.books.places import Place, meant, rounds_of
 from bot.reckon import takes
-from bot.reckon.waiting import Waiting, waiting
 from bot.reckon.wages import exponent
+from bot.reckon.waiting import Waiting, waiting
 from bot.speech import say
 from bot.speech.language import Tongue, economical
 from bot.speech.parts import count_parts
@@ -77,9 +77,10 @@ def _own_places(collector: Collector) -> list[Place]:
 def ready(collector: Collector) -> Outcome:
     """What is ready at the place or farm that is named, or else on the round of the day that is named, or of today."""
     desk = collector.desk
-    days = [fact.day.day for fact in collector.facts.of("day", "ahead") if fact.day is not None and fact.day.day is not None]
-    day = days[0] if days and days[0] >= desk.today else desk.today
-    farm_ids = {collector.names[fact.name].farm.id for fact in collector.facts.of("farm") if fact.name in collector.names}
+    day = _day_asked(collector)
+    farm_ids = {
+        collector.names[fact.name].farm.id for fact in collector.facts.of("farm") if fact.name in collector.names
+    }
     if farm_ids:
         named = [each for each in collector.desks if each.farm.id in farm_ids]
         return Outcome(Kind.ANSWERED, fitting(*_lines(desk.tongue, named, day)))
@@ -89,6 +90,23 @@ def ready(collector: Collector) -> Outcome:
     if place is not None:
         return Outcome(Kind.ANSWERED, place_line(collector, place, day))
     return Outcome(Kind.ANSWERED, round_line(collector, day))
+
+
+def _day_asked(collector: Collector) -> date:
+    """The day that is asked about: `tomorrow`, a weekday or date that lies ahead, or else today."""
+    today = collector.desk.today
+    for fact in collector.facts.of("day", "ahead"):
+        if fact.day is not None and fact.day.day is not None:
+            return _ahead(fact.day.day, today)
+        offset = collector.facts.items[fact.at].tags.get("day")
+        if isinstance(offset, int):
+            return today + timedelta(days=max(0, offset))
+    return today
+
+
+def _ahead(day: date, today: date) -> date:
+    """A weekday that was read as the last one is the next one here: what is asked lies ahead."""
+    return day if day >= today else day + timedelta(days=7) if day > today - timedelta(days=7) else today
 
 
 def taken(collector: Collector, asked: Query) -> Outcome:
@@ -126,7 +144,9 @@ def round_line(collector: Collector, day: date) -> str:
         return desk.tongue.say("No round {day}.", day=desk.tongue.day(day, desk.today))
     long, short, none = [], [], []
     for place in route:
-        found = [(each.farm, waiting(desk.tx, each.farm, day)) for each in collector.desks if each.farm.id in place.farm_ids]
+        found = [
+            (each.farm, waiting(desk.tx, each.farm, day)) for each in collector.desks if each.farm.id in place.farm_ids
+        ]
         full = [(farm, what) for farm, what in found if what.anything]
         if not full:
             none.append(place.name)
@@ -220,4 +240,6 @@ def _more(left: int) -> list[str]:
 def from_whom(desk: Desk, lot: Lot, offered: Sequence[str]) -> str:
     """The question from whom something was taken, with the likely answers in it."""
     what = " ".join(piece for piece in (lot.record.farm or "", say.amount(desk.tongue, lot.record)) if piece)
-    return desk.tongue.say("{amount}: from which farm, {options}?", amount=what, options=desk.tongue.alternatives(offered))
+    return desk.tongue.say(
+        "{amount}: from which farm, {options}?", amount=what, options=desk.tongue.alternatives(offered)
+    )

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from bot.books import Transaction, entries
+from bot.books import Transaction
 from bot.books.model import Farm
 from bot.reckon.waiting import waiting
 from bot.speech import say

@@ -34,7 +34,11 @@ class Cooperative:
             )
             self.ama, self.yaw, self.esi = (
                 self._farm(tx, name, currency, sells)
-                for name, sells in (("Ama Ridge", "sheets"), ("Yaw Hollow", "sheets lump"), ("Esi Bend", "sheets latex"))
+                for name, sells in (
+                    ("Ama Ridge", "sheets"),
+                    ("Yaw Hollow", "sheets lump"),
+                    ("Esi Bend", "sheets latex"),
+                )
             )
             who = {"at": START, "message_id": None}
             for farm, owner, number, language in (
@@ -60,9 +64,7 @@ class Cooperative:
                 closes="12:00",
                 farm_ids=[self.ama.id, self.yaw.id],
             )
-            landing = places.set_place(
-                tx, self.cooperative.id, name="River Landing", number=2, farm_ids=[self.esi.id]
-            )
+            landing = places.set_place(tx, self.cooperative.id, name="River Landing", number=2, farm_ids=[self.esi.id])
             musa = people.person_by_number(tx, MUSA)
             assert musa is not None
             self.musa, self.hana, self.gate, self.landing = musa, hana, gate, landing
