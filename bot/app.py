@@ -17,7 +17,7 @@ from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUna
 from bot.books import Books, BooksError, outbox
 from bot.carriers import twilio
 from bot.discretion import discreet
-from bot.pages import farm, links, owner, practice
+from bot.pages import cooperative, farm, links, owner, practice
 from bot.settings import Settings
 from bot.talk.answer import answer
 from bot.talk.house import House
@@ -60,6 +60,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     )
     app.register_blueprint(owner.pages(settings, books, clock))
     app.register_blueprint(farm.pages(settings, books, clock, house))
+    app.register_blueprint(cooperative.pages(settings, books, clock, house))
     if settings.demonstration:
         app.register_blueprint(practice.pages(books, clock, house))
     return app
@@ -75,6 +76,9 @@ def house_of(settings: Settings) -> House:
         requires_pin=settings.require_pin,
         pace=Pace(settings.texts_per_hour, settings.texts_per_minute),
         open_enrolment=settings.open_enrolment,
+        cooperative_link=None
+        if here is None
+        else lambda one, person: here + links.cooperative_path(settings, one, person),
     )
 
 

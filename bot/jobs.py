@@ -1,4 +1,4 @@
-"""What is due now: weekly summaries and reminders are written to the outbox, and waiting texts are sent.
+"""What is due now: weekly summaries, closing texts of cooperatives and reminders are written to the outbox, and waiting texts are sent.
 
 Run each minute by a timer. Running it twice, late, or on two machines at once does no harm: a summary has a key that exists
 once, and a text is claimed before it is sent.
@@ -17,6 +17,7 @@ from bot.speech.parts import count_parts
 from bot.talk.exchange import Delivery, Fate
 from bot.talk.house import PLAIN, House
 from bot.week import words
+from bot.week.closing import write_closings
 from bot.week.reminders import Reminded, write_reminders
 from parsers.reading import Role
 
@@ -54,6 +55,7 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
     Once `parts_per_day` parts have gone out since midnight UTC, answers included, texts wait for the next day (0: no limit).
     """
     written = books.run_transaction(lambda tx: write_summaries(tx, now, house))
+    written += books.run_transaction(lambda tx: write_closings(tx, now, house.cooperative_link))
     reminded = books.run_transaction(lambda tx: write_reminders(tx, now))
     books.run_transaction(lambda tx: drop_what_is_over(tx, now))
     lost = books.run_transaction(lambda tx: note_left_over(tx, now))

@@ -118,13 +118,19 @@ def _reckoned(desk: Desk, lot: Lot, replaces: Entry | None) -> Taken:
 
 
 def _price(desk: Desk, lot: Lot, replaces: Entry | None) -> Price | None:
-    """The price in the text, or the cooperative's of the day; a correction that leaves the list price looks it up again."""
+    """The price in the text, or the cooperative's of the day. A correction keeps the price that the take had from the list,
+    unless it is now of another grade, form or day."""
     listed = replaces is not None and (replaces.computed or {}).get("price_from") == "list"
-    kept = listed and replaces is not None and lot.record.price == replaces.record.price
-    if lot.record.price is not None and not kept:
+    if lot.record.price is not None and not (listed and replaces and lot.record.price == replaces.record.price):
         return Price(lot.record.price, "text")
+    if lot.record.price is not None and replaces is not None and _priced_alike(lot, replaces):
+        return Price(lot.record.price, "list")
     found = _list_price(desk, lot)
     return None if found is None else Price(found, "list")
+
+
+def _priced_alike(lot: Lot, before: Entry) -> bool:
+    return (takes.kind_of(lot), lot.record.day) == (takes.kind_of(takes.lot_of(before)), before.record.day)
 
 
 def _list_price(desk: Desk, lot: Lot) -> Decimal | None:
@@ -272,19 +278,7 @@ def _marks(speech: Tongue, entry: Entry, lot: Lot) -> list[str]:
         said.append(speech.say("{percent}% water", percent=speech.number(lot.moisture)))
     if drc is not None:
         said.append(speech.say("DRC {drc}%", drc=speech.number(drc)) + ("?" if lot.record.drc is None else ""))
-    return said + [note(speech, each) for each in lot.notes]
-
-
-def note(speech: Tongue, name: str) -> str:
-    """Why a grade was given, in words."""
-    words_for = {
-        "moisture": speech.say("too wet"),
-        "mould": speech.say("mould"),
-        "bubbles": speech.say("bubbles"),
-        "dirt": speech.say("dirt"),
-        "colour": speech.say("colour"),
-    }
-    return words_for[name]
+    return said + [say.grade_note(speech, each) for each in lot.notes]
 
 
 def expected_in(entry: Entry) -> Weight | None:

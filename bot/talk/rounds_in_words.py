@@ -17,18 +17,19 @@ from bot.reckon import takes
 from bot.reckon.wages import exponent
 from bot.reckon.waiting import Waiting, waiting
 from bot.speech import say
-from bot.speech.language import Tongue, economical
-from bot.speech.parts import count_parts
+from bot.speech.fitting import fits, fitting
+from bot.speech.language import Tongue
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
+from bot.week.waiting_words import ready_words
 from parsers.reading import Query, Record, What
 from parsers.taking import Lot
 
 if TYPE_CHECKING:
     from bot.talk.rounds import Collector
 
-#: Parts that an answer about a place or round may take, and farms that a question names.
-MOST_PARTS, MOST_NAMES = 2, 5
+#: Farms that a question names.
+MOST_NAMES = 5
 
 
 def arrived(collector: Collector, record: Record) -> Outcome:
@@ -151,11 +152,11 @@ def round_line(collector: Collector, day: date) -> str:
         if not full:
             none.append(place.name)
             continue
-        named = desk.tongue.several(f"{farm.name} {amounts(desk.tongue, what)}" for farm, what in full)
+        named = desk.tongue.several(f"{farm.name} {ready_words(desk.tongue, what)}" for farm, what in full)
         long.append(f"{place.number} {place.name}: {named}.")
-        short.append(f"{place.number} {place.name}: {amounts(desk.tongue, _together([what for _, what in full]))}.")
+        short.append(f"{place.number} {place.name}: {ready_words(desk.tongue, _together([what for _, what in full]))}.")
     empty = [desk.tongue.say("Nothing at {places}.", places=desk.tongue.several(none))] if none else []
-    return fitting([*long], empty) if _fits([*long]) else fitting([*short], empty)
+    return fitting(long, empty) if fits(long) else fitting(short, empty)
 
 
 def _together(found: Sequence[Waiting]) -> Waiting:
@@ -176,7 +177,7 @@ def _lines(speech: Tongue, desks: Sequence[Desk], day: date) -> tuple[list[str],
     """What has to be said of some farms: what is ready and in dispute; and what may be left out: what still dries."""
     found = [(desk.farm, waiting(desk.tx, desk.farm, day)) for desk in desks]
     full = sorted((pair for pair in found if pair[1].anything), key=_size, reverse=True)
-    said = [f"{farm.name} {amounts(speech, what)}" for farm, what in full]
+    said = [f"{farm.name} {ready_words(speech, what)}" for farm, what in full]
     first = [f"{each}{',' if n + 1 < len(said) else '.'}" for n, each in enumerate(said)]
     first = first or [speech.say("nothing ready.")]
     open_ones = [line for desk in desks for line in _in_dispute(desk, speech)]
@@ -206,35 +207,6 @@ def _in_dispute(desk: Desk, speech: Tongue) -> list[str]:
         claim = f" ({say.kilos(speech, each.kg)})" if each.kg is not None else ""
         lines.append(speech.say("In dispute: {farm} {number}{claim}.", farm=desk.farm.name, number=number, claim=claim))
     return lines
-
-
-def amounts(speech: Tongue, what: Waiting) -> str:
-    """`24 sheets 12.1 kg`, `18 L latex (5.8 kg dry)`, `30 kg lump`."""
-    pieces = []
-    if what.sheets:
-        sheets = speech.count("{n} sheet", "{n} sheets", what.sheets)
-        pieces.append(f"{sheets} {speech.fixed(what.weight.kg, 1)} kg")
-    if what.latex:
-        pieces.append(f"{say.litres(speech, what.latex)} {speech.say('latex')}")
-    if what.lump:
-        pieces.append(f"{say.kilos(speech, what.lump)} {speech.say('lump')}")
-    return " + ".join(pieces)
-
-
-def _fits(pieces: Sequence[str]) -> bool:
-    return count_parts(economical(" ".join(pieces))).parts <= MOST_PARTS
-
-
-def fitting(first: Sequence[str], then: Sequence[str] = ()) -> str:
-    """As many of the pieces as two parts hold, from the first on; what is left out is counted."""
-    pieces, kept = [*first, *then], len(first) + len(then)
-    while kept > 1 and not _fits([*pieces[:kept], *_more(len(pieces) - kept)]):
-        kept -= 1
-    return " ".join([*pieces[:kept], *_more(len(pieces) - kept)])
-
-
-def _more(left: int) -> list[str]:
-    return [f"+{left}"] if left else []
 
 
 def from_whom(desk: Desk, lot: Lot, offered: Sequence[str]) -> str:
