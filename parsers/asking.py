@@ -14,11 +14,15 @@ DayOf = Callable[[Fact | None], tuple[date | None, bool]]
 def query(facts: Facts, setting: Setting, today: date) -> Query | None:
     """The question that a text asks of the book, or None where it asks none."""
     asks = facts.has("ask", "question", "who", "total")
+    state = _of_now(facts, setting, asks)
+    if state is not None:
+        return state
     people = [fact.name for fact in facts.of("person") if fact.name != setting.name]
     blocks = [fact.name for fact in facts.of("block")]
     spans = facts.of("span", "day")
     if not (
         facts.has("week")
+        or (len(facts.items) <= 3 and any(fact.kind == "span" and fact.name != "since" for fact in spans))
         or (asks and (people or blocks or spans or facts.has("who", "collected", "acid", "price", "pay", "total")))
         or (people and spans)
     ):
@@ -28,6 +32,8 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
     ):
         return None
     first, last = _days(facts, today)
+    if {fact.name for fact in facts.of("span")} & {"year", "last_year"} and not (people or blocks):
+        return Query(About.WEEK, first=first, last=last)
     return Query(
         _about(facts, people, blocks),
         block=blocks[0] if blocks else None,
@@ -35,6 +41,27 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
         first=first,
         last=last,
     )
+
+
+def _of_now(facts: Facts, setting: Setting, asks: bool) -> Query | None:
+    """What is in the store, what a panel has left, what is due tomorrow: questions that need no days."""
+    short = len([item for item in facts.items if item.kind == "word"]) <= 3
+    if facts.has("bark") and (asks or short) and not facts.has("rain", "wet", "dry_trees", "cm"):
+        blocks = [fact.name for fact in facts.of("block")]
+        return Query(About.BARK, block=blocks[0] if blocks else None)
+    if setting.role is not Role.OWNER:
+        return None
+    if facts.has("in_store") and (asks or short) and not facts.has("litres", "kg", "block", "collected"):
+        return Query(About.STOCK)
+    return None
+
+
+def of_tomorrow(facts: Facts, setting: Setting) -> Query | None:
+    """`what is due tomorrow?` of an owner; a plan of somebody, or of a block, is no question to the book."""
+    tomorrow = any(item.has("tomorrow") for item in facts.items if item.kind == "word")
+    asks = tomorrow and facts.has("ask", "question", "who")
+    other = facts.has("week", "block", "person", "price", "collected", "litres", "kg", "sheets", "number", "self")
+    return Query(About.DUE_TOMORROW) if setting.role is Role.OWNER and asks and not other else None
 
 
 def _about(facts: Facts, people: list[str | None], blocks: list[str | None]) -> About:
@@ -66,6 +93,10 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
         return days[0], today
     if days:
         return min(days), max(days)
+    if "last_year" in spans:
+        return today.replace(year=today.year - 1, month=1, day=1), today.replace(year=today.year - 1, month=12, day=31)
+    if "year" in spans:
+        return today.replace(month=1, day=1), today
     if "last_week" in spans:
         return monday - timedelta(days=7), monday - timedelta(days=1)
     if "month" in spans:

@@ -23,6 +23,7 @@ PLAIN = (
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
+    "in_store", "bark",
 )  # fmt: skip
 
 #: Words between the ends of a range.
@@ -510,6 +511,8 @@ class Finder:
             self._quantity("duration", value, 2)
         elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
             self._quantity("persons", value, 2)
+        elif after.has("cm") and not after.has("own_container", "own_block"):
+            self._quantity("cm", value, 2)
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         else:

@@ -3,6 +3,7 @@
 import re
 from decimal import Decimal
 
+from parsers import panels
 from parsers.facts import Facts
 from parsers.items import Item
 from parsers.reading import Manage, Request, Role, Setting
@@ -20,6 +21,9 @@ def request(text: str, facts: Facts, setting: Setting) -> Request | None:
     reminders = _reminders(words, facts)
     if reminders is not None:
         return reminders
+    bark = panels.measured(text, facts, setting)
+    if bark is not None:
+        return bark
     if setting.role is not Role.OWNER:
         return None
     phone = _NUMBER.search(text)

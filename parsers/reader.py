@@ -92,7 +92,7 @@ class Reader(Field):
             return Reading(Intent.READY)
         if self.setting.role is Role.COLLECTOR and self.facts.has("at_place"):
             return None
-        query = asking.query(self.facts, self.setting, self.today)
+        query = asking.query(self.facts, self.setting, self.today) or asking.of_tomorrow(self.all, self.setting)
         if query is not None:
             return Reading(Intent.WEEK, query=query)
         return None

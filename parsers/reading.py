@@ -273,7 +273,9 @@ class About(StrEnum):
     ACID = "acid"
     PRICE = "price"
     PAY = "pay"
-    PLAN = "plan"
+    STOCK = "stock"
+    BARK = "bark"
+    DUE_TOMORROW = "due_tomorrow"
 
 
 @dataclass(frozen=True)
@@ -307,6 +309,7 @@ class Manage(StrEnum):
     BLOCK = "block"
     UNBLOCK = "unblock"
     REMINDERS = "reminders"
+    BARK = "bark"
 
 
 @dataclass(frozen=True)

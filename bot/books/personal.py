@@ -39,6 +39,10 @@ def everything_about(tx: Transaction, person: Person) -> dict[str, Any]:
         },
         "roles": [{key: row[key] for key in ("farm", "role", "blocks", "since", "until")} for row in roles],
         "entries": [_line(row) for row in tx.run("entries_of", person_id=person.id)],
+        "bark_measured": [
+            {key: row[key] for key in ("farm", "block", "panel", "day", "mm")}
+            for row in tx.run("bark_of_person", person_id=person.id)
+        ],
         "texts": [_text(each) for each in messages.all_of(tx, person.number)],
         "texts_to_him": [_text_out(each) for each in outbox.all_to(tx, person.number)],
         **_pay(tx, farm_ids, person),

@@ -717,3 +717,16 @@ select number from receipts where entry_id = :entry_id;
 -- name: entry_of_receipt
 -- The first line of the take whose receipt has a number.
 select entry_id from receipts where cooperative_id = :cooperative_id and number = :number;
+-- name: add_bark
+-- Bark left on the panel of a block as it was measured.
+insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)
+values (:id, :farm_id, :block, :panel, :day, :mm, :person_id, :message_id, :at);
+
+-- name: bark_of_farm
+-- What was measured of bark at a farm up to a day, oldest first; of one day the latest counts.
+select * from bark where farm_id = :farm_id and day <= :last_day order by day, at, id;
+
+-- name: bark_of_person
+-- What somebody measured of bark.
+select b.*, f.name as farm from bark b join farms f on f.id = b.farm_id
+where b.person_id = :person_id order by b.at, b.id;

@@ -1,4 +1,4 @@
-"""`entries`, `messages`, `week`: what the books hold."""
+"""`entries`, `messages`, `week`, `bark`: what the books hold."""
 
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
@@ -11,6 +11,7 @@ from bot.books import Transaction, messages, outbox
 from bot.books import entries as lines
 from bot.books.model import Entry
 from bot.commands.common import FARM, JSON, BadInput, Day, farm_called, now, opened, say_list, say_table
+from bot.reckon.bark import BarkOfBlock, bark_of_blocks
 from bot.speech.language import tongue
 from bot.week.words import summary
 
@@ -133,3 +134,48 @@ def _check_order(first: date | None, last: date | None) -> None:
 
 def _midnight(day: date) -> datetime:
     return datetime(day.year, day.month, day.day, tzinfo=ZoneInfo("UTC"))
+
+
+@click.command()
+@FARM
+@JSON
+def bark(farm_name: str, plain_json: bool) -> None:
+    """How much bark each block's panel has left, from what was measured and the tappings since.
+
+    \b
+    Example:
+      tapping-log bark --farm "Ironwood Bend"
+    """
+    with opened() as books, books.transaction() as tx:
+        farm = farm_called(tx, farm_name)
+        today = now().astimezone(ZoneInfo(farm.timezone)).date()
+        found = [_bark(block, each) for block, each in bark_of_blocks(tx, farm, today).items()]
+    if plain_json:
+        say_list(found)
+    elif not found:
+        click.echo("No bark was measured yet. Text the bot: block 3 bark 42 cm")
+    else:
+        heads = ("block", "measured", "cm", "left cm", "mm a tapping", "allowed", "tappings", "until")
+        say_table(heads, [tuple("-" if value is None else str(value) for value in _bark_row(each)) for each in found])
+
+
+def _bark(block: str, found: BarkOfBlock) -> dict[str, Any]:
+    return {
+        "block": block,
+        "panel": found.measured.panel,
+        "measured": found.measured.day.isoformat(),
+        "measured_cm": found.measured.cm,
+        "tappings_since": found.tappings,
+        "left_cm": round(found.left_cm, 1),
+        "mm_a_tapping": round(found.mm_a_tapping, 2),
+        "from_measures": found.from_measures,
+        "allowed_mm": None if found.allowed_mm is None else round(found.allowed_mm, 2),
+        "over": found.over,
+        "tappings_left": found.tappings_left,
+        "until": None if found.last_day is None else found.last_day.isoformat(),
+    }
+
+
+def _bark_row(each: dict[str, Any]) -> tuple[Any, ...]:
+    names = ("block", "measured", "measured_cm", "left_cm", "mm_a_tapping", "allowed_mm", "tappings_left", "until")
+    return tuple(each[name] for name in names)

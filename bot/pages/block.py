@@ -8,9 +8,11 @@ from decimal import Decimal
 from markupsafe import Markup
 
 from bot.books import Transaction, entries, farms
+from bot.books.bark import measured
 from bot.books.model import Entry, FarmBlock, Person
 from bot.pages.opening import Page
-from bot.pages.picture import series
+from bot.pages.picture import panel, series
+from bot.reckon.bark import bark_of_blocks, of_one_panel
 from bot.reckon.chain import follow
 from bot.reckon.drc import drc_of
 from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned
@@ -20,7 +22,7 @@ from bot.rubber.levels import expect_litres
 from bot.rubber.notation import read
 from bot.rubber.yields import grams_a_tree
 from bot.speech import say
-from parsers.reading import ALL_BLOCKS, Record, What
+from parsers.reading import ALL_BLOCKS, Record, Role, What
 
 #: Days that a page looks back, and forward for tapping days.
 BACK, FORWARD = 30, 21
@@ -53,17 +55,29 @@ class Weighed:
 
 
 @dataclass(frozen=True)
+class BarkSeen:
+    """The bark of a block's panel: its picture, what is reckoned of it, and each measure with its panel."""
+
+    picture: Markup
+    figures: tuple[tuple[str, str], ...]
+    over: str
+    measures: tuple[tuple[date, str, str], ...]
+
+
+@dataclass(frozen=True)
 class BlockSeen:
-    """A block with its last days."""
+    """A block with its last days. `bark` is None where none was measured."""
 
     page: Page
     block: FarmBlock
+    block_name: str
     name: str
     rows: tuple[DayRow, ...]
     picture: Markup
     drc: str
     weighed: tuple[Weighed, ...]
     next_days: tuple[date, ...]
+    bark: BarkSeen | None
 
 
 def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
@@ -94,12 +108,51 @@ def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
     return BlockSeen(
         page,
         block,
+        name,
         say.block_name(english, name),
         tuple(reversed(rows)),
         series(values, f"Litres of {say.block_name(english, name)} by day"),
         f"{english.number(drc.percent, 1)} % ({english.number(drc.low, 1)}-{english.number(drc.high, 1)})",
         tuple(_weighings(page, standing, known, name)),
         tuple(coming(page)),
+        _bark(tx, page, name),
+    )
+
+
+def _bark(tx: Transaction, page: Page, name: str) -> BarkSeen | None:
+    english, measures = page.english, measured(tx, page.farm.id, page.today).get(name, ())
+    found = bark_of_blocks(tx, page.farm, page.today).get(name)
+    if found is None:
+        return None
+    first = of_one_panel(measures)[0]
+    origin = "from two measures" if found.from_measures else "the usual shaving"
+    figures = [
+        ("Bark left today, cm", english.number(found.left_cm, 1)),
+        ("Tappings since it was measured", str(found.tappings)),
+        (f"Bark a tapping, mm ({origin})", english.fixed(found.mm_a_tapping, 1)),
+        ("Tappings that it serves", str(found.tappings_left)),
+    ]
+    if found.allowed_mm is not None:
+        figures.append(("The year's limit allows, mm a tapping", english.fixed(found.allowed_mm, 1)))
+    if found.last_day is not None:
+        figures.append(("Until about", f"{english.date(found.last_day)} {found.last_day.year}"))
+    picture = panel(
+        found.left_cm,
+        first.cm,
+        f"Panel of {say.block_name(english, name)}",
+        f"{english.number(found.left_cm, 1)} cm left",
+        f"{english.number(first.cm - found.left_cm, 1)} cm tapped since {english.date(first.day)}",
+    )
+    over = (
+        f"Each tapping takes {english.fixed(found.mm_a_tapping, 1)} mm: more than the limit allows."
+        if found.over
+        else ""
+    )
+    return BarkSeen(
+        picture,
+        tuple(figures),
+        over,
+        tuple((each.day, english.number(each.cm, 1), each.panel or "-") for each in reversed(measures)),
     )
 
 
@@ -112,7 +165,7 @@ def _row(
     percents = [each.computed["drc_percent"] for each in found if each.computed and "drc_percent" in each.computed]
     return DayRow(
         day,
-        english.fixed(litres, 1) if found else "-",
+        english.measured(litres) if found else "-",
         f"{english.number(low, 0)}-{english.number(high, 0)}",
         f"{english.number(percents[-1], 1)}" if percents else "-",
         english.fixed(dry, 1) if found else "-",
@@ -123,7 +176,7 @@ def _row(
 def _remark(page: Page, standing: Sequence[Entry], name: str, day: date) -> str:
     said = []
     for entry in standing:
-        if entry.record.day != day or entry.record.block not in (name, ALL_BLOCKS):
+        if entry.record.day != day or not _speaks_of(page, entry, name):
             continue
         if entry.record.what is What.NO_TAPPING:
             said.append(say.reason(page.english, entry.record.reason))
@@ -132,6 +185,14 @@ def _remark(page: Page, standing: Sequence[Entry], name: str, day: date) -> str:
         elif entry.record.what is What.STIMULATED:
             said.append("stimulated")
     return ", ".join(dict.fromkeys(said))
+
+
+def _speaks_of(page: Page, entry: Entry, block: str) -> bool:
+    """Whether an entry is about a block: of all blocks a tapper means his own."""
+    if entry.record.block != ALL_BLOCKS:
+        return entry.record.block == block
+    own = [each.blocks for each in page.members if each.person.id == entry.by.id and each.role is Role.TAPPER]
+    return not any(own) or any(block in blocks for blocks in own)
 
 
 def _weighings(page: Page, standing: Sequence[Entry], known: Lessons, name: str) -> list[Weighed]:
@@ -144,7 +205,7 @@ def _weighings(page: Page, standing: Sequence[Entry], known: Lessons, name: str)
         expected = expect(known.learned, latex)
         within = expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high
         said = f"{page.english.fixed(expected.dry_kg_low, 1)}-{page.english.fixed(expected.dry_kg_high, 1)}"
-        found.append(Weighed(weighing.entry.record.day, page.english.fixed(weighing.kg, 1), said, within))
+        found.append(Weighed(weighing.entry.record.day, page.english.measured(weighing.kg), said, within))
     return found[::-1]
 
 
@@ -193,7 +254,7 @@ def look_at_tapper(tx: Transaction, page: Page, person_id: str) -> TapperSeen:
             dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in found)
             tapped = sum(trees.get(each.record.block or "", 0) for each in found)
             grams = english.number(grams_a_tree(dry, tapped), 0) if tapped and dry else "-"
-            rows.append(DayRow(day, english.fixed(litres, 1), blocks, grams, english.fixed(dry, 1), said))
+            rows.append(DayRow(day, english.measured(litres), blocks, grams, english.fixed(dry, 1), said))
     return TapperSeen(
         page,
         member.person,
@@ -215,7 +276,7 @@ def _totals(page: Page, own: Sequence[Entry]) -> list[tuple[str, str]]:
             missed[reason] = missed.get(reason, 0) + 1
     return [
         ("Days with latex", str(len({each.record.day for each in latex}))),
-        ("Litres", english.fixed(sum((each.record.litres or Decimal(0) for each in latex), Decimal(0)), 1)),
+        ("Litres", english.measured(sum((each.record.litres or Decimal(0) for each in latex), Decimal(0)))),
         ("Dry kg expected", english.fixed(dry, 1)),
         *((f"Not tapped, {reason}", str(count)) for reason, count in missed.items()),
     ]

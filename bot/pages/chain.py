@@ -54,7 +54,7 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     by_weight = round(dry * 1000 / page.farm.settings.sheet_dry_g)
     litres = sum((each.record.litres or Decimal(0) for each in latex), Decimal(0))
     steps = [
-        Step("Latex to dry rubber, expected", f"{english.fixed(litres, 1)} L", f"{english.fixed(dry, 1)} kg", "-"),
+        Step("Latex to dry rubber, expected", f"{english.measured(litres)} L", f"{english.fixed(dry, 1)} kg", "-"),
         Step("Sheets rolled", f"about {by_weight}", str(rolled), _signed(rolled - by_weight)),
         _weighed(page, known, chain, first),
         _taken(page, chain, first),
@@ -79,7 +79,7 @@ def _weighed(page: Page, known: Lessons, chain: Chain, first: date) -> Step:
     said = f"{english.fixed(middle, 1)} ({english.fixed(low, 1)}-{english.fixed(high, 1)}) kg"
     gap = f"{_signed(round(found - middle, 1))} kg"
     return Step(
-        "Sheets weighed dry", said, f"{english.fixed(found, 1)} kg", gap, bool(middle) and not low <= found <= high
+        "Sheets weighed dry", said, f"{english.measured(found)} kg", gap, bool(middle) and not low <= found <= high
     )
 
 
@@ -101,7 +101,7 @@ def _taken(page: Page, chain: Chain, first: date) -> Step:
                 found += float(take.kg)
     odd = bool(expected) and abs(found - expected) > 0.03 * expected
     gap = f"{_signed(round(found - expected, 1))} kg"
-    return Step("Taken by the collector", f"{english.fixed(expected, 1)} kg", f"{english.fixed(found, 1)} kg", gap, odd)
+    return Step("Taken by the collector", f"{english.fixed(expected, 1)} kg", f"{english.measured(found)} kg", gap, odd)
 
 
 def _signed(number: float) -> str:

@@ -7,7 +7,7 @@ from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, Transaction, entries
-from bot.pages import block, chain, changing, money, waiting
+from bot.pages import block, chain, changing, measuring, money, waiting
 from bot.pages.changing import CannotChange
 from bot.pages.opening import Page, do, opened_page
 from bot.settings import Settings
@@ -91,6 +91,7 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
         act(token, "links", changing.cut_links)
         return render_template("closed.html", why="All your links are void now. Text the bot: link", ask_for_link=True)
 
+    measuring.add_to(blueprint, settings, books, clock, house)
     waiting.add_to(blueprint, settings, books, clock, house)
     blueprint.register_error_handler(
         block.NoSuch, lambda _: (render_template("closed.html", why="There is no such page."), 404)

@@ -41,6 +41,34 @@ def _bar(left: float, step: float, name: str, share: float, figure: str) -> Mark
     return bar + head + foot
 
 
+#: The picture of a panel: a strip of trunk, wider than it would be, so that its figures can be read.
+PANEL_WIDTH, PANEL_HEIGHT = 340, 130
+
+
+def panel(left_cm: float, measured_cm: float, title: str, left: str, used: str) -> Markup:
+    """A panel from where it was first measured down to its end: bark tapped since above the cut, bark left below it.
+
+    `left` and `used` are the figures as written; the title with both is its text alternative.
+    """
+    share = min(max(1 - left_cm / measured_cm, 0.0), 1.0) if measured_cm > 0 else 1.0
+    top, bottom, drop = 10.0, PANEL_HEIGHT - 10.0, 14.0
+    cut = top + (bottom - top - drop) * share
+    return Markup(
+        '<svg class="bars panel" viewBox="0 0 {} {}" role="img" aria-labelledby="panel-title"><title id="panel-title">{}</title>'
+        '<polygon class="tapped" points="20,{} 120,{} 120,{} 20,{}"/><polygon class="bark" points="20,{} 120,{} 120,{} 20,{}"/>'
+        '<path d="M20 {}L120 {}"/><text class="most" x="135" y="{}">{}</text><text class="most" x="135" y="{}">{}</text></svg>'
+    ).format(
+        PANEL_WIDTH,
+        PANEL_HEIGHT,
+        f"{title}: {used}, {left}",
+        *(f"{each:.1f}" for each in (top, top, cut + drop, cut, cut, cut + drop, bottom, bottom, cut, cut + drop)),
+        f"{max(top + 12, cut - 4):.1f}",
+        used,
+        f"{bottom - 4:.1f}",
+        left,
+    )
+
+
 def series(values: Sequence[tuple[date, float | None, float, float]], title: str) -> Markup:
     """Days from left to right: a dot for what was brought (None: nothing), on a band from the low to the high expected.
 

@@ -148,7 +148,7 @@ def _litres_of(span: Span, day: date) -> Decimal:
 def _figure(english: Tongue, span: Span, day: date, today: date) -> str:
     """The litres of a day; a dash for a day to come."""
     litres = _litres_of(span, day)
-    return english.fixed(litres, 1) if day <= today or litres else "-"
+    return english.measured(litres) if day <= today or litres else "-"
 
 
 def _rows(english: Tongue, known: list[str], span: Span, before: Span) -> list[Row]:
@@ -169,8 +169,8 @@ def _rows(english: Tongue, known: list[str], span: Span, before: Span) -> list[R
 def _row(english: Tongue, name: str, now: Crop, before: Crop, block: str = "") -> Row:
     return Row(
         name,
-        litres=english.fixed(now.litres, 1),
-        litres_before=english.fixed(before.litres, 1),
+        litres=english.measured(now.litres),
+        litres_before=english.measured(before.litres),
         dry=english.fixed(now.dry_kg, 1),
         dry_before=english.fixed(before.dry_kg, 1),
         block=block,
@@ -180,12 +180,12 @@ def _row(english: Tongue, name: str, now: Crop, before: Crop, block: str = "") -
 def _others(english: Tongue, span: Span, before: Span) -> list[tuple[str, str]]:
     """What the week gave besides latex in litres, with the week before in brackets where there is one to compare."""
     rows = [
-        ("Latex weighed, kg", english.number(span.total.kg, 1), english.number(before.total.kg, 1)),
+        ("Latex weighed, kg", english.measured(span.total.kg), english.measured(before.total.kg)),
         ("Sheets rolled", str(span.sheets_rolled), str(before.sheets_rolled)),
         ("Dry sheets", str(span.sheets_dry), str(before.sheets_dry)),
-        ("Lump, kg", english.number(span.lump_kg, 1), english.number(before.lump_kg, 1)),
+        ("Lump, kg", english.measured(span.lump_kg), english.measured(before.lump_kg)),
         ("Sheets collected", str(span.taken_sheets), str(before.taken_sheets)),
-        ("Collected, kg", english.number(span.taken_kg), english.number(before.taken_kg)),
+        ("Collected, kg", english.measured(span.taken_kg), english.measured(before.taken_kg)),
         ("Block-days lost to rain", str(span.rain_days), str(before.rain_days)),
     ]
     always = ("Sheets rolled", "Collected, kg", "Block-days lost to rain")

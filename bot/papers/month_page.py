@@ -90,22 +90,17 @@ def _written(tongue: Tongue, cells: Sequence[Cell]) -> tuple[str, ...]:
 def _figure(tongue: Tongue, cell: Cell) -> str:
     if cell is None:
         return ""
-    return measured(tongue, cell) if isinstance(cell, Decimal) else str(cell)
-
-
-def measured(tongue: Tongue, value: Decimal) -> str:
-    """A measured figure as the pages write it, with a tenth; finer where it was measured finer."""
-    return tongue.number(value, 3) if value != round(value, 1) else tongue.fixed(value, 1)
+    return tongue.measured(cell) if isinstance(cell, Decimal) else str(cell)
 
 
 def _together(tongue: Tongue, span: Span) -> tuple[str, ...]:
     figures = (
-        measured(tongue, span.total.litres),
-        measured(tongue, span.total.kg),
+        tongue.measured(span.total.litres),
+        tongue.measured(span.total.kg),
         tongue.fixed(span.total.dry_kg, 1),
         str(span.sheets_rolled),
-        measured(tongue, span.lump_kg),
-        measured(tongue, span.taken_kg),
+        tongue.measured(span.lump_kg),
+        tongue.measured(span.taken_kg),
     )
     return (tongue.say("Together"), *figures, "")
 
@@ -122,7 +117,7 @@ def _blocks(tongue: Tongue, known: Sequence[str], span: Span) -> tuple[tuple[str
 def _block(tongue: Tongue, name: str, crops: Sequence[Crop]) -> tuple[str, ...]:
     litres = sum((crop.litres for crop in crops), Decimal(0))
     days = sum(crop.days for crop in crops)
-    return (name, str(days), measured(tongue, litres), tongue.fixed(sum(crop.dry_kg for crop in crops), 1))
+    return (name, str(days), tongue.measured(litres), tongue.fixed(sum(crop.dry_kg for crop in crops), 1))
 
 
 def _besides(tongue: Tongue, farm: Farm, span: Span, changed: int) -> tuple[tuple[str, str], ...]:
@@ -130,7 +125,7 @@ def _besides(tongue: Tongue, farm: Farm, span: Span, changed: int) -> tuple[tupl
     return (
         (tongue.say("Tapping days"), str(span.total.days)),
         (tongue.say("Dry sheets"), f"{span.sheets_dry}"),
-        (f"{tongue.say('Dry sheets')} (kg)", measured(tongue, span.dry_sheets_kg)),
+        (f"{tongue.say('Dry sheets')} (kg)", tongue.measured(span.dry_sheets_kg)),
         (tongue.say("Sheets collected"), str(span.taken_sheets)),
         (f"{tongue.say('Amount')} ({farm.currency})", tongue.number(amount, 4)),
         (tongue.say("Block-days lost to rain"), str(span.rain_days)),

@@ -18,6 +18,7 @@ from bot.papers import crop, day_book, delimited, pay, sales, whole_books
 from bot.papers.periods import month_of, months, year_of
 from bot.papers.refusal import PaperRefused
 from bot.papers.table import Table
+from bot.reckon.bark import bark_of_blocks
 from bot.speech.language import LANGUAGES, tongue
 
 
@@ -201,10 +202,13 @@ def _books(tx: Transaction, farm: Farm, _wish: Wish, _first: date, _last: date, 
     return lambda: whole_books.sqlite_of(found)
 
 
-def _calendar(_tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> Writer:
+def _calendar(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now: datetime) -> Writer:
     from bot.papers import tapping_feed
 
-    return lambda: tapping_feed.feed(farm, tongue(wish.language), first, last, now)
+    today = now.astimezone(ZoneInfo(farm.timezone)).date()
+    barks = bark_of_blocks(tx, farm, today).items()
+    ends = {block: found.last_day for block, found in barks if found.last_day is not None}
+    return lambda: tapping_feed.feed(farm, tongue(wish.language), first, last, now, ends)
 
 
 _MAKERS: Mapping[Paper, Maker] = {

@@ -1,13 +1,14 @@
 """Tapping days and changes of the panel as an iCalendar feed (RFC 5545), for farms that have set their tapping system.
 
-A change of panel is taken from the notation alone, where it says how long each cut is tapped in turn, such as `(9m,3m)`;
-the end of a panel's bark depends on measures of the trees that no book holds.
+A change of the cut is taken from the notation, where it says how long each is tapped in turn, such as `(9m,3m)`; the end of
+a panel's bark from what was measured on the trees.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import count
+from types import MappingProxyType
 
 from dateutil.relativedelta import relativedelta
 from icalendar import Calendar as Feed
@@ -20,10 +21,14 @@ from bot.rubber.calendar import Calendar, tapping_days
 from bot.rubber.notation_writing import write
 from bot.rubber.recovery import tasks_by_letter
 from bot.rubber.tapping_system import Notation, TappingSystem, Turn
+from bot.speech import say
 from bot.speech.language import Tongue
 
 #: A feed reader asks again after this time.
 REFRESH = timedelta(days=1)
+
+#: Where no bark was measured.
+NO_ENDS: Mapping[str, date] = MappingProxyType({})
 
 _LENGTHS = {"d": "days", "w": "weeks", "m": "months", "y": "years"}
 
@@ -37,8 +42,11 @@ class Happening:
     key: str
 
 
-def feed(farm: Farm, tongue: Tongue, first: date, last: date, now: datetime) -> bytes:
-    """The feed for the days from `first` to `last`, both included; `now` stamps it.
+def feed(
+    farm: Farm, tongue: Tongue, first: date, last: date, now: datetime, ends: Mapping[str, date] = NO_ENDS
+) -> bytes:
+    """The feed for the days from `first` to `last`, both included; `now` stamps it, `ends` are the days on which the bark
+    of a block's panel ends.
 
     Raises PaperRefused where the farm has not set its tapping system and first day, or they make no calendar.
     """
@@ -48,9 +56,16 @@ def feed(farm: Farm, tongue: Tongue, first: date, last: date, now: datetime) -> 
     found.add("method", "PUBLISH")
     found.add("x-wr-calname", tongue.say("{farm}: tapping days", farm=farm.name))
     found.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
-    for each in happenings(farm, tongue, first, last):
+    for each in (*happenings(farm, tongue, first, last), *_ends(tongue, ends, first, last)):
         found.add_component(_event(farm, each, now))
     return bytes(found.to_ical())
+
+
+def _ends(tongue: Tongue, ends: Mapping[str, date], first: date, last: date) -> Iterator[Happening]:
+    for block, day in ends.items():
+        if first <= day <= last:
+            words = tongue.say("Bark of {block} ends: open the next panel", block=say.block_name(tongue, block))
+            yield Happening(day, words, f"bark-{block}")
 
 
 def happenings(farm: Farm, tongue: Tongue, first: date, last: date) -> list[Happening]:

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from sqlite_utils import Database
 
 from bot.books import Transaction, entries, farms, messages, people, wages
+from bot.books.bark import measured
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
 from bot.papers import pay
@@ -38,6 +39,7 @@ class WholeBooks:
     pay_terms: Rows
     money: Rows
     settlements: Rows
+    bark: Rows
 
 
 def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
@@ -56,11 +58,18 @@ def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
         pay_terms=tuple(_terms(each, names) for each in wages.all_terms(tx, farm.id)),
         money=tuple(_money(each, names) for each in wages.money(tx, farm.id)),
         settlements=tuple(_settled(each, names) for each in wages.settlements(tx, farm.id)),
+        bark=tuple(_bark(tx, farm, now.astimezone(ZoneInfo(farm.timezone)).date())),
     )
 
 
+def _bark(tx: Transaction, farm: Farm, last: date) -> Iterator[dict[str, Any]]:
+    for block, measures in measured(tx, farm.id, last).items():
+        for each in measures:
+            yield {"block": block, "day": each.day.isoformat(), "cm_left": each.cm, "panel": each.panel}
+
+
 def sqlite_of(books: WholeBooks) -> bytes:
-    """The tables farm, settings, blocks, containers, people, entries, pay_terms, money, settlements, and the view day_book of what stands, as one file.
+    """The tables farm, settings, blocks, containers, people, entries, pay_terms, money, settlements, bark, and the view day_book of what stands, as one file.
 
     Litres, kg, percent and prices are plain numbers; moments are ISO 8601 on the farm's clock with its distance from UTC.
     """
@@ -115,6 +124,7 @@ _TABLES: Mapping[str, dict[str, type]] = {
     "entries": _ENTRY,
     "pay_terms": {"person": str, "since": str, "terms": str},
     "money": {"day": str, "person": str, "kind": str, "amount": float, "note": str},
+    "bark": {"block": str, "day": str, "cm_left": float, "panel": str},
     "settlements": {
         "person": str,
         "first_day": str,

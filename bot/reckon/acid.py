@@ -12,11 +12,24 @@ from parsers.reading import What
 #: The pace of so many days tells how long the acid lasts.
 PACE_DAYS = 14
 
+#: A count of acid that is older tells nothing any more.
+COUNT_DAYS = 60
+
 
 def days_left(tx: Transaction, farm: Farm, litres: Decimal, today: date) -> int | None:
     """Days with latex that so much acid lasts at the pace of the last two weeks; None without any latex in them."""
     used = ml_a_day(tx, farm, today)
     return None if not used else int(float(litres) * 1000 / used)
+
+
+def litres_left(tx: Transaction, farm: Farm, today: date) -> Decimal | None:
+    """What is left of the acid that was last counted, less what the latex since should have taken; None if none was."""
+    first = today - timedelta(days=COUNT_DAYS)
+    counted = entries.standing(tx, farm.id, first=first, last=today, what=What.ACID_STOCK)
+    if not counted or counted[-1].record.litres is None or counted[-1].record.day is None:
+        return None
+    used = ml_used(tx, farm, counted[-1].record.day + timedelta(days=1), today)
+    return max(counted[-1].record.litres - Decimal(str(round(used / 1000, 3))), Decimal(0))
 
 
 def ml_a_day(tx: Transaction, farm: Farm, today: date) -> float:

@@ -54,6 +54,11 @@ class Tongue:
         pattern = "#,##0." + "0" * places if places else "#,##0"
         return str(format_decimal(exact, format=pattern, locale=self._locale))
 
+    def measured(self, value: Decimal | float) -> str:
+        """Litres, kilos that were measured, and their sums: to the last digit that the books keep (ml, g), on every text, page
+        and paper alike."""
+        return self.number(value, 3)
+
     def day(self, day: dates.date, today: dates.date) -> str:
         """`today`, `yesterday`, a weekday of the last six days with its date, otherwise day and month."""
         if day == today:

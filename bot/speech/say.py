@@ -62,12 +62,12 @@ def _latex_amount(tongue: Tongue, record: Record) -> str:
 
 def litres(tongue: Tongue, value: Decimal | float) -> str:
     """`18.5 L`."""
-    return f"{tongue.number(value)} L"
+    return f"{tongue.measured(value)} L"
 
 
 def kilos(tongue: Tongue, value: Decimal | float) -> str:
     """`5.8 kg`."""
-    return f"{tongue.number(value)} kg"
+    return f"{tongue.measured(value)} kg"
 
 
 def marks(tongue: Tongue, record: Record) -> str:

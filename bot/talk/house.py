@@ -12,8 +12,9 @@ class House:
     """`words` are the package's with an operator's laid over them (None: the package's own).
 
     `link` gives the address of the pages of a farm (first id) for one of its owners (second id); None where no page can be
-    reached from outside; `cooperative_link` does so for a cooperative and one of its managers. With `open_enrolment` a number that nobody enrolled may begin a farm by text. `requires_pin` refuses
-    what moves money or people from an owner who has no PIN. `pace` is how many texts are answered (None: all).
+    reached from outside; `cooperative_link` does so for a cooperative and one of its managers. With `open_enrolment` a
+    number that nobody enrolled may begin a farm by text. `requires_pin` refuses what moves money or people from an owner who
+    has no PIN. `pace` is how many texts are answered (None: all).
     """
 
     words: Words | None = None

@@ -7,7 +7,7 @@ from bot.books.farm_settings import QUIET_FROM, QUIET_UNTIL
 from bot.books.model import Membership, Person
 from bot.speech import say
 from bot.speech.language import LANGUAGES, tongue
-from bot.talk import blocking, paying
+from bot.talk import bark, blocking, paying
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.week.reminders import MORNING, MOST_A_WEEK
@@ -23,6 +23,8 @@ def manage(desk: Desk, reading: Reading) -> Outcome:
     assert request is not None
     if request.manage is Manage.LANGUAGE:
         return _language(desk, request)
+    if request.manage is Manage.BARK:
+        return bark.measured(desk, request)
     if not desk.is_owner:
         return Outcome(Kind.REFUSED, desk.tongue.say("Only the owner can change that. Nothing changed."))
     actions = {

@@ -12,7 +12,7 @@ from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech import why as explaining
 from bot.speech.rounding import tenths
-from bot.talk import paying
+from bot.talk import bark, paying, state
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from bot.week import figures as week
@@ -49,6 +49,9 @@ def query(desk: Desk, reading: Reading) -> Outcome:
         About.ACID: _acid,
         About.PRICE: _price,
         About.PAY: _pay,
+        About.BARK: bark.asked,
+        About.STOCK: _stock,
+        About.DUE_TOMORROW: _due_tomorrow,
     }
     person = desk.named(asked.person)
     if person is not None and person in desk.collectors() and person not in desk.tappers():
@@ -230,6 +233,14 @@ def _price(desk: Desk, _asked: Query) -> str:
     if not found:
         return desk.tongue.say("No price entered yet. Text: rss3 price 1.55")
     return say.sentence(say.line(desk.tongue, found[-1].record, desk.today))
+
+
+def _stock(desk: Desk, _asked: Query) -> str:
+    return state.stock(desk)
+
+
+def _due_tomorrow(desk: Desk, _asked: Query) -> str:
+    return state.due_tomorrow(desk)
 
 
 def _pay(desk: Desk, _asked: Query) -> str:

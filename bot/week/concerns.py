@@ -3,13 +3,14 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
+from functools import cached_property
 from itertools import pairwise
 from statistics import median
 
 from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm
 from bot.reckon import acid
+from bot.reckon.bark import BarkOfBlock, bark_of_blocks
 from bot.reckon.chain import Chain, Sheets, follow
 from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned, taught_by
 from bot.rubber.drying import Method, ready
@@ -56,6 +57,11 @@ class Looked:
     known: Lessons
     chain: Chain
 
+    @cached_property
+    def bark(self) -> Mapping[str, BarkOfBlock]:
+        """The bark of each block on which any was measured."""
+        return bark_of_blocks(self.tx, self.farm, self.span.last)
+
 
 def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
     """Everything about these days that needs the owner's eye, the most pressing first."""
@@ -63,7 +69,18 @@ def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[st
     recent = tuple(entries.standing(tx, farm.id, first=first, last=span.last))
     known = lessons(tx, farm, span.last)
     looked = Looked(tx, farm, tongue, span, recent, known, follow(recent, farm.name))
-    steps = (_silent, _little_acid, _behind, _sheets_lighter, _unsold, _odd_drc, _much_lump, _opted_out)
+    steps = (
+        _silent,
+        _little_acid,
+        _behind,
+        _panel_ends,
+        _sheets_lighter,
+        _unsold,
+        _odd_drc,
+        _much_bark,
+        _much_lump,
+        _opted_out,
+    )
     return [line for step in steps for line in step(looked)]
 
 
@@ -96,12 +113,8 @@ def _little_acid(looked: Looked) -> Iterator[str]:
 
 def acid_days_left(tx: Transaction, farm: Farm, today: date) -> int | None:
     """How many days the acid lasts that was last counted, less what was used since; None when none was counted."""
-    counted = entries.standing(tx, farm.id, first=today - timedelta(days=SHEETS_DAYS), last=today, what=What.ACID_STOCK)
-    if not counted or counted[-1].record.litres is None or counted[-1].record.day is None:
-        return None
-    used = acid.ml_used(tx, farm, counted[-1].record.day + timedelta(days=1), today)
-    left = counted[-1].record.litres - Decimal(str(round(used / 1000, 3)))
-    return acid.days_left(tx, farm, max(left, Decimal(0)), today)
+    left = acid.litres_left(tx, farm, today)
+    return None if left is None else acid.days_left(tx, farm, left, today)
 
 
 def _behind(looked: Looked) -> Iterator[str]:
@@ -147,6 +160,30 @@ def _by_day(known: Lessons, span: Span) -> list[Latex]:
             rain = each.rain or bool(before and before.rain)
             by_day[each.day, each.block] = Latex(each.day, each.block, litres, rain, each.days_since_stimulation)
     return list(by_day.values())
+
+
+def _panel_ends(looked: Looked) -> Iterator[str]:
+    """Panels whose bark is nearly tapped, so that the next has to be marked."""
+    for name, bark in looked.bark.items():
+        if bark.ends_soon:
+            yield looked.tongue.count(
+                "bark of {block} for {n} tapping",
+                "bark of {block} for {n} tappings",
+                bark.tappings_left,
+                block=say.block_name(looked.tongue, name),
+            )
+
+
+def _much_bark(looked: Looked) -> Iterator[str]:
+    """Panels of which each tapping takes more than the limit of a year allows."""
+    for name, bark in looked.bark.items():
+        if bark.over and bark.allowed_mm is not None:
+            yield looked.tongue.say(
+                "{block} tapping takes {mm} mm bark ({allowed} allowed)",
+                block=say.block_name(looked.tongue, name),
+                mm=looked.tongue.fixed(bark.mm_a_tapping, 1),
+                allowed=looked.tongue.fixed(bark.allowed_mm, 1),
+            )
 
 
 def _sheets_lighter(looked: Looked) -> Iterator[str]:

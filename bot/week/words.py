@@ -4,9 +4,12 @@ First what needs his eye, at most three things; then the figures against the wee
 three parts: what does not fit is left out from the end, figures of single blocks first.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
+
+from dateutil.relativedelta import relativedelta
 
 from bot.books import Transaction
 from bot.books.model import Farm
@@ -31,93 +34,164 @@ WEEK = timedelta(days=7)
 def weekly(tx: Transaction, owned: Sequence[Farm], tongue: Tongue, last: date, link: str | None = None) -> str:
     """One text for an owner about the seven days up to `last` on all his farms, with the link to his pages at its end."""
     said = [_said(tx, farm, tongue, last - timedelta(days=6), last) for farm in owned]
-    said.sort(key=lambda each: (not each.concerns, not each.details))  # what must not be left out comes first
-    most_cuts = max(each.cuts for each in said)
-    shorter = [(len(said), cut) for cut in range(most_cuts + 1)]
-    shorter += [(farms, most_cuts) for farms in range(len(said) - 1, 0, -1)]
-    for farms, cut in shorter:
+    said.sort(key=lambda each: (not each.concerns, not each.figures))  # what must not be left out comes first
+    for farms, forms in _ever_shorter(said):
         left_out = len(said) - farms
         more = [tongue.count("And {n} more farm.", "And {n} more farms.", left_out)] if left_out else []
-        text = " ".join([*(each.shortened(cut) for each in said[:farms]), *more, *([link] if link else [])])
+        written = [each.written(form) for each, form in zip(said, forms, strict=False)]
+        text = " ".join([*written[:farms], *more, *([link] if link else [])])
         if count_parts(economical(text)).parts <= MOST_PARTS:
             break
     return text
 
 
 def summary(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> str:
-    """The summary of the days from `first` to `last` of one farm, against the same days a week before."""
-    return _said(tx, farm, tongue, first, last).shortened(0)
+    """The summary of the days from `first` to `last` of one farm: of up to a week against the same days a week and a year
+    before, of more days against those of the year before."""
+    said = (_said if (last - first).days < WEEK.days else _said_long)(tx, farm, tongue, first, last)
+    return said.written(said.forms[0])
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure in words, and what it was the week before and a year ago (None where that is not to be said)."""
+
+    said: str
+    before: str | None
+    year: str | None
+
+
+class Form(NamedTuple):
+    """How long a text is: so many concerns, figures and blocks, and figures of how many earlier weeks beside each."""
+
+    concerns: int
+    figures: int
+    blocks: int
+    earlier: int
+
+
+#: Litres and dry weight are always said.
+_FEWEST = 2
 
 
 @dataclass(frozen=True)
 class Said:
-    """The week of a farm in pieces: what must be said, concerns and details that may be left out from the end."""
+    """The week of a farm in pieces. Without figures nothing was entered, which `head` then says."""
 
     head: str
     concerns: tuple[str, ...]
-    details: tuple[str, ...]
+    figures: tuple[Figure, ...]
+    blocks: tuple[str, ...]
     tongue: Tongue
 
     @property
-    def cuts(self) -> int:
-        """How often it can be made shorter: details first, then concerns down to one."""
-        return len(self.details) + max(0, len(self.concerns) - 1)
+    def forms(self) -> list[Form]:
+        """From the whole text to the shortest: blocks are left out first, then the year ago, then sales and rain, then
+        concerns down to one, and the week before at last."""
+        concerns, figures, least = len(self.concerns), len(self.figures), min(_FEWEST, len(self.figures))
+        forms = [Form(concerns, figures, blocks, 2) for blocks in range(len(self.blocks), -1, -1)]
+        forms += [Form(concerns, some, 0, 1) for some in range(figures, least - 1, -1)]
+        forms += [Form(some, least, 0, 1) for some in range(concerns - 1, 0, -1)]
+        return [*forms, forms[-1]._replace(earlier=0)]
 
-    def shortened(self, cut: int) -> str:
-        """The text with so many pieces left out."""
-        details = self.details[: max(0, len(self.details) - cut)]
-        left = min(len(self.concerns), max(1, len(self.concerns) - max(0, cut - len(self.details))))
-        things = "; ".join(self.concerns[:left])
+    def written(self, form: Form) -> str:
+        """The text in one of its forms."""
+        things = "; ".join(self.concerns[: form.concerns])
         see_to = self.tongue.say("See to: {things}.", things=things) if things else ""
-        return " ".join(piece for piece in (see_to, self.head, *details) if piece)
+        return " ".join(piece for piece in (see_to, self._body(form), *self.blocks[: form.blocks]) if piece)
+
+    def _body(self, form: Form) -> str:
+        if not self.figures:
+            return self.head
+        shown = [
+            " ".join(piece for piece in (figure.said, self._earlier(figure, form.earlier, first=not n)) if piece)
+            for n, figure in enumerate(self.figures[: form.figures])
+        ]
+        return say.sentence(f"{self.head}: {', '.join(shown)}")
+
+    def _earlier(self, figure: Figure, weeks: int, *, first: bool) -> str:
+        """What it was before, in brackets; the first bracket says what it holds, the others are like it."""
+        if not weeks or (figure.before is None and figure.year is None):
+            return ""
+        if figure.before is None:
+            return self.tongue.say("(a year ago {year})", year=figure.year) if first else f"({figure.year})"
+        if weeks == 1 or figure.year is None:
+            values = {"before": figure.before}
+            return self.tongue.say("(week before {before})", **values) if first else f"({figure.before})"
+        if not first:
+            return f"({figure.before}; {figure.year})"
+        return self.tongue.say("(week before {before}; a year ago {year})", before=figure.before, year=figure.year)
+
+
+def _ever_shorter(said: Sequence[Said]) -> Iterator[tuple[int, list[Form]]]:
+    """How many farms are said, and in which forms: each of them shorter and shorter, and only then fewer."""
+    longest = max(len(each.forms) for each in said)
+    ways = [(len(said), cut) for cut in range(longest)]
+    ways += [(farms, longest - 1) for farms in range(len(said) - 1, 0, -1)]
+    for farms, cut in ways:
+        yield farms, [each.forms[min(cut, len(each.forms) - 1)] for each in said]
 
 
 def _said(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> Said:
     now = gather(tx, farm, first, last)
     before = gather(tx, farm, first - WEEK, last - WEEK)
     year_ago = gather(tx, farm, first - YEAR, last - YEAR)
-    found = concerns(tx, farm, tongue, now)[:MOST_CONCERNS]
+    found = tuple(concerns(tx, farm, tongue, now)[:MOST_CONCERNS])
     days = tongue.days(first, last)
     if not now.entries:
-        nothing = tongue.say("{farm} {days}: nothing was entered.", farm=farm.name, days=days)
-        return Said(nothing, tuple(found), (), tongue)
-    return Said(_figures(tongue, farm, now, before, year_ago), tuple(found), _details(tongue, now, before), tongue)
+        return Said(tongue.say("{farm} {days}: nothing was entered.", farm=farm.name, days=days), found, (), (), tongue)
+    figures = tuple(_figures(tongue, now, before, year_ago if year_ago.entries else None))
+    return Said(f"{farm.name} {days}", found, figures, _blocks(tongue, now, before), tongue)
 
 
-def _figures(tongue: Tongue, farm: Farm, now: Span, before: Span, year_ago: Span) -> str:
-    values = {
-        "farm": farm.name,
-        "days": tongue.days(now.first, now.last),
-        "litres": tongue.number(now.total.litres, 1),
-        "dry": tongue.fixed(now.total.dry_kg, 1),
-        "before": tongue.fixed(before.total.dry_kg, 1),
-    }
-    if not year_ago.entries:
-        return tongue.say("{farm} {days}: {litres} L, {dry} kg dry (week before {before}).", **values)
-    return tongue.say(
-        "{farm} {days}: {litres} L, {dry} kg dry (week before {before}, a year ago {year}).",
-        year=tongue.fixed(year_ago.total.dry_kg, 1),
-        **values,
-    )
+def _said_long(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> Said:
+    """A month, a year: figures alone, since what needs an eye today is said by the week."""
+    now = gather(tx, farm, first, last)
+    year_ago = gather(tx, farm, first - relativedelta(years=1), last - relativedelta(years=1))
+    days = f"{tongue.days(first, last)} {last.year}"
+    if not now.entries:
+        return Said(tongue.say("{farm} {days}: nothing was entered.", farm=farm.name, days=days), (), (), (), tongue)
+    figures = tuple(_figures(tongue, now, None, year_ago if year_ago.entries else None))
+    return Said(f"{farm.name} {days}", (), figures, (), tongue)
 
 
-def _details(tongue: Tongue, now: Span, before: Span) -> tuple[str, ...]:
-    """Sheets, sales and rain, then the blocks; the last ones are left out first."""
-    pieces = []
-    if now.sheets_rolled:
-        pieces.append(tongue.count("{n} sheet rolled.", "{n} sheets rolled.", now.sheets_rolled))
-    if now.taken_sheets or now.taken_kg:
-        pieces.append(tongue.say("Sold {kg} kg.", kg=tongue.number(now.taken_kg)))
-    if now.rain_days:
-        pieces.append(tongue.count("Rain took {n} block-day.", "Rain took {n} block-days.", now.rain_days))
+def _figures(tongue: Tongue, now: Span, before: Span | None, year_ago: Span | None) -> Iterator[Figure]:
+    """Litres and dry weight; sheets, sales and rain where there were any in these days or the days before."""
+
+    def figure(said: str, shown: Callable[[Span], str]) -> Figure:
+        return Figure(said, None if before is None else shown(before), None if year_ago is None else shown(year_ago))
+
+    def litres(span: Span) -> str:
+        return tongue.measured(span.total.litres)
+
+    def dry(span: Span) -> str:
+        return tongue.fixed(span.total.dry_kg, 1)
+
+    def taken(span: Span) -> str:
+        return tongue.measured(span.taken_kg)
+
+    yield figure(f"{litres(now)} L", litres)
+    yield figure(tongue.say("{kg} kg dry", kg=dry(now)), dry)
+    if now.sheets_rolled or (before and before.sheets_rolled):
+        rolled = tongue.count("{n} sheet rolled", "{n} sheets rolled", now.sheets_rolled)
+        yield figure(rolled, lambda span: tongue.number(span.sheets_rolled))
+    if now.taken_kg or (before and before.taken_kg):
+        yield figure(tongue.say("sold {kg} kg", kg=taken(now)), taken)
+    if now.rain_days or (before and before.rain_days):
+        rain = tongue.count("rain took {n} block-day", "rain took {n} block-days", now.rain_days)
+        yield figure(rain, lambda span: tongue.number(span.rain_days))
+
+
+def _blocks(tongue: Tongue, now: Span, before: Span) -> tuple[str, ...]:
+    """Each block with the dry weight of the week before; the last ones are left out first."""
     blocks = [_block(tongue, name, crop, before.by_block.get(name)) for name, crop in now.by_block.items()]
-    return (*pieces, *(f"{each}{'.' if n == len(blocks) - 1 else ','}" for n, each in enumerate(blocks)))
+    return tuple(f"{each}{'.' if n == len(blocks) - 1 else ','}" for n, each in enumerate(blocks))
 
 
 def _block(tongue: Tongue, name: str, crop: Crop, before: Crop | None) -> str:
     values = {
         "block": say.block_name(tongue, name or None),
-        "litres": tongue.number(crop.litres, 1),
+        "litres": tongue.measured(crop.litres),
         "dry": tongue.fixed(crop.dry_kg, 1),
         "before": tongue.fixed(before.dry_kg if before else 0, 1),
     }

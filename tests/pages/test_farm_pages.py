@@ -67,12 +67,36 @@ def test_a_block_shows_litres_expectation_drc_and_weighed_sheets(house: House) -
     assert "Weighed, kg" in shown
 
 
+def test_bark_is_measured_on_the_blocks_page_and_shown_with_a_picture_and_its_figures(house: House) -> None:
+    a_month(house)
+    assert "No bark was measured yet." in page(house, "/block/3")
+    text(house, -31, "block 3 bark 44,5 cm")
+
+    assert send(house, "/block/3/bark", "/block/3", cm="42", panel="bo 1").status_code == 303
+
+    shown = page(house, "/block/3")
+    # 15 days with latex lie between the measures: 25 mm are 1.7 mm each, and 420 mm are 252 tappings.
+    assert '<tr><th scope="row">Bark left today, cm</th><td>42</td></tr>' in shown
+    assert '<tr><th scope="row">Bark a tapping, mm (from two measures)</th><td>1.7</td></tr>' in shown
+    assert '<tr><th scope="row">Tappings that it serves</th><td>252</td></tr>' in shown
+    assert "2.5 cm tapped since" in shown
+    assert "<td>BO-1</td>" in shown
+    assert len(shown.encode()) < SIZE_LIMIT
+
+
+@pytest.mark.parametrize("form", [{"cm": "much"}, {"cm": ""}, {"cm": "900"}, {"cm": "40", "panel": "left"}])
+def test_bark_that_cannot_be_is_refused_on_the_page_and_not_written_down(house: House, form: dict[str, str]) -> None:
+    assert send(house, "/block/3/bark", "/block/3", **form).status_code == 409
+
+    assert "No bark was measured yet." in page(house, "/block/3")
+
+
 def test_a_tapper_is_shown_with_his_name_as_text(house: House) -> None:
     a_month(house)
 
     shown = page(house, f"/tapper/{house.tapper.id}")
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in shown
-    assert '<tr><th scope="row">Litres</th><td>252.0</td></tr>' in shown  # 14 days of 18 litres within 30 days
+    assert '<tr><th scope="row">Litres</th><td>252</td></tr>' in shown  # 14 days of 18 litres within 30 days
 
 
 def test_the_chain_tells_each_step_and_its_gap(house: House) -> None:

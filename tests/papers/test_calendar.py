@@ -6,11 +6,12 @@ import icalendar
 import pytest
 from dateutil.rrule import DAILY, MO, SA, SU, WEEKLY, rrule
 
+from bot.carriers.practice import text_as
 from bot.papers.refusal import PaperRefused
 from bot.papers.shelf import Paper, Wish
 from bot.papers.tapping_feed import panel_changes
 from bot.rubber.notation import read
-from tests.papers.conftest import House
+from tests.papers.conftest import NOW, House
 
 START = date(2026, 3, 2)  # a Monday
 END = START + timedelta(days=120)
@@ -106,6 +107,16 @@ def test_a_change_of_panel_is_in_the_feed_by_its_name(house: House) -> None:
     content = house.paper(Wish(Paper.CALENDAR, first=START, last=date(2026, 12, 31))).content
 
     assert (date(2026, 12, 2), "Change the cut: BI-1") in events(content)
+
+
+def test_the_end_of_bark_that_was_measured_is_in_the_feed(house: House) -> None:
+    house.set(tapping="S/2 d3", tapping_from=START.isoformat())
+    text_as(house.books, house.owner.number, "block 3 bark 3.5 cm", NOW)
+
+    found = [(day, words) for day, words in events(feed(house, "S/2 d3")) if "Bark" in words]
+
+    # 35 mm at 1.73 mm are 20 tappings, at d3 three days each.
+    assert found == [(NOW.date() + timedelta(days=60), "Bark of B3 ends: open the next panel")]
 
 
 def test_a_farm_without_a_system_or_with_one_that_makes_no_calendar_is_told_why(house: House) -> None:

@@ -55,7 +55,7 @@ def test_the_page_of_a_month_has_the_figures_of_the_tables(filled: House) -> Non
 
     assert "Heron Hill" in text
     assert "March 2026" in text
-    assert "Together 42.75 0.0 13.8 12 1.5 11.7" in text  # litres, kg weighed, dry kg, sheets, lump, collected
+    assert "Together 42.75 0 13.8 12 1.5 11.7" in text  # litres, kg weighed, dry kg, sheets, lump, collected
     assert "B3 2 30.5 9.8" in text
     assert "B5 1 12.25 4.0" in text
     assert "Amount (USD) 14.96" in text
@@ -76,7 +76,7 @@ def test_more_blocks_than_the_page_has_room_for_share_the_last_line(house: House
         house.enter(latex(MONDAY, "10", f"N{n}"), dry_kg=3.0)
 
     pdf = opened(house.paper(Wish(Paper.MONTH, first=MONDAY)).content)
-    assert "7 others 7 70.0 21.0" in words(pdf[0])  # 3, 5 and N0 to N14 stand alone; N15 to N21 gave 10 L and 3 kg each
+    assert "7 others 7 70 21.0" in words(pdf[0])  # 3, 5 and N0 to N14 stand alone; N15 to N21 gave 10 L and 3 kg each
     assert ink_box(pdf[0])[3] < SIZES["a4"][1] - 5
 
 

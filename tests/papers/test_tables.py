@@ -91,9 +91,9 @@ def test_the_figures_of_a_week_are_those_of_the_owners_page(filled: House) -> No
         seen = look_at(tx, filled.farm.id, filled.owner.id, MONDAY, NOW, 0)
         table = crop_by_block(tx, filled.farm, tongue("en"), MONDAY, MONDAY + timedelta(days=6))
 
-    say = tongue("en").fixed
+    english = tongue("en")
     assert [(row.name, row.litres, row.dry) for row in seen.rows] == [
-        (block, say(litres, 1), say(dry, 1)) for _, block, _, litres, _, dry in table.rows
+        (block, english.measured(litres), english.fixed(dry, 1)) for _, block, _, litres, _, dry in table.rows
     ]
     total = rows_of(filled, Wish(Paper.YEAR, "csv", first=MONDAY))[1]
     others = dict(seen.others)

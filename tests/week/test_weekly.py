@@ -13,6 +13,8 @@ import pytest
 from bot.books import Books, farms, open_books, people
 from bot.books.model import Farm
 from bot.jobs import run_due
+from bot.pages.owner import link as link_to_pages
+from bot.settings import Settings
 from bot.speech.language import LANGUAGES, economical, tongue
 from bot.speech.parts import count_parts
 from bot.talk.answer import answer
@@ -74,21 +76,37 @@ def text(books: Books, number: str, day: date, words: str, hour: int = 10) -> No
     answer(books, Incoming(f"{number}-{at.isoformat()}-{words}", number, words, at, at, "practice"), now=at)
 
 
+def a_link(books: Books, farm: Farm) -> str:
+    """A link as long as those that go out."""
+    settings = Settings("books.sqlite", public_url="https://book.example.org", link_key="a key of the test")
+    with books.transaction() as tx:
+        efua = people.person_by_number(tx, OWNER)
+    assert efua is not None
+    return link_to_pages(settings, farm.id, efua.id)
+
+
 def the_week(books: Books, farm: Farm, language: str = "en") -> str:
     with books.transaction() as tx:
         return summary(tx, farm, tongue(language), MONDAY, SUNDAY)
 
 
 def fill(books: Books) -> None:
-    """Two weeks and one a year ago: 18 and 16 litres a tapping day at 30 %."""
+    """Two weeks and one a year ago with the days around it: 18 and 16 litres a tapping day at 30 %."""
     for n in (0, 2, 4):
         text(books, KOFI, MONDAY + timedelta(days=n), "18 litres drc 30")
         text(books, AMA, MONDAY + timedelta(days=n), "16 litres drc 30")
     text(books, KOFI, MONDAY + timedelta(days=5), "no tapping rain")
     text(books, AMA, MONDAY + timedelta(days=5), "no tapping rain")
     text(books, OWNER, MONDAY + timedelta(days=5), "rolled 40 sheets")
+    text(books, OWNER, MONDAY + timedelta(days=6), "sold 12 sheets 9.6 kg")
+    text(books, KOFI, MONDAY + timedelta(days=6), "no tapping sick")
     text(books, KOFI, MONDAY - timedelta(days=7), "20 litres drc 30")
-    text(books, KOFI, MONDAY - timedelta(days=364), "10 litres drc 30")
+    text(books, OWNER, MONDAY - timedelta(days=7), "rolled 15 sheets")
+    text(books, KOFI, MONDAY - timedelta(days=6), "no tapping rain")
+    text(books, KOFI, SUNDAY - timedelta(days=364), "10 litres drc 30")
+    text(books, OWNER, SUNDAY - timedelta(days=364), "sold 9 sheets 7.1 kg")
+    text(books, KOFI, MONDAY - timedelta(days=365), "19 litres drc 30")
+    text(books, AMA, SUNDAY - timedelta(days=363), "19 litres drc 30")
 
 
 def test_litres_dry_weight_sheets_and_rain_are_those_of_the_texts(books: Books) -> None:
@@ -98,9 +116,10 @@ def test_litres_dry_weight_sheets_and_rain_are_those_of_the_texts(books: Books) 
 
     said = the_week(books, farm)
 
-    assert f"102 L, {dry} kg dry (week before {before}, a year ago {year})" in said
-    assert "40 sheets rolled" in said
-    assert "Rain took 2 block-days" in said
+    assert f"102 L (week before 20; a year ago 10), {dry} kg dry ({before}; {year})" in said
+    assert "40 sheets rolled (15; 0)" in said
+    assert "sold 9.6 kg (0; 7.1)" in said
+    assert "rain took 2 block-days (1; 0)" in said
     assert f"B1 54 L {round(54 * KG_PER_LITRE * 0.30, 1)} kg ({before})" in said
 
 
@@ -111,7 +130,7 @@ def test_a_correction_and_what_was_taken_back_change_the_week(books: Books) -> N
     text(books, AMA, MONDAY, "16 litres")
     text(books, AMA, MONDAY, "delete that", hour=11)
 
-    assert "15 L," in the_week(books, farm)
+    assert "15 L (week before 0)," in the_week(books, farm)
 
 
 def test_rain_on_a_day_that_was_tapped_after_all_took_nothing(books: Books) -> None:
@@ -119,7 +138,7 @@ def test_rain_on_a_day_that_was_tapped_after_all_took_nothing(books: Books) -> N
     text(books, KOFI, MONDAY, "no tapping rain", hour=6)
     text(books, KOFI, MONDAY, "18 litres", hour=11)
 
-    assert "Rain took" not in the_week(books, farm)
+    assert "rain took" not in the_week(books, farm)
 
 
 def test_a_week_without_an_entry_says_so(books: Books) -> None:
@@ -141,13 +160,16 @@ def test_who_has_been_silent_and_acid_that_runs_out_come_before_the_figures(book
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_the_weekly_text_takes_at_most_three_parts_and_ends_with_its_link(books: Books, language: str) -> None:
+@pytest.mark.parametrize("others", [0, 3])
+def test_the_weekly_text_takes_at_most_three_parts_and_ends_with_its_link(
+    books: Books, language: str, others: int
+) -> None:
     owned = [
         a_farm(books),
-        *(a_farm(books, f"Farm number {n} by the long river", f"+44770090020{n}") for n in range(3)),
+        *(a_farm(books, f"Farm number {n} by the long river", f"+44770090020{n}") for n in range(others)),
     ]
     fill(books)
-    link = "https://example.org/farm/" + "x" * 60
+    link = a_link(books, owned[0])
 
     with books.transaction() as tx:
         said = weekly(tx, owned, tongue(language), SUNDAY, link)
@@ -155,6 +177,8 @@ def test_the_weekly_text_takes_at_most_three_parts_and_ends_with_its_link(books:
     assert count_parts(economical(said)).parts <= 3
     assert said.endswith(link)
     assert "Hill Farm" in said
+    assert "102 L" in said
+    assert others or language == "th" or "40" in said  # a text of another alphabet holds a third: sheets are left out
 
 
 def test_an_owner_of_two_farms_gets_one_text_and_never_a_second(books: Books) -> None:
