@@ -211,12 +211,12 @@ def add_take(
 
 
 def stock(tx: Transaction, cooperative_id: str, day: date) -> dict[str, Decimal]:
-    """What should be at the store at the end of a day: all that was taken, less what left, kg by grade or form."""
+    """What should be at the store at the end of a day: all that was taken, less what left, kg by grade or form, the most first."""
     rows = tx.run("taken_into_store", cooperative_id=cooperative_id, day=day.isoformat())
     found = {row["kind"]: Decimal(int(row["paid_g"])) / 1000 for row in rows}
     for each in left_store(tx, cooperative_id, day):
         found[each.kind] = found.get(each.kind, Decimal(0)) - each.kg
-    return {kind: kg for kind, kg in found.items() if kg}
+    return dict(sorted(((kind, kg) for kind, kg in found.items() if kg), key=lambda pair: (-pair[1], pair[0])))
 
 
 def grades(tx: Transaction, cooperative_id: str, first: date, last: date) -> list[Graded]:

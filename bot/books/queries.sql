@@ -609,7 +609,7 @@ where r.person_id = :person_id order by r.weekday, r.position, r.point_id;
 -- All rounds to places of a cooperative, by collector and weekday.
 select r.person_id, r.weekday, r.point_id, q.name, q.number, q.language, q.opted_out_at, q.blocked_at
 from round_stops r join place_details d on d.point_id = r.point_id join people q on q.id = r.person_id
-where d.cooperative_id = :cooperative_id order by q.name, r.person_id, r.weekday, r.position, r.point_id;
+where d.cooperative_id = :cooperative_id order by r.person_id, r.weekday, r.position, r.point_id;
 
 -- name: add_list_price
 -- A cooperative's price of a grade or form from a day on.
@@ -689,7 +689,7 @@ select t.kind, sum(t.paid_g) as paid_g
 from cooperative_farms c join takes t on t.farm_id = c.farm_id join entries e on e.id = t.entry_id
 where c.cooperative_id = :cooperative_id and e.day <= :day and e.removed = 0
 and not exists (select 1 from entries later where later.replaces = e.id)
-group by t.kind order by t.kind;
+group by t.kind;
 
 -- name: grades_taken
 -- What was taken at a cooperative's farms for some days, with the reasons of grades.

@@ -96,7 +96,7 @@ def _link(office: Office) -> Outcome:
         return Outcome(Kind.REFUSED, office.tongue.say("There is no page here. Ask the operator."))
     address = make(office.cooperative.id, office.me.id)
     return Outcome(
-        Kind.ANSWERED, office.tongue.say("Your page, for 30 days, not to be passed on: {address}", address=address)
+        Kind.ANSWERED, office.tongue.say("Your page, for you alone, for 30 days: {address}", address=address)
     )
 
 

@@ -168,7 +168,7 @@ def _cash(cooperative: Cooperative, taken: Sequence[Entry], names: Mapping[str, 
         amounts = [_amount(each) for each in own]
         paid = sum((each for each in amounts if each is not None), nothing)
         kg = sum((takes.paid_kg(each) for each in own), Decimal(0))
-        found.append(Cash(names[farm_id], kg, paid, len(own), amounts.count(None)))
+        found.append(Cash(names[farm_id], kg, paid, len(own), sum(each is None for each in amounts)))
     return tuple(sorted(found, key=lambda each: each.farm))
 
 
