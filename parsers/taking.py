@@ -16,6 +16,9 @@ from parsers.words import Meaning, Words, standard
 #: What a grade can be given for.
 NOTES = ("moisture", "mould", "bubbles", "dirt", "colour")
 
+#: What is said of a lot; other words of `[taking]` begin a text (a receipt's number, what a manager wants).
+OF_LOT = frozenset({"tare", *NOTES})
+
 #: Words of a phrase at most.
 LONGEST = 3
 
@@ -131,10 +134,11 @@ def _known(facts: Facts, runs: dict[int, str]) -> list[tuple[int, str]]:
             found[-1] = (start, f"{before} {facts.items[fact.at].text}")
             until = fact.at + 1
         elif fact.at > until:
-            written = runs.get(fact.at, "")
+            start = next((at for at, name in runs.items() if at <= fact.at < at + len(name.split())), fact.at)
+            written = runs.get(start, "")
             length = len(written.split())
-            found.append((fact.at, written if length > 1 else str(fact.name)))
-            until = fact.at + max(length, 1)
+            found.append((start, written if length > 1 else str(fact.name)))
+            until = start + max(length, 1)
     return found
 
 
@@ -224,7 +228,7 @@ def said(text: str, words: Words | None = None) -> str | None:
     """What a whole text means among the words of `[taking]` (`closing`, `disputes`, `receipt`, ...); None where nothing."""
     key = bare(" ".join(token.word for token in tokens(text) if token.kind != "p"))
     found = (words or standard()).taking.get(key)
-    return None if found is None else _kind(found)
+    return None if found is None else _kind(found, of_lot=False)
 
 
 def opening(text: str, words: Words | None = None) -> tuple[str | None, str]:
@@ -245,14 +249,17 @@ def _kind_at(facts: Facts, words: Words, at: int) -> tuple[str | None, int]:
     for length in range(min(LONGEST, len(facts.items) - at), 0, -1):
         phrase = facts.items[at : at + length]
         key = " ".join(each.key for each in phrase)
-        if all(each.kind == "word" for each in phrase) and key in words.taking:
-            return _kind(words.taking[key]), length
+        kind = _kind(words.taking.get(key, ()), of_lot=True)
+        if kind is not None and all(each.kind == "word" for each in phrase):
+            return kind, length
     inside = [key for key in words.taking if not is_latin(key) and key in item.text]
-    return (_kind(words.taking[max(inside, key=len)]), 1) if inside else (None, 1)
+    return (_kind(words.taking[max(inside, key=len)], of_lot=True), 1) if inside else (None, 1)
 
 
-def _kind(meanings: tuple[Meaning, ...]) -> str:
-    return meanings[0].tag.removeprefix("taking_")
+def _kind(meanings: tuple[Meaning, ...], *, of_lot: bool) -> str | None:
+    """The first meaning that is said of a lot, or else the first that begins a text."""
+    kinds = [meaning.tag.removeprefix("taking_") for meaning in meanings]
+    return next((kind for kind in kinds if (kind in OF_LOT) is of_lot), None)
 
 
 def _valued(facts: Facts, kind: str, at: int, length: int) -> _Mark:
