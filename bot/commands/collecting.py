@@ -37,12 +37,12 @@ def add(file: Path) -> None:
     Example:
       tapping-log cooperative add three-hills.toml
     """
-    try:
-        plan = read_cooperative_file(file)
-        with opened() as books:
+    with opened() as books:
+        try:
+            plan = read_cooperative_file(file)
             added = books.run_transaction(lambda tx: load_cooperative(tx, plan, now()))
-    except BadFile as fault:
-        raise BadInput(f"{file}: {fault}") from fault
+        except BadFile as fault:
+            raise BadInput(f"{file}: {fault}") from fault
     click.echo(f"{added.name} is in the books.")
 
 

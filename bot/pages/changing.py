@@ -31,6 +31,7 @@ SETTINGS: Mapping[str, str] = {
     "country": "Country whose usual figures hold",
     "tapping": "Tapping system, such as S/2 d3 6d/7",
     "tapping_from": "First tapping day of task A",
+    "sells": "What collectors take (sheets, latex, lump)",
     "rest_weekday": "Day of rest (0 Monday to 6 Sunday)",
     "pay_period": "Pay period (week, fortnight, month)",
     "summary_weekday": "Day of the weekly text (0 Monday to 6 Sunday)",

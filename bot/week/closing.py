@@ -276,11 +276,9 @@ def _write(tx: Transaction, cooperative: Cooperative, now: datetime, link: Calla
         for each in cooperatives.managers(tx, cooperative.id)
         if each.opted_out_at is None and each.blocked_at is None and not outbox.has(tx, _key(cooperative, each, day))
     ]
-    if not waiting_for:
+    if not waiting_for or not _is_collecting_day(tx, cooperative, day):
         return 0
     seen = closing(tx, cooperative, day)
-    if not seen.rounds and not seen.cash:
-        return 0  # no collecting day
     for each in waiting_for:
         address = None if link is None else link(cooperative.id, each.id)
         text = economical(in_words(seen, tongue(each.language), address))
@@ -295,6 +293,12 @@ def _write(tx: Transaction, cooperative: Cooperative, now: datetime, link: Calla
             created_at=now,
         )
     return len(waiting_for)
+
+
+def _is_collecting_day(tx: Transaction, cooperative: Cooperative, day: date) -> bool:
+    """Whether there are rounds on the weekday, or something was taken all the same."""
+    led = any(each.weekday == day.weekday() for each in places.rounds(tx, cooperative.id))
+    return led or bool(cooperatives.standing(tx, cooperative.id, What.COLLECTED, day, day))
 
 
 def _key(cooperative: Cooperative, person: Person, day: date) -> str:

@@ -117,7 +117,9 @@ def test_a_price_counts_from_today(office: Office) -> None:
         ("/dispute", {"number": "1001", "do": "correct", "kg": ""}, "Nothing is no number"),
     ],
 )
-def test_what_cannot_be_is_said_and_changes_nothing(office: Office, path: str, form: dict[str, str], problem: str) -> None:
+def test_what_cannot_be_is_said_and_changes_nothing(
+    office: Office, path: str, form: dict[str, str], problem: str
+) -> None:
     answer = office.post(path, **form)
 
     assert answer.status_code in (400, 409)
@@ -139,8 +141,14 @@ def test_grades_by_grower_show_the_reasons(office: Office) -> None:
 def test_a_form_from_elsewhere_or_without_its_key_does_nothing(office: Office) -> None:
     form = {"number": "1001", "do": "keep"}
 
-    assert office.client.post(office.link + "/dispute", data=form, headers={"Sec-Fetch-Site": "cross-site"}).status_code == 403
-    assert office.client.post(office.link + "/dispute", data=form, headers={"Sec-Fetch-Site": "same-origin"}).status_code == 403
+    assert (
+        office.client.post(office.link + "/dispute", data=form, headers={"Sec-Fetch-Site": "cross-site"}).status_code
+        == 403
+    )
+    assert (
+        office.client.post(office.link + "/dispute", data=form, headers={"Sec-Fetch-Site": "same-origin"}).status_code
+        == 403
+    )
     with office.hills.books.transaction() as tx:
         assert len(disputes.open_at_cooperative(tx, office.hills.cooperative.id)) == 1
 
@@ -171,7 +179,10 @@ def test_the_page_stays_shut_to_one_who_manages_no_more(office: Office, how: str
         import time_machine
 
         with time_machine.travel(datetime.now(UTC) + timedelta(days=31), tick=False):
-            assert create_app(office.settings, office.hills.books, lambda: later).test_client().get(link).status_code == 403
+            assert (
+                create_app(office.settings, office.hills.books, lambda: later).test_client().get(link).status_code
+                == 403
+            )
         return
 
     assert office.client.get(link).status_code == 403

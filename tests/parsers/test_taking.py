@@ -14,7 +14,7 @@ FARMS = ("Ama Ridge", "Yaw Hollow", "Esi Bend", "Kofi")
 
 
 def lots(text: str, language: str = "en") -> tuple[Lot, ...]:
-    setting = Setting({}, Role.COLLECTOR, (), language, datetime(2026, 3, 18, 9, 0), farms=FARMS)
+    setting = Setting({}, Role.COLLECTOR, (), language, datetime.fromisoformat("2026-03-18T09:00"), farms=FARMS)
     return taking.lots(parsers.facts_of(text, setting), setting)
 
 

@@ -306,7 +306,7 @@ def test_stop_and_start_are_kept(hills: Cooperative) -> None:
 
 @pytest.mark.parametrize("language", ["en", "fr", "id", "th", "vi", "es"])
 def test_the_commands_that_help_names_are_understood_in_each_language(tmp_path: Path, language: str) -> None:
-    hills = Cooperative(opened(tmp_path), house=House(cooperative_link=lambda one, person: "https://x.test/1"))
+    hills = Cooperative(opened(tmp_path), house=House(cooperative_link=lambda *_: "https://x.test/1"))
     with hills.books.transaction() as tx:
         people.set_language(tx, hills.hana.id, language)
     hills.text("took 2400 sheets 1180 kg rss3 from Ama")
