@@ -16,6 +16,7 @@ from bot.books.model import Person
 from bot.pages import links
 from bot.pages.opening import PAGE, field
 from bot.pages.practice import refuse_other_sites
+from bot.reckon.wages import decimals
 from bot.settings import Settings
 from bot.speech.language import Tongue, tongue
 from bot.talk import cooperative as talk
@@ -61,6 +62,10 @@ class Seen:
     def kind(self, name: str) -> str:
         """A grade or form in words."""
         return kind_name(self.english, name)
+
+    def money(self, amount: Decimal) -> str:
+        """An amount with the decimals of the currency."""
+        return self.english.fixed(amount, decimals(self.cooperative.currency))
 
     @property
     def before(self) -> date:

@@ -11,14 +11,13 @@ from decimal import Decimal
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from babel.numbers import get_currency_precision
-
 from bot.books import Transaction, cooperatives, disputes, entries, farms, outbox, places
 from bot.books.cooperatives import Cooperative
 from bot.books.disputes import Dispute
 from bot.books.model import Entry, Person
 from bot.books.places import Place
 from bot.reckon import takes
+from bot.reckon.wages import decimals
 from bot.reckon.waiting import Waiting, waiting
 from bot.speech.fitting import fitting
 from bot.speech.language import Tongue, economical, tongue
@@ -162,7 +161,7 @@ def _cash(cooperative: Cooperative, taken: Sequence[Entry], names: Mapping[str, 
     by_farm: dict[str, list[Entry]] = {}
     for each in taken:
         by_farm.setdefault(each.farm_id, []).append(each)
-    nothing = Decimal(0).scaleb(-get_currency_precision(cooperative.currency))
+    nothing = Decimal(0).scaleb(-decimals(cooperative.currency))
     found = []
     for farm_id, own in by_farm.items():
         amounts = [_amount(each) for each in own]
@@ -256,7 +255,7 @@ def _store(speech: Tongue, seen: Closing) -> list[str]:
 
 
 def _money(speech: Tongue, seen: Closing, amount: Decimal) -> str:
-    return speech.fixed(amount, get_currency_precision(seen.cooperative.currency))
+    return speech.fixed(amount, decimals(seen.cooperative.currency))
 
 
 def write_closings(tx: Transaction, now: datetime, link: Callable[[str, str], str] | None = None) -> int:

@@ -66,7 +66,7 @@ def test_a_day_shows_rounds_kilos_cash_disputes_and_who_was_not_visited(office: 
     assert "2 River Landing" in page
     assert re.search(r"RSS3</th><td>11.8</td><td>18.29", page)
     assert re.search(r"Ama Ridge</th><td>1</td><td>11.8</td><td>18.29", page)
-    assert re.search(r"Yaw Hollow</th><td>1</td><td>5</td><td>0.00 <span class=\"warn\">1 without a price", page)
+    assert re.search(r"Yaw Hollow</th><td>1</td><td>5</td><td>0.00<br><span class=\"warn\">1 without a price", page)
     assert "1001 Ama Ridge" in page
     assert re.search(r"Esi Bend</th><td>River Landing</td><td>9 sheets 4.5 kg", page)
 

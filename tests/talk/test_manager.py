@@ -122,6 +122,14 @@ def test_money_of_the_day_adds_up_to_the_last_unit(hills: Cooperative) -> None:
     assert seen.stock["RSS3"] == seen.kinds["RSS3"][0]
 
 
+def test_rupiah_are_told_without_decimals(tmp_path: Path) -> None:
+    hills = Cooperative(opened(tmp_path), currency="IDR")
+    hills.price("RSS3", "18500", day=-1)
+    hills.text("took 10 sheets 5 kg rss3 from Ama")
+
+    assert "Pay out 92,500 IDR to 1 grower." in str(manager(hills, "day").text)
+
+
 @pytest.mark.parametrize(
     ("text", "prices"),
     [
