@@ -160,7 +160,9 @@ def test_a_farms_link_opens_no_cooperative_and_a_managers_no_farm(office: Office
     farm_link = links.path(office.settings, office.hills.ama.id, ama.id)
 
     assert office.client.get(farm_link).status_code == 200
-    assert office.client.get(farm_link.replace("/farm/", "/cooperative/")).status_code == 403
+    shut = office.client.get(farm_link.replace("/farm/", "/cooperative/"))
+    assert shut.status_code == 403
+    assert "not made here" in shut.get_data(as_text=True)
     assert office.client.get(office.link.replace("/cooperative/", "/farm/")).status_code == 403
 
 
@@ -195,3 +197,20 @@ def test_the_manager_gets_the_link_by_text(office: Office) -> None:
 
     path = said.split("127.0.0.1:8080")[1]
     assert office.client.get(path).status_code == 200
+
+
+def test_an_owner_changes_no_take_on_his_page(office: Office) -> None:
+    with office.hills.books.transaction() as tx:
+        ama = people.person_by_number(tx, AMA)
+    assert ama is not None
+    farm = links.path(office.settings, office.hills.ama.id, ama.id)
+    (take,) = office.hills.book(office.hills.ama)
+    page = office.client.get(f"{farm}/entry/{take.id}").get_data(as_text=True)
+    key = re.findall(r'name="key" value="([^"]+)"', page)[0]
+
+    for form in ({"kg": "99", "do": "correct"}, {"do": "take out"}):
+        headers = {"Sec-Fetch-Site": "same-origin"}
+        answer = office.client.post(f"{farm}/entry/{take.id}", data={"key": key, **form}, headers=headers)
+        assert "disputed by text" in answer.get_data(as_text=True)
+
+    assert [each.record.kg for each in office.hills.book(office.hills.ama)] == [Decimal("11.8")]

@@ -59,11 +59,18 @@ def test_the_closing_text_goes_out_once_at_its_hour(hills: Cooperative) -> None:
     assert not any("places" in each for each in hills.told(HANA))
 
     run_due(hills.books, hills.at(0, 19.1), None)
-    run_due(hills.books, hills.at(0, 19.2), None)
+    assert run_due(hills.books, hills.at(0, 19.2), None).written == 0
 
     closings = [each for each in hills.told(HANA) if each.startswith("Three Hills 18 Mar:")]
     assert len(closings) == 1
     assert "1 of 2 places" in closings[0]
+
+
+def test_a_grower_who_kept_some_back_was_visited(hills: Cooperative) -> None:
+    hills.rolled(AMA, 24, "12.1", day=-20)
+    hills.text("took 14 sheets 7 kg rss3 from Ama")
+
+    assert "not visited" not in str(manager(hills, "day").text)
 
 
 def test_a_day_without_collecting_has_no_closing_text(hills: Cooperative) -> None:
