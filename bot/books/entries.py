@@ -175,9 +175,15 @@ def receipt_number(tx: Transaction, entry: Entry) -> int:
     return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, What.COLLECTED, first.id)
 
 
+def one_at_a_time(tx: Transaction, cooperative_id: str) -> None:
+    """Wait for other takes of the cooperative that are being entered: two collectors may text one lot at the same moment."""
+    tx.run("lock_receipts", cooperative_id=cooperative_id, before=FIRST_OF_COOPERATIVE - 1)
+
+
 def number_receipt(tx: Transaction, entry: Entry, cooperative_id: str) -> int:
     """Give the first line of a take the next number of its cooperative's receipts."""
-    number = tx.run("count_receipt", cooperative_id=cooperative_id, first=FIRST_OF_COOPERATIVE)[0]["newest"]
+    one_at_a_time(tx, cooperative_id)
+    number = tx.run("count_receipt", cooperative_id=cooperative_id)[0]["newest"]
     tx.run("add_receipt", entry_id=entry.id, cooperative_id=cooperative_id, number=number)
     return int(number)
 

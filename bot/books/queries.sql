@@ -700,11 +700,14 @@ where c.cooperative_id = :cooperative_id and e.day >= :first_day and e.day <= :l
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by f.name_key, e.day, t.entry_id;
 
+-- name: lock_receipts
+-- Whoever is about to look whether a take is in the book waits for those of the same cooperative who do so already.
+insert into receipt_counters (cooperative_id, newest) values (:cooperative_id, :before)
+on conflict (cooperative_id) do update set newest = receipt_counters.newest;
+
 -- name: count_receipt
--- The next number of a cooperative's receipts: whoever counts at the same moment waits for this row.
-insert into receipt_counters (cooperative_id, newest) values (:cooperative_id, :first)
-on conflict (cooperative_id) do update set newest = receipt_counters.newest + 1
-returning newest;
+-- The next number of a cooperative's receipts.
+update receipt_counters set newest = newest + 1 where cooperative_id = :cooperative_id returning newest;
 
 -- name: add_receipt
 -- The number of the receipt of a take, by its first line.

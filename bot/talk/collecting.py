@@ -166,6 +166,9 @@ def enter(desk: Desk, lots: Sequence[Lot], *, again: bool, corrects: bool = Fals
 
     `again` says that the text speaks of a further lot, `corrects` that it corrects one that has not come yet.
     """
+    house = cooperative(desk)
+    if house is not None:
+        entries.one_at_a_time(desk.tx, house.id)
     noted: list[Noted] = []
     for lot in lots:
         known = {each.entry.id for each in noted}
@@ -211,11 +214,11 @@ def _same(line: Entry, lot: Lot) -> bool:
     return figures and priced and named and takes.lot_of(line).form == lot.form
 
 
-def answer(desk: Desk, noted: Sequence[Noted]) -> str:
-    """What the collector is told of the lots of one farm."""
+def answer(desk: Desk, noted: Sequence[Noted], *, short: bool = False) -> str:
+    """What the collector is told of the lots of one farm. `short` leaves out that a lot fits what the book lets expect."""
     new = [each.entry for each in noted if not each.again]
     old = [_already(desk, each.entry) for each in noted if each.again]
-    return " ".join([*([taken(desk, new)] if new else []), *old])
+    return " ".join([*([taken(desk, new, short=short)] if new else []), *old])
 
 
 def _already(desk: Desk, entry: Entry) -> str:
@@ -228,16 +231,16 @@ def _already(desk: Desk, entry: Entry) -> str:
     return desk.tongue.say("Already in the book: {lines}.", lines=f"{line}{who}, {number}")
 
 
-def taken(desk: Desk, found: Sequence[Entry]) -> str:
+def taken(desk: Desk, found: Sequence[Entry], *, short: bool = False) -> str:
     """What the collector took, the amount, and how it compares with the books."""
-    return " ".join(_taken_line(desk, entry) for entry in found)
+    return " ".join(_taken_line(desk, entry, short=short) for entry in found)
 
 
-def _taken_line(desk: Desk, entry: Entry) -> str:
+def _taken_line(desk: Desk, entry: Entry, *, short: bool) -> str:
     pieces = [say.sentence(take_in_words(desk, desk.tongue, entry))]
     if entry.record.price is None and cooperative(desk) is not None:
         pieces.append(desk.tongue.say("No price today."))
-    if is_of(desk, entry.record):
+    if is_of(desk, entry.record) and not (short and _fits(entry)):
         pieces.append(compared(desk.tongue, entry))
     pieces.append(desk.tongue.say("Receipt {number}.", number=entries.receipt_number(desk.tx, entry)))
     return " ".join(piece for piece in pieces if piece)
@@ -287,6 +290,19 @@ def expected_in(entry: Entry) -> Weight | None:
     return Weight(kept["kg"], kept["low"], kept["high"]) if "kg" in kept else None
 
 
+def _fits(entry: Entry) -> bool:
+    """Whether the book let expect this weight, and as many sheets."""
+    expected, kept = expected_in(entry), (entry.computed or {}).get("expected") or {}
+    enough = kept.get("sheets", entry.record.sheets) is None or kept.get("sheets", 0) >= (entry.record.sheets or 0)
+    return expected is not None and enough and expected.holds(_weighed(entry))
+
+
+def _weighed(entry: Entry) -> float:
+    """The weight that is compared with the book: of lump as it is, of all else as paid for."""
+    lump = takes.lot_of(entry).form == "lump"
+    return float(entry.record.kg or 0 if lump else takes.paid_kg(entry))
+
+
 def compared(speech: Tongue, entry: Entry) -> str:
     """How a take compares with what the book let expect; empty where it let expect nothing."""
     kept = (entry.computed or {}).get("expected") or {}
@@ -299,8 +315,7 @@ def compared(speech: Tongue, entry: Entry) -> str:
     expected = expected_in(entry)
     if expected is None or not expected.kg:
         return ""
-    form = takes.lot_of(entry).form
-    found = float(takes.paid_kg(entry) if form != "lump" else entry.record.kg or 0)
+    found = _weighed(entry)
     kg = speech.fixed(expected.kg, 1)
     if expected.holds(found):
         return speech.say("Book: {kg} kg, fits.", kg=kg)

@@ -29,7 +29,6 @@ _NUMBER = re.compile(r"\W*(?P<word>[^\W\d][^\d]*?)?\W*(?P<number>\d{1,7})(?P<res
 
 #: What makes a text with a number before it no word about a receipt.
 WORK = (
-    "litres",
     "block",
     "rain",
     "rolled",
@@ -69,8 +68,9 @@ def _receipt_meant(desk: Desk) -> tuple[Entry, Facts] | None:
     said = parsers.facts_of(match["rest"], setting, desk.house.words)
     whole = parsers.facts_of(desk.message.text, setting, desk.house.words)
     bare = any(fact.at <= 1 and fact.kind == "number" and fact.value == number for fact in whole.found)
-    words = said.has("kg") or any(item.kind == "word" for item in said.items)
+    words = said.has("kg", "litres") or any(item.kind == "word" for item in said.items)
     work = said.has(*WORK) or match["number"] in setting.blocks
+    work = work or (number < entries.FIRST_OF_COOPERATIVE and said.has("litres"))
     return (entry, said) if worded or (bare and words and not work) else None
 
 
@@ -183,17 +183,20 @@ def settled_told(by: str, number: int, entry: Entry, person: Person) -> Told:
 
 
 def _by_collector(desk: Desk, entry: Entry, said: Facts) -> Outcome:
-    """The collector's own word on his receipt: a weight or grade corrects it; anything else changes nothing."""
+    """The collector's own word on his receipt: a weight, grade, litres or DRC corrects it; anything else changes nothing."""
     kilos, grades = [fact.value for fact in said.of("kg") if fact.value], [fact.name for fact in said.of("grade")]
     sheets = [int(fact.value) for fact in said.of("sheets") if fact.value]
+    litres, drc = ([fact.value for fact in said.of(kind) if fact.value] for kind in ("litres", "drc_value"))
     if entry.by.id != desk.me.id:
         return correcting.refuse(desk, entry)
-    if not kilos and not grades and not sheets:
+    if not (kilos or grades or sheets or litres or drc):
         return Outcome(Kind.ANSWERED, desk.tongue.say("Noted. Nothing was changed."))
     record = entry.record.with_(
         kg=kilos[-1] if kilos else entry.record.kg,
         grade=grades[-1] if grades else entry.record.grade,
         sheets=sheets[-1] if sheets else entry.record.sheets,
+        litres=litres[-1] if litres else entry.record.litres,
+        drc=drc[-1] if drc else entry.record.drc,
     )
     return correcting.put_in_place(desk, entry, record)
 

@@ -28,6 +28,10 @@ from parsers.taking import Lot
 LONGEST_NAME = 40
 
 
+#: Of more lots in one text only what does not fit the book is told beside the money.
+MOST_IN_FULL = 2
+
+
 @dataclass(frozen=True)
 class Collector:
     """A collector with the desks of his farms, the one that he last wrote about first."""
@@ -193,9 +197,10 @@ def _enter(by_desk: Sequence[tuple[Desk, tuple[Lot, ...]]], again: bool, correct
     said: list[str] = []
     told: list[Told] = []
     new = False
+    short = sum(len(lots) for _, lots in by_desk) > MOST_IN_FULL
     for desk, lots in by_desk:
         noted = collecting.enter(desk, lots, again=again, corrects=corrects)
-        said.append(collecting.answer(desk, noted))
+        said.append(collecting.answer(desk, noted, short=short))
         told += collecting.receipts(desk, [each.entry for each in noted if not each.again])
         new = new or any(not each.again for each in noted)
     return Outcome(Kind.ENTERED if new else Kind.ANSWERED, " ".join(said), _one_each(told))
@@ -240,7 +245,8 @@ def _from_whom(collector: Collector) -> Outcome | None:
         or collector.facts.has("kg", "litres", "sheets")
     ):
         return None
-    given = collector.farm(desk.message.text)
+    named = [str(fact.name) for fact in collector.facts.of("farm")]
+    given = collector.farm(named[0] if len(named) == 1 else desk.message.text)
     if given is None:
         return None
     store.close(desk.tx, desk.me.id, desk.sent, "answered")

@@ -9,7 +9,7 @@ import pytest
 from bot.books import disputes
 from bot.books.disputes import Dispute
 from bot.talk.exchange import Kind
-from tests.talk.cooperative import AMA, HANA, MUSA, TOBIN, YAW, Cooperative, opened
+from tests.talk.cooperative import AMA, ESI, HANA, MUSA, TOBIN, YAW, Cooperative, opened
 
 
 @pytest.fixture
@@ -76,6 +76,20 @@ def test_the_collector_settles_it_by_correcting_the_take(hills: Cooperative, tex
     assert take.computed is not None
     assert take.computed["amount"] == "19.53"
     assert "12.6 kg RSS3 x 1.55 = 19.53 USD (was 24 sheets, 11.8 kg = 18.29)" in hills.told(AMA)[-1]
+
+
+def test_latex_is_disputed_in_litres_and_corrected_in_litres_or_dry_content(hills: Cooperative) -> None:
+    hills.text("18 l latex drc 32 from Esi")
+    hills.text("1002 sebenarnya 20 liter", ESI)
+    assert [each.said for each in standing(hills)] == ["1002 sebenarnya 20 liter"]
+
+    hills.text("1002 20 litres drc 33")
+
+    (take,) = hills.book(hills.esi)
+    assert (take.record.litres, take.record.drc) == (Decimal(20), Decimal(33))
+    assert take.computed is not None
+    assert take.computed["amount"] == "7.78"  # 20 L x 0.98168 kg/L x 33 % = 6.479 kg x 1.20
+    assert standing(hills) == []
 
 
 def test_he_who_raised_it_takes_it_back(hills: Cooperative) -> None:
