@@ -133,7 +133,13 @@ def forget(tx: Transaction, person: Person, at: datetime) -> Person:
 
 
 def _others_of(tx: Transaction, farm_ids: list[str], person: Person) -> list[Person]:
-    found = {each.person.id: each.person for farm_id in farm_ids for each in people.members(tx, farm_id)}
+    """Who may have been told of him: the people of his farms and of those that he manages, and managers of these."""
+    managed = cooperatives.managed_by(tx, person.id)
+    reached = {*farm_ids, *(farm_id for one in managed for farm_id in cooperatives.farm_names(tx, one.id))}
+    found = {each.person.id: each.person for farm_id in sorted(reached) for each in people.members(tx, farm_id)}
+    of_farms = [one for farm_id in farm_ids if (one := cooperatives.of_farm(tx, farm_id)) is not None]
+    for one in {each.id: each for each in (*managed, *of_farms)}.values():
+        found |= {each.id: each for each in cooperatives.managers(tx, one.id)}
     return [each for each in found.values() if each.id != person.id]
 
 
@@ -155,6 +161,9 @@ def _forget_among_others(tx: Transaction, person: Person, others: list[Person], 
     """
     named = any(other.name.casefold() == person.name.casefold() for other in others)
     pattern = re.compile("|".join(_forms(person, with_name=not named)), re.IGNORECASE)
+    for row in tx.run("disputes_over_work_of", person_id=person.id):
+        if (said := pattern.sub(neutral, row["said"])) != row["said"]:
+            tx.run("set_dispute_said", id=row["id"], said=said)
     numbers = {other.number for other in others}
     for came in _texts_since(tx, person):
         if came.number in numbers:

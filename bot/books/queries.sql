@@ -657,6 +657,14 @@ where entry_id = :entry_id and settled_at is null;
 -- What somebody disputed.
 select * from disputes where by_person = :person_id order by raised_at, id;
 
+-- name: disputes_over_work_of
+-- The disputes at the farms where somebody has or had a role.
+select d.id, d.said from roles r join disputes d on d.farm_id = r.farm_id where r.person_id = :person_id;
+
+-- name: set_dispute_said
+-- What is kept of the words of a dispute.
+update disputes set said = :said where id = :id;
+
 -- name: blank_disputes
 -- The words of somebody's disputes are taken out.
 update disputes set said = '' where by_person = :person_id;

@@ -166,8 +166,12 @@ def test_a_manager_and_collector_is_given_out_and_forgotten(tmp_path: Path) -> N
         assert hana["manages"] == ["Three Hills"]
         assert personal.everything_about(tx, ama)["disputes"][0]["said"] == "1001 it was 21 kg, Musa cheats"
 
-        for each in (ama, hills.musa, hills.hana):
-            personal.forget(tx, each, NOW)
+        personal.forget(tx, hills.musa, NOW)
+        assert "Musa" not in disputes.open_at_cooperative(tx, hills.cooperative.id)[0].said
+        assert not any("Musa" in each.text for each in outbox.all_to(tx, hills_of.HANA))
+        personal.forget(tx, ama, NOW)
+        assert not any("Ama (" in each.text for each in outbox.all_to(tx, hills_of.HANA))
+        personal.forget(tx, hills.hana, NOW)
 
         assert cooperatives.managers(tx, hills.cooperative.id) == []
         assert personal.everything_about(tx, hills.musa)["rounds"] == []

@@ -214,3 +214,14 @@ def test_an_owner_changes_no_take_on_his_page(office: Office) -> None:
         assert "disputed by text" in answer.get_data(as_text=True)
 
     assert [each.record.kg for each in office.hills.book(office.hills.ama)] == [Decimal("11.8")]
+
+
+def test_a_manager_has_a_practice_phone(office: Office) -> None:
+    page = office.client.get(f"/practice?as={HANA.replace('+', '%2B')}").get_data(as_text=True)
+    assert "Hana, manager" in page
+
+    headers = {"Sec-Fetch-Site": "same-origin"}
+    office.client.post("/practice", data={"as": HANA, "text": "disputes"}, headers=headers)
+
+    page = office.client.get(f"/practice?as={HANA.replace('+', '%2B')}").get_data(as_text=True)
+    assert "1001 Ama Ridge" in page
