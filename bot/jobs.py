@@ -109,7 +109,7 @@ def _write_summary(tx: Transaction, owner: Person, owned: Sequence[Farm], now: d
     if now - due > SUMMARY_LATEST or owner.opted_out_at is not None or owner.blocked_at is not None:
         return False
     last = due.date() if due.hour >= NOON else due.date() - timedelta(days=1)
-    key = f"week:{owner.id}:{last.isoformat()}"
+    key = f"week:{owner.id}:{last:%G-W%V}"  # another weekday set within the week brings no second one
     if outbox.has(tx, key):
         return False
     link = None if house.link is None else house.link(owned[0].id, owner.id)

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from parsers import answers, corrections, explaining, managing, others
-from parsers.facts import Facts, Finder
+from parsers.facts import Facts
+from parsers.finding import Finder
 from parsers.items import items
 from parsers.numbers import numbered
 from parsers.reader import Reader

@@ -5,8 +5,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
-from parsers.items import TITLES
+from parsers.items import THAI_TITLES, TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
+from parsers.spelling import composed
 
 DayOf = Callable[[Fact | None], tuple[date | None, bool]]
 
@@ -205,8 +206,11 @@ def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
     runs: list[tuple[int, list[str]]] = []
     previous = -5
     for at, item in enumerate(facts.items):
+        titled = bool(runs) and at == previous + 1 and item.glued and runs[-1][1][0] in THAI_TITLES
         is_name = item.kind == "word" and (
-            not item.tags
+            (titled and not item.has("sheet", "kg", "latex", "collected", "grade"))
+            or not item.tags
+            or item.key in THAI_TITLES
             or item.has("slip", "person")
             or item.key in TITLES
             or (
@@ -221,13 +225,13 @@ def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
         else:
             runs.append((at, [item.text]))
         previous = at
-    named = [(at, " ".join(words).replace(" \0", "").replace("\0", "")) for at, words in runs]
+    named = [(at, composed(" ".join(words).replace(" \0", "").replace("\0", ""))) for at, words in runs]
     return [run for run in named if folded_title(run[1]) is False]
 
 
 def folded_title(name: str) -> bool:
     """Whether a run of words is nothing but a title."""
-    return all(word.casefold() in TITLES for word in name.split())
+    return all(word.casefold() in TITLES or word in THAI_TITLES for word in name.split())
 
 
 def place(facts: Facts, setting: Setting) -> str | None:
@@ -282,4 +286,4 @@ def _place_words(facts: Facts, at: int) -> str | None:
         if words and small and not item.capital and not (item.key in SKIPPED and words[-1].casefold() in SKIPPED):
             break
         words.append(item.text if not words or not item.glued else "\0" + item.text)
-    return " ".join(words).replace(" \0", "").strip() or None
+    return composed(" ".join(words).replace(" \0", "").strip()) or None

@@ -27,7 +27,13 @@ class Reader(Field):
             return Reading(Intent.STOP)
         if self.facts.has("how") and self.facts.has("texting") and not self._quantities():
             return Reading(Intent.HELP)
-        if self.facts.has("help") and not self._quantities() and not self.facts.has("not_tapped", "acid"):
+        asks_week = self.facts.has("week") and (self.facts.has("span") or not self.facts.has("how", "question", "ask"))
+        if (
+            self.facts.has("help")
+            and not self._quantities()
+            and not self.facts.has("not_tapped", "acid")
+            and not asks_week
+        ):
             strong = any(
                 item.kind == "word"
                 and item.has("help")
@@ -85,7 +91,7 @@ class Reader(Field):
         if (
             self.facts.has("ready")
             and (self.facts.has("ask", "question", "sheet") or self.setting.role is Role.COLLECTOR)
-            and not self.facts.has("at_place")
+            and (not self.facts.has("at_place") or self.facts.has("ask"))
         ):
             return Reading(Intent.READY)
         if self.facts.has("dry") and self.facts.has("ask") and self.facts.has("sheet", "ready"):
@@ -145,6 +151,8 @@ class Reader(Field):
 
     def _trade(self) -> Reading | None:
         prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
+        if not prices and self.facts.has("grade") and len(self.facts.of("number")) == 1 and not self.facts.has("kg"):
+            prices = self.facts.of("number")  # `RSS4 198.50`
         worded = self.facts.has("price") or (prices and self.facts.has("grade"))
         if (
             prices
