@@ -10,7 +10,7 @@ from parsers import asking
 from parsers.facts import Fact, Facts
 from parsers.reader import Reader
 from parsers.reading import Record, Setting, What
-from parsers.spelling import bare, is_latin, tokens
+from parsers.spelling import bare, fold, is_latin, tokens
 from parsers.words import Meaning, Words, standard
 
 #: What a grade can be given for.
@@ -63,7 +63,7 @@ def lots(facts: Facts, setting: Setting, words: Words | None = None) -> tuple[Lo
     """
     marks = _marks(facts, words or standard())
     used = {at for mark in marks for at in mark.used}
-    left = Facts([fact for fact in facts.found if fact.at not in used], facts.items)
+    left = _with_units(Facts([fact for fact in facts.found if fact.at not in used], facts.items))
     denied = left.of("not", "no")
     quantities = [
         fact
@@ -71,9 +71,31 @@ def lots(facts: Facts, setting: Setting, words: Words | None = None) -> tuple[Lo
         if fact.value and not any(0 < fact.at - each.at <= 2 for each in denied)
     ]
     groups = _groups(quantities)
-    farms = _farms(left, used)
+    farms = _farms(left, used, setting)
     reader = Reader(left, setting)
     return tuple(_lot(left, marks, groups, n, farms, reader) for n in range(len(groups)))
+
+
+#: A sheet weighs so many kg at least and at most, for two bare numbers to be sheets and kilos. Common practice, no source.
+LIGHTEST, HEAVIEST = Decimal("0.1"), Decimal(3)
+
+
+def _with_units(facts: Facts) -> Facts:
+    """`Ama 24 11.8 rss3`: beside a grade, and without any unit, a whole number and a likely weight are sheets and kilos."""
+    numbers = [fact for fact in facts.of("number") if fact.value]
+    counted = facts.of("sheets")
+    if facts.has("fix") and len(numbers) == len(counted) == 1 and not facts.has("kg", "litres", "block"):
+        likely = LIGHTEST <= (numbers[0].value or Decimal(0)) / (counted[0].value or Decimal(1)) <= HEAVIEST
+        weight_said = {id(numbers[0]): "kg"} if likely else {}  # `sorry ama 24 sheets was 11.9`
+        return Facts([replace(each, kind=weight_said.get(id(each), each.kind)) for each in facts.found], facts.items)
+    if len(numbers) < 2 or not facts.has("grade") or facts.has("kg", "sheets", "litres", "block"):
+        return facts
+    sheets, kg = numbers[0], numbers[1]
+    count, weight = sheets.value or Decimal(0), kg.value or Decimal(0)
+    if count != count.to_integral_value() or not LIGHTEST <= weight / count <= HEAVIEST:
+        return facts
+    units = {id(sheets): "sheets", id(kg): "kg"}
+    return Facts([replace(each, kind=units.get(id(each), each.kind)) for each in facts.found], facts.items)
 
 
 def _lot(
@@ -113,9 +135,20 @@ def _lot(
     return Lot(record, form, tare, moisture, days, notes, unclear)
 
 
-def _farms(facts: Facts, used: set[int]) -> list[tuple[int, str]]:
+def notes_in(facts: Facts, words: Words | None = None) -> tuple[str, ...]:
+    """The reasons of a grade that a text gives."""
+    kinds = {mark.kind for mark in _marks(facts, words or standard()) if mark.value is None}
+    return tuple(note for note in NOTES if note in kinds)
+
+
+def _farms(facts: Facts, used: set[int], setting: Setting) -> list[tuple[int, str]]:
     """Farms with their places in the text: those known, and unknown names behind `from` or at the head of a clause."""
-    runs = [run for run in asking._unknown_runs(facts) if run[0] not in used]
+    there = [bare(fold(name)) for name in setting.places]
+    runs = [
+        run
+        for run in asking._unknown_runs(facts)
+        if run[0] not in used and not any(bare(fold(run[1])) in place for place in there)
+    ]
     known = _known(facts, dict(runs))
     runs = [run for run in runs if run[0] not in dict(known)]
     behind = [run for run in runs if run[0] > 0 and asking._is_link(facts, run[0] - 1)]

@@ -210,8 +210,9 @@ def _same(line: Entry, lot: Lot) -> bool:
     there, here = line.record, lot.record
     priced = here.price is None or there.price == here.price
     named = there.farm is None or here.farm is None or there.farm.casefold() == here.farm.casefold()
-    figures = (there.sheets, there.kg, there.litres, there.grade) == (here.sheets, here.kg, here.litres, here.grade)
-    return figures and priced and named and takes.lot_of(line).form == lot.form
+    counted = there.sheets is None or here.sheets is None or there.sheets == here.sheets
+    figures = (there.kg, there.litres, there.grade) == (here.kg, here.litres, here.grade)
+    return counted and figures and priced and named and takes.lot_of(line).form == lot.form
 
 
 def answer(desk: Desk, noted: Sequence[Noted], *, short: bool = False) -> str:
@@ -353,9 +354,21 @@ def changed_in_words(desk: Desk, speech: Tongue, old: Entry, new: Entry) -> str:
     return f"{number} {take_in_words(desk, speech, new)} ({speech.say('was {before}', before=before)})"
 
 
-def corrected_lot(entry: Entry, record: Record) -> Lot:
-    """The lot of a standing take with a corrected record; what else was said of it is kept."""
-    return replace(takes.lot_of(entry), record=record)
+def corrected_lot(entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> Lot:
+    """The lot of a standing take with a corrected record; what else was said of it is kept, reasons unless there are new."""
+    before = takes.lot_of(entry)
+    return replace(before, record=record, notes=notes or before.notes)
+
+
+def prices(desk: Desk) -> str:
+    """The cooperative's prices of the day."""
+    house = cooperative(desk)
+    listed = {} if house is None else cooperatives.prices_on(desk.tx, house.id, desk.today)
+    if not listed:
+        return desk.tongue.say("No price today.")
+    speech = desk.tongue
+    lines = speech.several(f"{_form(speech, kind) or kind} {speech.number(price, 4)}" for kind, price in listed.items())
+    return speech.say("Prices today: {lines} {currency} a kg.", lines=lines, currency=desk.farm.currency)
 
 
 def settled(desk: Desk, entry: Entry, outcome: str) -> None:

@@ -129,11 +129,14 @@ def undo(desk: Desk, reading: Reading) -> Outcome:
     return Outcome(Kind.REMOVED, desk.tongue.say("Taken out: {lines}.", lines=said), told_of_removal(desk, found))
 
 
-def change(desk: Desk, entry: Entry, record: Record) -> Entry:
-    """A new line in the place of an older one. It stays the work of the same person. A corrected take ends its dispute."""
+def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> Entry:
+    """A new line in the place of an older one. It stays the work of the same person. A corrected take ends its dispute.
+
+    `notes` are new reasons of a take's grade; without any the old ones stay.
+    """
     if entry.record.what is What.COLLECTED:
         collecting.settled(desk, entry, disputes.CORRECTED)
-        return collecting.write(desk, entry.by, collecting.corrected_lot(entry, record), replaces=entry)
+        return collecting.write(desk, entry.by, collecting.corrected_lot(entry, record, notes), replaces=entry)
     batch = entering.batch_of(desk, record)
     return entries.enter(
         desk.tx,
@@ -165,10 +168,10 @@ def change_all(desk: Desk, found: list[tuple[Entry, Record]]) -> Outcome:
     return _changed(desk, [(entry, change(desk, entry, record)) for entry, record in pairs])
 
 
-def put_in_place(desk: Desk, entry: Entry, record: Record) -> Outcome:
+def put_in_place(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> Outcome:
     """A record in the place of a standing line, as it is; he whose work it is is told."""
     impossible = collecting.refusal(desk, [collecting.corrected_lot(entry, record)]) if _is_take(record) else None
-    return impossible or _changed(desk, [(entry, change(desk, entry, record))])
+    return impossible or _changed(desk, [(entry, change(desk, entry, record, notes))])
 
 
 def _is_take(record: Record) -> bool:

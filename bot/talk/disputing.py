@@ -189,7 +189,8 @@ def _by_collector(desk: Desk, entry: Entry, said: Facts) -> Outcome:
     litres, drc = ([fact.value for fact in said.of(kind) if fact.value] for kind in ("litres", "drc_value"))
     if entry.by.id != desk.me.id:
         return correcting.refuse(desk, entry)
-    if not (kilos or grades or sheets or litres or drc):
+    notes = taking.notes_in(said, desk.house.words)
+    if not (kilos or grades or sheets or litres or drc or notes):
         return Outcome(Kind.ANSWERED, desk.tongue.say("Noted. Nothing was changed."))
     record = entry.record.with_(
         kg=kilos[-1] if kilos else entry.record.kg,
@@ -198,7 +199,7 @@ def _by_collector(desk: Desk, entry: Entry, said: Facts) -> Outcome:
         litres=litres[-1] if litres else entry.record.litres,
         drc=drc[-1] if drc else entry.record.drc,
     )
-    return correcting.put_in_place(desk, entry, record)
+    return correcting.put_in_place(desk, entry, record, notes)
 
 
 def dispute(desk: Desk, reading: Reading) -> Outcome:

@@ -12,7 +12,7 @@ from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech import why as explaining
 from bot.speech.rounding import tenths
-from bot.talk import bark, paying, state
+from bot.talk import bark, collecting, paying, state
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from bot.week import figures as week
@@ -230,6 +230,8 @@ def _acid(desk: Desk, _asked: Query) -> str:
 
 def _price(desk: Desk, _asked: Query) -> str:
     found = entries.standing(desk.tx, desk.farm.id, last=desk.today, what=What.PRICE)
+    if not found and collecting.cooperative(desk) is not None:
+        return collecting.prices(desk)
     if not found:
         return desk.tongue.say("No price entered yet. Text: rss3 price 1.55")
     return say.sentence(say.line(desk.tongue, found[-1].record, desk.today))

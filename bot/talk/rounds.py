@@ -15,11 +15,12 @@ from bot.books import questions as store
 from bot.books.convert import folded
 from bot.books.cooperatives import Cooperative
 from bot.books.places import Place
-from bot.talk import collecting, disputing, rounds_in_words
+from bot.reckon import takes
+from bot.talk import collecting, correcting, disputing, rounds_in_words
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.talk.questions import EXPIRES
-from parsers import taking
+from parsers import corrections, taking
 from parsers.facts import Facts
 from parsers.reading import About, Ask, Intent, Reading, Role, Setting, What
 from parsers.taking import Lot
@@ -27,6 +28,9 @@ from parsers.taking import Lot
 #: A text that is longer is no answer to the question from whom something was taken.
 LONGEST_NAME = 40
 
+
+#: What a text may hold that answers from whom something was taken, and no more.
+NAMING = frozenset({"farm", "from", "span", "person", "at_place", "collected", "yes", "chat", "self"})
 
 #: Of more lots in one text only what does not fit the book is told beside the money.
 MOST_IN_FULL = 2
@@ -114,18 +118,44 @@ def answered(collector: Collector) -> Outcome | None:
         none = disputing.no_such_receipt(collector.desk)
         if none is not None:
             return none
+    corrected = _corrected(collector, lots)
+    if corrected is not None:
+        return corrected
     if lots and (collector.only or any(_names_known(collector, lot) for lot in lots)):
         return take(collector, lots, again=collector.facts.has("again"))
     if collector.cooperative is None or not collector.only:
         return None
     facts = collector.facts
-    if reading.intent is Intent.READY or (facts.has("ready") and not facts.has("kg", "sheets", "litres", "number")):
+    if reading.intent is Intent.READY or (facts.has("ready") and not facts.has("kg", "sheets", "litres")):
         return rounds_in_words.ready(collector)
+    if facts.has("price") or (reading.query is not None and reading.query.about is About.PRICE):
+        return Outcome(Kind.ANSWERED, collecting.prices(collector.desk))
     if reading.query is not None and reading.query.about is About.TAKEN:
         return rounds_in_words.taken(collector, reading.query)
     if reading.intent is Intent.LOG and reading.records and reading.records[0].what is What.CHECK_IN:
         return rounds_in_words.arrived(collector, reading.records[0])
-    return None
+    if reading.intent in (Intent.LOG, Intent.UNKNOWN, Intent.DOSE) and not corrections.is_fix(facts):
+        return rounds_in_words.not_understood(collector)
+    return rounds_in_words.help_(collector) if reading.intent is Intent.HELP and reading.query is None else None
+
+
+def _corrected(collector: Collector, lots: Sequence[Lot]) -> Outcome | None:
+    """`sorry ama 24 sheets was 11.9`: a lot with a word of correction takes the place of his take that it can only mean."""
+    if collector.cooperative is None or len(lots) != 1 or not collector.facts.has("fix"):
+        return None
+    (lot,) = lots
+    desk = _desk_of(collector, lot)
+    day = lot.record.day
+    own = [] if desk is None else [e for e in desk.view if e.record.what is What.COLLECTED and e.by.id == desk.me.id]
+    same = [each for each in own if each.record.day == day and takes.lot_of(each).form == lot.form]
+    counted = [each for each in same if lot.record.sheets in (None, each.record.sheets)]
+    meant = counted if len(counted) == 1 else same if len(same) == 1 else []
+    if desk is None or not meant or desk.sent < meant[0].entered_at:
+        return None
+    before = meant[0].record
+    said = {name: getattr(lot.record, name) for name in ("sheets", "kg", "litres", "drc", "grade", "price")}
+    record = before.with_(**{name: value for name, value in said.items() if value is not None})
+    return correcting.put_in_place(desk, meant[0], record, lot.notes)
 
 
 def seat(collector: Collector) -> Desk:
@@ -141,7 +171,11 @@ def _lots(collector: Collector, reading: Reading) -> tuple[Lot, ...]:
     In a cooperative, names of farms that the reader does not know count too: they are asked about.
     """
     of_trade = {each.what for each in (*reading.records, *reading.pending)} <= {What.COLLECTED, What.LATEX, What.LUMP}
-    if reading.intent is not Intent.LOG or not of_trade or reading.ask not in (None, Ask.WHAT, Ask.KG, Ask.BLOCK):
+    if (
+        reading.intent not in (Intent.LOG, Intent.UNKNOWN)
+        or not of_trade
+        or reading.ask not in (None, Ask.WHAT, Ask.KG, Ask.BLOCK)
+    ):
         return ()
     found = taking.lots(collector.facts, collector.setting, collector.desk.house.words)
     if not _complete(found) or (collector.cooperative is None and all(lot.is_plain for lot in found)):
@@ -239,11 +273,8 @@ def _from_whom(collector: Collector) -> Outcome | None:
     desk = collector.desk
     question = store.open_question(desk.tx, desk.me.id, desk.sent)
     body = {} if question is None else json.loads(question.body)
-    if (
-        "from_whom" not in body
-        or len(desk.message.text) > LONGEST_NAME
-        or collector.facts.has("kg", "litres", "sheets")
-    ):
+    more = {fact.kind for fact in collector.facts.found} - NAMING
+    if "from_whom" not in body or len(desk.message.text) > LONGEST_NAME or more:
         return None
     named = [str(fact.name) for fact in collector.facts.of("farm")]
     given = collector.farm(named[0] if len(named) == 1 else desk.message.text)

@@ -209,6 +209,29 @@ def _in_dispute(desk: Desk, speech: Tongue) -> list[str]:
     return lines
 
 
+def not_understood(collector: Collector) -> Outcome:
+    """A text that nothing could be made of: one good example."""
+    speech = collector.desk.tongue
+    example = speech.say("took 24 sheets 11.8 kg rss3 from {farm}", farm=collector.desk.farm.name)
+    text = speech.say("I did not understand. Nothing entered. Text it like: {example}", example=example)
+    return Outcome(Kind.ASKED, text)
+
+
+def help_(collector: Collector) -> Outcome | None:
+    """A collector's help by examples; silence where the carrier answers its own help word itself."""
+    desk = collector.desk
+    if desk.message.keeps_words and desk.message.text.strip().casefold() in ("help", "info"):
+        return Outcome(Kind.SILENT, None)
+    example = desk.tongue.say("took 24 sheets 11.8 kg rss3 from {farm}", farm=desk.farm.name)
+    place = next((str(each.number) for each in _own_places(collector)), "1")
+    text = desk.tongue.say(
+        "Text: ready / at {place} / {example} / sorry 11.9 not 11.8 / what did I take today",
+        place=place,
+        example=example,
+    )
+    return Outcome(Kind.ANSWERED, text)
+
+
 def from_whom(desk: Desk, lot: Lot, offered: Sequence[str]) -> str:
     """The question from whom something was taken, with the likely answers in it."""
     what = " ".join(piece for piece in (lot.record.farm or "", say.amount(desk.tongue, lot.record)) if piece)

@@ -162,3 +162,30 @@ def test_a_check_in_stands_once_in_the_book(hills: Cooperative) -> None:
 
         day = date(2026, 3, 18)
         assert len(cooperatives.standing(tx, hills.cooperative.id, What.CHECK_IN, day, day)) == 1
+
+
+def test_a_take_told_with_the_place_is_no_farm_of_that_name(hills: Cooperative) -> None:
+    assert hills.text("at lower gate, ama 5 sheets 2.4 kg rss3").kind is Kind.ENTERED
+    assert len(hills.book(hills.ama)) == 1
+
+
+def test_prices_of_the_day_are_told_to_collector_and_grower(hills: Cooperative) -> None:
+    prices = "Prices today: RSS3 1.55, latex 1.2, lump 0.8 USD a kg."
+
+    assert hills.text("price today").text == prices
+    assert hills.text("rss3 price?", AMA).text == prices
+
+
+@pytest.mark.parametrize("text", ["ama not home", "block 3", "where next", "what"])
+def test_what_is_not_understood_gets_a_collectors_example(hills: Cooperative, text: str) -> None:
+    said = str(hills.text(text).text)
+
+    assert "took 24 sheets 11.8 kg rss3 from" in said
+    assert hills.book(hills.ama) == []
+
+
+def test_help_is_a_collectors(hills: Cooperative) -> None:
+    said = hills.text("help")
+
+    assert str(said.text).startswith("Text: ready / at 1 / took 24 sheets")
+    assert said.parts == 1

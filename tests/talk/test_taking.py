@@ -205,6 +205,55 @@ def test_a_receipt_takes_two_parts_at_most_in_any_language(tmp_path: Path, langu
     assert count_parts(said).parts <= 2, said
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Took from Ama 24 sheets weight 11.8kg grade rss 3",
+        "ama: 24 pcs / 11.8 kg / rss3",
+        "picked up 24 sheets 11,8 kilo rss3 ama ridge",
+        "hi, collected 24 sheets from ama ridge, 11.8 kg RSS 3",
+        "ama 24 11.8 rss3",
+        "ama 24 11.8 rss3 1.55",
+    ],
+)
+def test_collectors_write_it_in_their_own_ways(tmp_path: Path, text: str) -> None:
+    hills = Cooperative(opened(tmp_path))
+
+    hills.text(text)
+
+    assert figures(hills, "ama") == [("11.8", "18.29")]
+    assert [each.record.sheets for each in hills.book(hills.ama)] == [24]
+
+
+def test_a_correction_in_the_collectors_own_way_changes_the_take_and_adds_none(hills: Cooperative) -> None:
+    hills.text("took 24 sheets 11.8 kg rss3 from Ama, 10 sheets 5 kg rss4 1.4 from Ama")
+
+    said = hills.text("sorry ama 24 sheets was 11.9")
+
+    assert said.kind is Kind.CHANGED
+    assert sorted(figures(hills, "ama")) == [("11.9", "18.45"), ("5", "7.00")]
+
+
+def test_a_new_reason_and_grade_by_the_receipts_number(hills: Cooperative) -> None:
+    hills.price("RSS4", "1.40", day=-2)
+    hills.text("took 24 sheets 11.8 kg rss3 from Ama")
+
+    hills.text("1001 rss4 mould")
+
+    (take,) = hills.book(hills.ama)
+    assert take.computed is not None
+    assert (take.record.grade, take.computed["notes"], take.computed["amount"]) == ("RSS4", ["mould"], "16.52")
+
+
+def test_undo_is_no_answer_to_from_whom(hills: Cooperative) -> None:
+    hills.text("took 24 sheets 11.8 kg rss3 from Ama")
+    hills.text("took 10 sheets 5 kg rss3 from Bob")
+
+    hills.text("undo ama")
+
+    assert hills.book(hills.ama) == []
+
+
 def test_two_unknown_farms_are_asked_about_in_turn(hills: Cooperative) -> None:
     hills.text("took 10 sheets 5 kg rss3 from Bob, 12 sheets 6 kg rss3 from Zed")
 
