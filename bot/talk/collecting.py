@@ -26,6 +26,10 @@ from parsers.taking import Lot
 PRICE_TIMES = 5
 
 
+#: A correction that came before its text is told by a weight within so many percent. Common practice, no source.
+NEAR_PERCENT = 20
+
+
 @dataclass(frozen=True)
 class Noted:
     """A take as it stands after a text: written now, or there before (`again`)."""
@@ -173,10 +177,29 @@ def enter(desk: Desk, lots: Sequence[Lot], *, again: bool, corrects: bool = Fals
     for lot in lots:
         known = {each.entry.id for each in noted}
         twin = None if again else _twin(desk, lot, known)
-        noted.append(
-            Noted(twin, again=True) if twin is not None else Noted(write(desk, desk.me, lot, corrects=corrects))
-        )
+        if twin is None:
+            noted.append(Noted(write(desk, desk.me, lot, corrects=corrects)))
+        elif _overtook(desk, twin, lot) and (whole := _completed(twin, lot)) != twin.record:
+            merged = replace(lot, record=whole)
+            noted.append(Noted(write(desk, desk.me, merged, replaces=twin, corrects=True)))
+        else:
+            noted.append(Noted(twin, again=True))
     return noted
+
+
+def _completed(early: Entry, lot: Lot) -> Record:
+    """What a correction said that came before its text, with what only the text says."""
+    said = {name: getattr(early.record, name) for name in ("sheets", "kg", "litres", "drc", "grade", "price")}
+    return lot.record.with_(**{name: value for name, value in said.items() if value is not None})
+
+
+def _overtook(desk: Desk, line: Entry, lot: Lot) -> bool:
+    """Whether a line is the collector's correction of this lot, sent after it, that arrived before it."""
+    kept = (line.computed or {}).get("corrects")
+    if not kept or line.by.id != desk.me.id or desk.sent > line.entered_at or takes.lot_of(line).form != lot.form:
+        return False
+    there, here = line.record.kg or Decimal(0), lot.record.kg or Decimal(0)
+    return line.record.sheets in (None, lot.record.sheets) and abs(there - here) <= here * NEAR_PERCENT / 100
 
 
 def _twin(desk: Desk, lot: Lot, known: set[str]) -> Entry | None:
@@ -191,8 +214,8 @@ def _twin(desk: Desk, lot: Lot, known: set[str]) -> Entry | None:
     for line in lines:
         if line.id in known or line.message_id == desk.message.id or line.removed:
             continue
-        early = bool((line.computed or {}).get("corrects")) and desk.sent <= line.entered_at
-        if not (_same(line, lot) or (early and line.record.sheets == lot.record.sheets)):
+        early = _overtook(desk, line, lot) and (line.record.sheets is not None or line.id not in after)
+        if not (_same(line, lot) or early):
             continue
         last = line
         while last.id in after:

@@ -359,6 +359,21 @@ class TestLateDoubleAndOutOfOrder:
 
         assert [each.record.kg for each in hills.book(hills.ama)] == [Decimal(12)]
 
+    def test_a_short_correction_that_overtakes_its_text_is_completed_by_it_and_swallows_no_other_lot(
+        self, hills: Cooperative
+    ) -> None:
+        late = hills.at(0, 20)
+        hills.text("sorry ama was 12.0 kg", hour=10.2, arrived=late)
+        for text in ("took 10 sheets 4 kg rss3 from Ama", self.TEXT, "took 22 sheets 11.5 kg rss3 from Ama", self.TEXT):
+            hills.text(text, hour=10, arrived=late)
+
+        found = [(each.record.sheets, each.record.kg, each.record.grade) for each in hills.book(hills.ama)]
+        assert sorted(found) == [
+            (10, Decimal(4), "RSS3"),
+            (22, Decimal("11.5"), "RSS3"),
+            (24, Decimal(12), "RSS3"),
+        ]
+
     def test_what_was_taken_out_can_be_entered_anew_but_not_by_an_old_copy(self, hills: Cooperative) -> None:
         hills.text(self.TEXT, hour=10)
         hills.text("undo", hour=10.5)
