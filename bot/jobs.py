@@ -6,11 +6,12 @@ once, and a text is claimed before it is sent.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
 from bot.books import Books, Transaction, alarms, beginnings, farms, gateways, messages, outbox, people
+from bot.books.convert import midnight_utc
 from bot.books.model import Farm, Person, Waiting
 from bot.speech.language import economical, tongue
 from bot.speech.parts import count_parts
@@ -42,6 +43,16 @@ CALLS_KEPT = timedelta(hours=24)
 #: A summary whose hour passed longer ago than this (the machine was off) is not sent any more: the next one comes.
 SUMMARY_LATEST = timedelta(days=2)
 
+#: After so many texts in a row of which the carrier does not say whether it took them, a run sends no more: else a carrier
+#: that hangs would leave all in doubt.
+MOST_IN_DOUBT = 2
+
+#: A text that was put so long after the present was put by a clock that has been set back since.
+CLOCKS_DIFFER = timedelta(minutes=10)
+
+#: The heartbeat that counts runs, so that somebody who looks can see that the timer runs.
+RUNS = "due"
+
 #: A summary due before noon speaks of the days up to the one before.
 NOON = 12
 
@@ -59,10 +70,18 @@ class Due:
     alarms: tuple[str, ...] = field(default_factory=tuple)
 
 
-def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN, parts_per_day: int = 0) -> Due:
+def run_due(
+    books: Books,
+    now: datetime,
+    send: Send | None,
+    house: House = PLAIN,
+    parts_per_day: int = 0,
+    goes_on: Callable[[], bool] = lambda: True,
+) -> Due:
     """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox.
 
-    Once `parts_per_day` parts have gone out since midnight UTC, answers included, texts wait for the next day (0: no limit).
+    No other text is begun once `goes_on` says no. Once `parts_per_day` parts have gone out since midnight UTC, answers
+    included, texts wait for the next day (0: no limit).
     """
     written = books.run_transaction(lambda tx: write_summaries(tx, now, house))
     written += books.run_transaction(lambda tx: write_closings(tx, now, house.cooperative_link))
@@ -70,7 +89,7 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
     books.run_transaction(lambda tx: drop_what_is_over(tx, now))
     lost = books.run_transaction(lambda tx: note_left_over(tx, now))
     raised = books.run_transaction(lambda tx: alarms.take(tx, now))
-    deliveries = [] if send is None else _send_waiting(books, now, send, parts_per_day)
+    deliveries = [] if send is None else _send_waiting(books, now, send, parts_per_day, goes_on)
     held = [] if send is None else books.run_transaction(lambda tx: _held_alarm(tx, now, parts_per_day))
     return Due(
         written=written,
@@ -80,7 +99,15 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
         unsure=lost + sum(each.fate is Fate.UNSURE for each in deliveries),
         reminded=reminded,
         alarms=tuple(
-            dict.fromkeys([*raised, *_left_over_alarm(lost), *(each.alarm for each in deliveries if each.alarm), *held])
+            dict.fromkeys(
+                [
+                    *raised,
+                    *_left_over_alarm(lost),
+                    *(each.alarm for each in deliveries if each.alarm),
+                    *_doubt_alarm(deliveries),
+                    *held,
+                ]
+            )
         ),
     )
 
@@ -96,10 +123,12 @@ def sound_silent(tx: Transaction, names: Iterable[str], now: datetime) -> None:
 
 
 def drop_what_is_over(tx: Transaction, now: datetime) -> None:
-    """Give up texts that would come too late, and forget what was said to begin a farm and never ended."""
+    """Give up texts that would come too late, and forget what was said to begin a farm and never ended; count the run."""
+    outbox.set_right(tx, now, now + CLOCKS_DIFFER)
     outbox.lapse(tx, now)
     beginnings.drop_expired(tx, now)
     gateways.drop_calls(tx, now - CALLS_KEPT)
+    tx.beat(RUNS)
 
 
 def note_left_over(tx: Transaction, now: datetime) -> int:
@@ -161,10 +190,26 @@ def _at_hour(day: date, hour: int, zone: str) -> datetime:
     return datetime(day.year, day.month, day.day, hour, tzinfo=ZoneInfo(zone))
 
 
-def _send_waiting(books: Books, now: datetime, send: Send, parts_per_day: int) -> list[Delivery]:
-    deliveries = []
+def _doubt_alarm(deliveries: Sequence[Delivery]) -> list[str]:
+    line = "The carrier does not say whether it takes texts: those that are left wait for the next run."
+    return [line] if _in_doubt(deliveries) else []
+
+
+def _in_doubt(deliveries: Sequence[Delivery]) -> bool:
+    """Whether the carrier seems to hang."""
+    last = deliveries[-MOST_IN_DOUBT:]
+    return len(last) == MOST_IN_DOUBT and all(each.fate is Fate.UNSURE for each in last)
+
+
+def _send_waiting(
+    books: Books, now: datetime, send: Send, parts_per_day: int, goes_on: Callable[[], bool]
+) -> list[Delivery]:
+    deliveries: list[Delivery] = []
     spent = books.run_transaction(lambda tx: _parts_today(tx, now)) if parts_per_day else -1
-    while spent < parts_per_day and (waiting := books.run_transaction(lambda tx: outbox.claim(tx, now))) is not None:
+    while spent < parts_per_day and goes_on() and not _in_doubt(deliveries):
+        waiting = books.run_transaction(lambda tx: outbox.claim(tx, now))
+        if waiting is None:
+            break
         delivery = send(waiting)
         books.run_transaction(partial(note, waiting=waiting, delivery=delivery, now=now))
         deliveries.append(delivery)
@@ -174,8 +219,7 @@ def _send_waiting(books: Books, now: datetime, send: Send, parts_per_day: int) -
 
 def _parts_today(tx: Transaction, now: datetime) -> int:
     """Parts that went out since midnight UTC: answers, and texts that were sent or may have been."""
-    midnight = now.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
-    return messages.parts_answered(tx, midnight) + outbox.parts_sent(tx, midnight)
+    return messages.parts_answered(tx, midnight_utc(now)) + outbox.parts_sent(tx, midnight_utc(now))
 
 
 def _held_alarm(tx: Transaction, now: datetime, parts_per_day: int) -> list[str]:

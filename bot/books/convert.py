@@ -32,6 +32,11 @@ def moment_or_none(text: str | None) -> datetime | None:
     return None if text is None else moment_in(text)
 
 
+def midnight_utc(now: datetime) -> datetime:
+    """The beginning of this day by UTC, by which parts are counted."""
+    return now.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
+
+
 def scaled(value: Decimal | None, by: int) -> int | None:
     """A Decimal as a whole number of smaller units. Raises ValueError where it does not fit without a rest."""
     if value is None:

@@ -107,6 +107,14 @@ def successor(tx: Transaction, entry_id: str) -> Entry | None:
     return entry(tx, rows[0]["id"]) if rows else None
 
 
+def as_it_stands(tx: Transaction, entry_id: str) -> Entry | None:
+    """The line that stands now where this one stood, whatever took its place since; None for one that was taken out."""
+    found = entry(tx, entry_id)
+    while found is not None and (later := successor(tx, found.id)) is not None:
+        found = later
+    return None if found is None or found.removed else found
+
+
 def history(tx: Transaction, entry_id: str) -> list[Entry]:
     """The line with all that went before and after it, oldest first. Raises LookupError."""
     found = entry(tx, entry_id)

@@ -10,6 +10,10 @@ select count(*) as farms from farms;
 insert into heartbeats (id, beats) values (:id, 1)
 on conflict (id) do update set beats = heartbeats.beats + 1;
 
+-- name: beats
+-- How often something was done.
+select beats from heartbeats where id = :id;
+
 -- name: add_farm
 -- A new farm.
 insert into farms (id, name, name_key, timezone, currency, language, created_at)
@@ -339,6 +343,15 @@ update outbox set state = 'failed', changed_at = :now, error_code = 'late'
 where state = 'new' and not_after <= :now
 returning id;
 
+-- name: give_up_put_ahead
+-- Texts that a wrong clock put ahead, and that had to go out by some hour of a wrong day, are given up.
+update outbox set state = 'failed', changed_at = :now, created_at = :now, error_code = 'clock'
+where created_at > :ahead and state = 'new' and not_after is not null;
+
+-- name: set_right_put_ahead
+-- Other texts that a wrong clock put ahead wait from now on.
+update outbox set created_at = :now, due_at = :now, changed_at = :now where created_at > :ahead and state = 'new';
+
 -- name: parts_with_an_end
 -- What texts that had to go out by some time have cost since a moment.
 select coalesce(sum(parts), 0) as parts from outbox
@@ -347,6 +360,10 @@ where created_at >= :since and not_after is not null and state in ('sending', 's
 -- name: waiting_count
 -- How many texts wait.
 select count(*) as n from outbox where state = 'new';
+
+-- name: due_count
+-- How many texts could go out now.
+select count(*) as n from outbox where state = 'new' and due_at <= :now and (not_after is null or not_after > :now);
 
 -- name: because_of
 -- What others were told because of a text.
@@ -442,6 +459,10 @@ on conflict (number, kind, day) do nothing;
 -- name: untold_alarms
 -- What the operator has not been told.
 select id, line from alarms where told_at is null order by id;
+
+-- name: alarms_of_day
+-- How many alarms of each kind were raised on a day (UTC).
+select kind, count(*) as n from alarms where day = :day group by kind order by kind;
 
 -- name: alarm_told
 -- The operator was told.
