@@ -225,3 +225,35 @@ def test_a_manager_has_a_practice_phone(office: Office) -> None:
 
     page = office.client.get(f"/practice?as={HANA.replace('+', '%2B')}").get_data(as_text=True)
     assert "1001 Ama Ridge" in page
+
+
+def test_every_page_and_form_of_a_cooperative_stays_shut_without_its_managers_own_link(office: Office) -> None:
+    with office.hills.books.transaction() as tx:
+        ama = people.person_by_number(tx, AMA)
+        other = cooperatives.add(
+            tx, name="Far Coast", timezone="Asia/Bangkok", currency="USD", language="en", closing_hour=19, at=START
+        )
+        cooperatives.add_manager(tx, other.id, office.hills.musa.id, START)
+    assert ama is not None
+    one = office.hills.cooperative.id
+    shut = [
+        office.link[:-5] + ("A" if office.link[-5] != "A" else "B") + office.link[-4:],
+        "/cooperative/nothing",
+        links.cooperative_path(office.settings, one, ama.id),  # an owner of one of its farms
+        links.cooperative_path(office.settings, one, office.hills.musa.id),  # the manager of another cooperative
+        links.cooperative_path(office.settings, office.hills.ama.id, office.hills.hana.id),
+    ]
+    rules = [rule for rule in office.app.url_map.iter_rules() if rule.rule.startswith("/cooperative/<token>")]
+    tried = 0
+    for link in shut:
+        for rule in rules:
+            for method in {"GET", "POST"} & (rule.methods or set()):
+                path = rule.rule.replace("/cooperative/<token>", link)
+                answer = office.client.open(path, method=method, headers={"Sec-Fetch-Site": "same-origin"})
+                assert answer.status_code == 403, (method, path)
+                assert "Ama Ridge" not in answer.get_data(as_text=True)
+                tried += 1
+
+    assert tried == len(shut) * 5
+    with office.hills.books.transaction() as tx:
+        assert len(disputes.open_at_cooperative(tx, one)) == 1
