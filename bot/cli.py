@@ -8,6 +8,7 @@ import click
 from click.exceptions import NoArgsIsHelpError
 
 from bot.commands.checking import check
+from bot.commands.collecting import cooperative, place, round_group
 from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
 from bot.commands.exporting import export
@@ -41,6 +42,9 @@ COMMANDS = (
     plot,
     lot,
     gaps,
+    cooperative,
+    place,
+    round_group,
     dose,
     drc,
     drying,

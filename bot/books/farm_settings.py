@@ -109,7 +109,18 @@ def _day(given: object) -> str:
         raise UnknownSetting(f"The setting tapping_from is a day such as 2026-03-02, not {given!r}.") from fault
 
 
-_TEXTS: Mapping[str, Callable[[object], str]] = {"tapping": _notation, "tapping_from": _day}
+#: What collectors take.
+FORMS = ("sheets", "latex", "lump")
+
+
+def _sells(given: object) -> str:
+    said = str(given or "").replace(",", " ").casefold().split()
+    if not said or set(said) - set(FORMS):
+        raise UnknownSetting(f"The setting sells is one or more of {', '.join(FORMS)}, not {given!r}.")
+    return " ".join(each for each in FORMS if each in said)
+
+
+_TEXTS: Mapping[str, Callable[[object], str]] = {"tapping": _notation, "tapping_from": _day, "sells": _sells}
 
 
 def _one_of(name: str, given: object, choices: tuple[str, ...]) -> str:

@@ -45,6 +45,7 @@ class FarmSettings:
     reminder_hour: int | None = None
     gap_percent: Decimal = Decimal(2)
     gap_unusual: Decimal = Decimal(3)
+    sells: str = "sheets"
 
 
 @dataclass(frozen=True)

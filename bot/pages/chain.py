@@ -7,13 +7,12 @@ from decimal import Decimal
 from bot.books import Transaction, entries
 from bot.pages.opening import Page
 from bot.reckon import gaps
-from bot.reckon.chain import taken_here
 from bot.reckon.gaps import Row, Weights
 from bot.reckon.learning import chain_of
+from bot.reckon.takes import amount_of
 from bot.reckon.wages import exponent
 from bot.reckon.weighed import By
 from bot.rubber.drying import Method, moisture_left, ready
-from bot.rubber.money import rounded
 from bot.speech.language import Tongue
 from bot.week.concerns import SHEETS_DAYS, acid_days_left
 from parsers.reading import What
@@ -63,11 +62,7 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     seen = gaps.weights(tx, page.farm, first, page.today)
     here = [each for each in seen.look.standing if each.record.day and each.record.day >= first]
     latex = (each.record.litres or Decimal(0) for each in here if each.record.what is What.LATEX)
-    money = rounded(Decimal(0), exponent(page.farm))
-    for each in here:
-        record = each.record
-        if taken_here(record, page.farm.name) and record.kg is not None and record.price is not None:
-            money += rounded(record.kg * record.price, exponent(page.farm))
+    money = amount_of(page.farm, here)
     return ChainSeen(
         page,
         first,

@@ -31,6 +31,7 @@ SETTINGS: Mapping[str, str] = {
     "country": "Country whose usual figures hold",
     "tapping": "Tapping system, such as S/2 d3 6d/7",
     "tapping_from": "First tapping day of task A",
+    "sells": "What collectors take (sheets, latex, lump)",
     "rest_weekday": "Day of rest (0 Monday to 6 Sunday)",
     "pay_period": "Pay period (week, fortnight, month)",
     "summary_weekday": "Day of the weekly text (0 Monday to 6 Sunday)",
@@ -86,6 +87,8 @@ def change_entry(desk: Desk, entry_id: str, form: Mapping[str, str]) -> Outcome:
         or entries.successor(desk.tx, entry_id) is not None
     ):
         raise CannotChange("This line does not stand any more. Load the day-book again.")
+    if not correcting.may_change(desk, desk.me, entry):
+        raise CannotChange("A collector's receipt is disputed by text: answer its number and why.")
     if form.get("do") == "take out":
         entries.remove(desk.tx, entry.id, message_id=desk.message.id, at=desk.sent)
         return Outcome(Kind.REMOVED, None, correcting.told_of_removal(desk, [entry]))

@@ -17,6 +17,9 @@ LINK_LASTS = 30 * 24 * 3600
 #: How long a form may be filled in, in seconds.
 FORM_LASTS = 6 * 3600
 
+#: What links are for: one that opens a farm opens no cooperative, and the other way round.
+OWNER, COOPERATIVE = "owner-page", "manager-page"
+
 #: Signs links where no key is set: they then last until the program is started again.
 _OWN_KEY = secrets.token_hex(16)
 
@@ -39,10 +42,20 @@ def path(settings: Settings, farm_id: str, person_id: str) -> str:
     return f"/farm/{_link_signer(settings).sign(_pair(farm_id, person_id)).decode()}"
 
 
-def opened(settings: Settings, token: str) -> Opened:
-    """What the link opens. Raises BadLink for one that has expired or was not signed with our key."""
+def cooperative_path(settings: Settings, cooperative_id: str, person_id: str) -> str:
+    """The path of the page of a cooperative for one of its managers."""
+    return f"/cooperative/{_link_signer(settings, COOPERATIVE).sign(_pair(cooperative_id, person_id)).decode()}"
+
+
+def opened_cooperative(settings: Settings, token: str) -> Opened:
+    """What a manager's link opens: `farm_id` is the cooperative's. Raises BadLink as `opened` does."""
+    return opened(settings, token, COOPERATIVE)
+
+
+def opened(settings: Settings, token: str, use: str = OWNER) -> Opened:
+    """What the link opens. Raises BadLink for one that has expired or was not signed with our key for that use."""
     try:
-        signed, made_at = _link_signer(settings).unsign(token, max_age=LINK_LASTS, return_timestamp=True)
+        signed, made_at = _link_signer(settings, use).unsign(token, max_age=LINK_LASTS, return_timestamp=True)
         pair = base64_decode(signed)
         return Opened(unpacked(pair[:PACKED]), unpacked(pair[PACKED:]), made_at)
     except SignatureExpired as old:
@@ -55,9 +68,9 @@ def _pair(farm_id: str, person_id: str) -> bytes:
     return base64_encode(packed(farm_id) + packed(person_id))
 
 
-def _link_signer(settings: Settings) -> TimestampSigner:
+def _link_signer(settings: Settings, use: str = OWNER) -> TimestampSigner:
     """Short, since a link goes out at the end of a text: a Thai one has 201 characters in all."""
-    return TimestampSigner(settings.link_key or _OWN_KEY, salt="owner-page", digest_method=_short_digest)
+    return TimestampSigner(settings.link_key or _OWN_KEY, salt=use, digest_method=_short_digest)
 
 
 def _short_digest(start: bytes = b"") -> hashlib.blake2s:

@@ -7,7 +7,7 @@ from importlib import resources
 from flask import Blueprint, Response, render_template, request
 from flask.typing import ResponseReturnValue
 
-from bot.books import Books, farms, people
+from bot.books import Books, cooperatives, farms, people
 from bot.pages import links, papers, why
 from bot.pages.opening import opened_page
 from bot.pages.week import MOST_LINES, NotOwner, look_at
@@ -63,6 +63,11 @@ def _owners(settings: Settings, books: Books) -> ResponseReturnValue:
             (farms.farm(tx, each.farm_id).name, each.person.name, links.path(settings, each.farm_id, each.person.id))
             for each in people.everybody(tx)
             if each.role is Role.OWNER
+        ]
+        found += [
+            (one.name, manager.name, links.cooperative_path(settings, one.id, manager.id))
+            for one in cooperatives.everyone(tx)
+            for manager in cooperatives.managers(tx, one.id)
         ]
     return render_template("owners.html", owners=found)
 

@@ -14,8 +14,9 @@ from bot.books import Transaction, entries, farms, messages, people, plots, wage
 from bot.books.bark import measured
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
-from bot.papers import pay, sales
+from bot.papers import pay
 from bot.papers.day_book import successors
+from bot.reckon import takes
 from bot.rubber.geojson import written
 from parsers.reading import What
 
@@ -240,7 +241,7 @@ def _entry(farm: Farm, entry: Entry, after: Entry | None, texts: Mapping[str, st
         "pieces": record.sheets if record.sheets is not None else record.count,
         "grade": record.grade,
         "price_per_kg": _number(record.price),
-        "amount": _number(sales.amount(farm, entry)) if record.what is What.COLLECTED else None,
+        "amount": _number(takes.amount(farm, entry)) if record.what is What.COLLECTED else None,
         "farm_or_place": record.farm or record.place,
         "reason": None if record.reason is None else record.reason.value,
         "rain": int(record.rain),

@@ -176,7 +176,7 @@ def _summed(name: str, pairs: Sequence[Compared]) -> Row:
 
 def _sold(tx: Transaction, seen: Weights) -> Row:
     """Closed lots with this farm's rubber: its share of their net mass against its receipts in them."""
-    own = {each.first_id: each for each in receipts(entries.all_entries(tx, seen.farm.id), seen.farm.name)}
+    own = {each.first_id: each for each in receipts(tx, seen.farm)}
     expected = found = noise = 0.0
     count = 0
     error = value("estimate_weighing_error")

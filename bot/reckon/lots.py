@@ -98,7 +98,7 @@ class FarmBook:
 def book(tx: Transaction, farm: Farm) -> FarmBook:
     """All that lots need of a farm, read once."""
     names = list(farms.blocks(tx, farm.id))
-    found = receipts(entries.all_entries(tx, farm.id), farm.name)
+    found = receipts(tx, farm)
     of_block: dict[str, tuple[Plot, ...]] = {}
     for each in plots.of_farm(tx, farm.id):
         of_block[each.block] = (*of_block.get(each.block, ()), each)

@@ -11,7 +11,8 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from bot.books.model import Entry
+from bot.books import Transaction, entries
+from bot.books.model import Entry, Farm
 from bot.reckon.chain import Part, Weighing, follow, taken_here
 from bot.rubber.filtering import SURPRISE
 from bot.rubber.money import split
@@ -73,20 +74,27 @@ class Receipt:
         return 0 if kg is None else int(kg * 1000)
 
 
-def receipts(all_lines: Sequence[Entry], farm_name: str) -> list[Receipt]:
-    """The receipts of a farm by number, from every line of its book. Takes elsewhere keep their numbers and are left out."""
+def receipts(tx: Transaction, farm: Farm) -> list[Receipt]:
+    """The receipts of a farm by number, from every line of its book."""
+    return receipts_in(entries.all_entries(tx, farm.id), farm.name, entries.receipt_numbers(tx, farm.id))
+
+
+def receipts_in(all_lines: Sequence[Entry], farm_name: str, numbers: Mapping[str, int]) -> list[Receipt]:
+    """The receipts in these lines: `numbers` are those that a cooperative gave, by the first line of a take, the others are
+    the farm's own. Takes elsewhere keep their numbers and are left out.
+    """
     after = {each.replaces: each for each in all_lines if each.replaces is not None}
     firsts = sorted(
         (each for each in all_lines if each.record.what is What.COLLECTED and each.replaces is None),
         key=lambda each: each.id,
     )
     found = []
-    for number, first in enumerate(firsts, 1):
+    for number, first in enumerate(firsts, entries.FIRST_RECEIPT):
         last = first
         while last.id in after:
             last = after[last.id]
         if taken_here(last.record, farm_name):
-            found.append(Receipt(number, first.id, None if last.removed else last))
+            found.append(Receipt(numbers.get(first.id, number), first.id, None if last.removed else last))
     return found
 
 

@@ -82,6 +82,10 @@ class Tongue:
         """The short name of the weekday: `Thu`."""
         return str(format_date(day, "EEE", locale=self._locale)).rstrip(".")
 
+    def month(self, day: dates.date) -> str:
+        """The short name of the month: `Mar`."""
+        return str(format_date(day, "LLL", locale=self._locale)).rstrip(".")
+
     def several(self, items: Iterable[str]) -> str:
         """Items with commas."""
         return ", ".join(items)

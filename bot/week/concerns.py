@@ -12,10 +12,10 @@ from bot.books import Transaction, entries, people
 from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
-from bot.reckon.chain import Chain, Sheets
+from bot.reckon.chain import Chain
 from bot.reckon.learning import Lessons, Then, known_then, latex_of
+from bot.reckon.waiting import dry_by
 from bot.reckon.weighed import Compared, compared
-from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
 from bot.rubber.levels import expect_litres
@@ -246,11 +246,6 @@ def _unsold(looked: Looked) -> Iterator[str]:
     count = sum(each.count for each in waiting)
     if count:
         yield looked.tongue.count("{n} dry sheet not sold", "{n} dry sheets not sold", count)
-
-
-def dry_by(farm: Farm, sheets: Sheets) -> date:
-    """The usual day by which sheets of a rolling are dry by the farm's way of drying."""
-    return ready(sheets.rolling.day, Method(farm.settings.drying)).usual
 
 
 def _odd_drc(looked: Looked) -> Iterator[str]:

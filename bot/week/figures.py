@@ -13,6 +13,7 @@ from decimal import Decimal
 from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm, Membership, Person
 from bot.reckon.chain import taken_here
+from bot.reckon.takes import paid_kg
 from parsers.reading import ALL_BLOCKS, Reason, Record, Role, What
 
 
@@ -75,7 +76,7 @@ def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
         dry_sheets_kg=_sum(standing, What.SHEETS_DRY),
         lump_kg=_sum(standing, What.LUMP),
         taken_sheets=_sum_int(taken, What.COLLECTED, lambda record: record.sheets),
-        taken_kg=_sum(taken, What.COLLECTED),
+        taken_kg=sum((paid_kg(each) for each in taken), Decimal(0)),
         rain_days=sum(1 for _, _, why in missed if why is Reason.RAIN),
         not_tapped=_count(why for _, _, why in missed),
         silent=tuple(_silent(tappers, standing, first, last)),

@@ -21,7 +21,16 @@ NOT_ON_BOTH = re.compile(
 )
 
 #: Statements that go through a whole small table on purpose (farms, points, roles, plots, lots), or count few rows.
-WHOLE_TABLES = {"ping", "all_farms", "points", "all_members", "all_owners", "all_plots", "all_lots"}
+WHOLE_TABLES = {
+    "ping",
+    "all_farms",
+    "all_cooperatives",
+    "points",
+    "all_members",
+    "all_owners",
+    "all_plots",
+    "all_lots",
+}
 
 
 def plan(session: Session, books: Books, word: str, name: str) -> list[dict]:

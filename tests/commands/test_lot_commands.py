@@ -104,7 +104,7 @@ def test_a_lot_lists_its_plots_with_days_and_kilos_to_the_gram(house: House) -> 
     a_round(house, day=2, kg="9.5")
     house.lot("new", "A", "--product", "Natural rubber, RSS 3")
     assert "2 receipts, 19.200 kg" in house.lot(
-        "add", "A", "--farm", "Ironwood Bend", "--receipt", "1", "--receipt", "2"
+        "add", "A", "--farm", "Ironwood Bend", "--receipt", "101", "--receipt", "102"
     )
 
     shown = house.shown()
@@ -123,18 +123,18 @@ def test_no_gram_is_in_two_lots(house: House) -> None:
     a_round(house)
     for name in ("A", "B"):
         house.lot("new", name)
-    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "1", "--kg", "6")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101", "--kg", "6")
 
-    said = house.refused("add", "B", "--farm", "Ironwood Bend", "--receipt", "1", "--kg", "3.701")
+    said = house.refused("add", "B", "--farm", "Ironwood Bend", "--receipt", "101", "--kg", "3.701")
     assert "Only 3700 g of this receipt are in no lot yet, and not 3701 g" in said
-    assert "3.700 kg" in house.lot("add", "B", "--farm", "Ironwood Bend", "--receipt", "1")
-    assert "in lots already" in house.refused("add", "B", "--farm", "Ironwood Bend", "--receipt", "1")
+    assert "3.700 kg" in house.lot("add", "B", "--farm", "Ironwood Bend", "--receipt", "101")
+    assert "in lots already" in house.refused("add", "B", "--farm", "Ironwood Bend", "--receipt", "101")
     assert "0 receipts" in house.lot(
         "add", "B", "--farm", "Ironwood Bend", "--from", "2026-03-01", "--to", "2026-03-31"
     )
 
-    house.lot("remove", "A", "--farm", "Ironwood Bend", "--receipt", "1")
-    assert "6.000 kg" in house.lot("add", "B", "--farm", "Ironwood Bend", "--receipt", "1")
+    house.lot("remove", "A", "--farm", "Ironwood Bend", "--receipt", "101")
+    assert "6.000 kg" in house.lot("add", "B", "--farm", "Ironwood Bend", "--receipt", "101")
     assert [house.shown(name)["received_kg"] for name in ("A", "B")] == ["0.000", "9.700"]
 
 
@@ -156,14 +156,14 @@ def test_what_cannot_come_from_its_plots_is_of_unknown_origin_and_marks_the_lot(
         house.text(day, words)
     house.text(8, f"took 20 sheets {kg} kg", MARA)
     house.lot("new", "A")
-    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "1")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101")
 
     shown = house.shown()
 
     assert shown["mixed_with_unknown_origin"]
     assert len(shown["unknown"]) == 1
     for why, grams in unknown.items():
-        assert shown["unknown"][0]["what"] == f"Ironwood Bend receipt 1: {why}"
+        assert shown["unknown"][0]["what"] == f"Ironwood Bend receipt 101: {why}"
         assert shown["unknown"][0]["kg"].startswith(grams)
     assert "MIXED" in house.lot("show", "A")
 
@@ -198,7 +198,7 @@ def test_rubber_bought_at_the_road_marks_the_lot(house: House) -> None:
     house.plots("3", "5")
     a_round(house)
     house.lot("new", "A")
-    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "1")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101")
     assert not house.shown()["mixed_with_unknown_origin"]
 
     assert "marked as mixed" in house.lot("add", "A", "--unknown-kg", "25", "--note", "bought at the road")
@@ -210,12 +210,14 @@ def test_a_lot_is_never_sold_heavier_than_what_was_put_into_it_and_changes_no_mo
     a_round(house)
     house.lot("new", "A")
     assert "is empty" in house.refused("close", "A", "--kg", "1")
-    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "1")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101")
 
     assert "0.001 kg more than its receipts" in house.refused("close", "A", "--kg", "9.701")
     assert "0.100 kg more" in house.lot("close", "A", "--kg", "9.6", "--buyer", "Harbour Trading")
     assert "is closed and changes no more" in house.refused("add", "A", "--unknown-kg", "1")
-    assert "is closed and changes no more" in house.refused("remove", "A", "--farm", "Ironwood Bend", "--receipt", "1")
+    assert "is closed and changes no more" in house.refused(
+        "remove", "A", "--farm", "Ironwood Bend", "--receipt", "101"
+    )
     assert house.run("lot", "close", "A", "--kg", "9").exit_code == 2
     assert (house.shown()["net_kg"], house.shown()["buyer"]) == ("9.600", "Harbour Trading")
 
@@ -224,7 +226,7 @@ def test_a_correction_after_closing_leaves_what_was_stated_and_is_told(house: Ho
     house.plots("3", "5")
     a_round(house)
     house.lot("new", "A")
-    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "1")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101")
     house.lot("close", "A", "--kg", "9.7")
     stated = house.shown()
     assert "say something else now" not in house.lot("show", "A")
@@ -239,7 +241,7 @@ def test_a_receipt_corrected_downwards_leaves_grams_of_unknown_origin_in_an_open
     house.plots("3", "5")
     a_round(house)
     house.lot("new", "A")
-    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "1")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101")
     house.text(8, "sorry 9.2 kg", MARA)
 
     (unknown,) = house.shown()["unknown"]
@@ -252,13 +254,16 @@ def test_a_receipt_corrected_downwards_leaves_grams_of_unknown_origin_in_an_open
     [
         (("add", "A"), "Give --farm"),
         (("add", "A", "--farm", "Ironwood Bend"), "by --receipt, or by their days"),
-        (("add", "A", "--farm", "Ironwood Bend", "--receipt", "9"), "no receipt 9 with a weight"),
-        (("add", "A", "--farm", "Ironwood Bend", "--receipt", "1", "--kg", "0.0001"), "to the gram"),
-        (("add", "A", "--farm", "Ironwood Bend", "--receipt", "1", "--receipt", "2", "--kg", "1"), "is of one receipt"),
-        (("add", "A", "--unknown-kg", "1", "--receipt", "1"), "alone"),
+        (("add", "A", "--farm", "Ironwood Bend", "--receipt", "109"), "no receipt 109 with a weight"),
+        (("add", "A", "--farm", "Ironwood Bend", "--receipt", "101", "--kg", "0.0001"), "to the gram"),
+        (
+            ("add", "A", "--farm", "Ironwood Bend", "--receipt", "101", "--receipt", "102", "--kg", "1"),
+            "is of one receipt",
+        ),
+        (("add", "A", "--unknown-kg", "1", "--receipt", "101"), "alone"),
         (("add", "B", "--unknown-kg", "1"), "There is no lot B. There are: A"),
         (("new", "a"), "There is a lot a already"),
-        (("remove", "A", "--farm", "Ironwood Bend", "--receipt", "1"), "is not in lot A"),
+        (("remove", "A", "--farm", "Ironwood Bend", "--receipt", "101"), "is not in lot A"),
     ],
 )
 def test_what_cannot_be_done_says_what_would_work(house: House, arguments: tuple[str, ...], says: str) -> None:
@@ -308,7 +313,7 @@ def test_the_files_hold_what_article_9_asks_and_what_is_not_proven(house: House)
     )
     a_round(house)
     house.lot("new", "A", "--product", "Natural rubber, RSS 3", "--buyer", "Harbour Trading, 1 Quay Street")
-    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "1")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101")
     house.lot("close", "A", "--kg", "9.65")
 
     text = exported(house, "geojson").decode()
@@ -341,7 +346,7 @@ def test_a_season_of_lots_holds_no_more_than_every_block_gave_and_every_gram_onc
         a_round(house, day=2 * n, kg=f"{9.0 + n / 10:.1f}", sheets=20 if n % 3 else 18)
     for name in "ABC":
         house.lot("new", name)
-    for number in range(1, 13):
+    for number in range(101, 113):
         house.lot("add", "ABC"[number % 3], "--farm", "Ironwood Bend", "--receipt", str(number), "--kg", "5.001")
         house.lot("add", "ABC"[(number + 1) % 3], "--farm", "Ironwood Bend", "--receipt", str(number))
 

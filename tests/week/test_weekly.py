@@ -14,7 +14,7 @@ from bot.books import Books, farms, open_books, people
 from bot.books.model import Farm
 from bot.jobs import run_due
 from bot.pages.owner import link as link_to_pages
-from bot.papers.sales import amount_of
+from bot.reckon.takes import amount_of
 from bot.settings import Settings
 from bot.speech.language import LANGUAGES, economical, tongue
 from bot.speech.parts import count_parts
