@@ -17,7 +17,7 @@ from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUna
 from bot.books import Books, BooksError, outbox
 from bot.carriers import twilio
 from bot.discretion import discreet
-from bot.pages import farm, links, owner, practice
+from bot.pages import farm, links, owner, practice, wording
 from bot.settings import Settings
 from bot.talk.answer import answer
 from bot.talk.house import House
@@ -50,6 +50,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     app = Flask(__name__, static_folder=None, template_folder="pages/templates")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    wording.add_to(app)
     app.after_request(_secure)
     app.register_error_handler(HTTPException, _plain)
     app.register_error_handler(BooksError, _unavailable)

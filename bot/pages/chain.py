@@ -1,10 +1,13 @@
 """From latex to money, step by step, with the gap of each step; and where the sheets are now."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from bot.books import Transaction, entries
+from bot.books.model import Entry
+from bot.pages.choices import called
 from bot.pages.opening import Page
 from bot.reckon.chain import Chain, follow
 from bot.reckon.learning import Lessons, latex_of, lessons
@@ -42,7 +45,7 @@ class ChainSeen:
 
 def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     """The chain from latex to money for the last days."""
-    english = page.english
+    speech = page.speech
     first = page.today - timedelta(days=DAYS - 1)
     standing = entries.standing(tx, page.farm.id, first=first - timedelta(days=SHEETS_DAYS), last=page.today)
     here = [each for each in standing if each.record.day and each.record.day >= first]
@@ -53,8 +56,18 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     by_weight = round(dry * 1000 / page.farm.settings.sheet_dry_g)
     litres = sum((each.record.litres or Decimal(0) for each in latex), Decimal(0))
     steps = [
-        Step("Latex to dry rubber, expected", f"{english.measured(litres)} L", f"{english.fixed(dry, 1)} kg", "-"),
-        Step("Sheets rolled", f"about {by_weight}", str(rolled), _signed(rolled - by_weight)),
+        Step(
+            speech.say("Latex to dry rubber, expected"),
+            f"{speech.measured(litres)} L",
+            f"{speech.fixed(dry, 1)} kg",
+            "-",
+        ),
+        Step(
+            speech.say("Sheets rolled"),
+            speech.say("about {n}", n=speech.number(by_weight)),
+            speech.number(rolled),
+            speech.signed(rolled - by_weight, 0),
+        ),
         _weighed(page, known, chain, first),
         _taken(page, chain, first),
     ]
@@ -63,7 +76,7 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
         record = each.record
         if record.what is What.COLLECTED and record.kg is not None and record.price is not None:
             money += rounded(record.kg * record.price, exponent(page.farm))
-    return ChainSeen(page, first, tuple(steps), f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}")
+    return ChainSeen(page, first, tuple(steps), f"{speech.fixed(money, exponent(page.farm))} {page.farm.currency}")
 
 
 def _weighed(page: Page, known: Lessons, chain: Chain, first: date) -> Step:
@@ -75,17 +88,16 @@ def _weighed(page: Page, known: Lessons, chain: Chain, first: date) -> Step:
             expected = expect(known.learned, latex)
             low, high = low + expected.dry_kg_low, high + expected.dry_kg_high
             middle, found = middle + expected.dry_kg, found + float(weighing.kg)
-    english = page.english
-    said = f"{english.fixed(middle, 1)} ({english.fixed(low, 1)}-{english.fixed(high, 1)}) kg"
-    gap = f"{_signed(round(found - middle, 1))} kg"
-    return Step(
-        "Sheets weighed dry", said, f"{english.measured(found)} kg", gap, bool(middle) and not low <= found <= high
-    )
+    speech = page.speech
+    said = f"{speech.fixed(middle, 1)} ({speech.fixed(low, 1)}-{speech.fixed(high, 1)}) kg"
+    gap = f"{speech.signed(found - middle, 1)} kg"
+    odd = bool(middle) and not low <= found <= high
+    return Step(speech.say("Sheets weighed dry"), said, f"{speech.measured(found)} kg", gap, odd)
 
 
 def _taken(page: Page, chain: Chain, first: date) -> Step:
     """What was taken, against what the same sheets weighed at home where they were weighed."""
-    english = page.english
+    speech = page.speech
     kg_of = {
         each.rolling.entry.id: (float(weighing.kg) / max(1, sum(s.count for s in weighing.sheets)))
         for weighing in chain.weighings
@@ -100,12 +112,9 @@ def _taken(page: Page, chain: Chain, first: date) -> Step:
                 expected += sum((weight or 0) * each.count for weight, each in zip(weights, take.sheets, strict=True))
                 found += float(take.kg)
     odd = bool(expected) and abs(found - expected) > 0.03 * expected
-    gap = f"{_signed(round(found - expected, 1))} kg"
-    return Step("Taken by the collector", f"{english.fixed(expected, 1)} kg", f"{english.measured(found)} kg", gap, odd)
-
-
-def _signed(number: float) -> str:
-    return f"{number + 0.0:+g}"
+    gap = f"{speech.signed(found - expected, 1)} kg"
+    by_weight, taken = f"{speech.fixed(expected, 1)} kg", f"{speech.measured(found)} kg"
+    return Step(speech.say("Taken by the collector"), by_weight, taken, gap, odd)
 
 
 @dataclass(frozen=True)
@@ -135,22 +144,39 @@ class StockSeen:
 def look_at_stock(tx: Transaction, page: Page) -> StockSeen:
     """Where the sheets are, and how long the acid lasts."""
     standing = entries.standing(tx, page.farm.id, first=page.today - timedelta(days=SHEETS_DAYS), last=page.today)
-    chain, method = follow(standing, page.farm.name), Method(page.farm.settings.drying)
+    chain, method, speech = follow(standing, page.farm.name), Method(page.farm.settings.drying), page.speech
     hanging = []
     for each in chain.hanging:
         on = ready(each.rolling.day, method)
         left = moisture_left(method, (page.today - each.rolling.day).days)
-        said = f"{page.english.number(left.usual, 1)} ({page.english.number(left.low, 1)}-{page.english.number(left.high, 1)})"
+        said = f"{speech.number(left.usual, 1)} ({speech.number(left.low, 1)}-{speech.number(left.high, 1)})"
         hanging.append(
             Hanging(each.rolling.day, each.count, on.soonest, on.usual, on.latest, said, on.usual <= page.today)
         )
-    days = acid_days_left(tx, page.farm, page.today)
-    counted = [each.record for each in standing if each.record.what is What.ACID_STOCK]
-    acid = "No acid was counted in the last weeks."
-    if counted and counted[-1].day is not None:
-        litres = page.english.number(counted[-1].litres or 0)
-        lasts = "" if days is None else f", at the pace of two weeks enough for about {days} days from today"
-        acid = f"{litres} L counted on {page.english.date(counted[-1].day)}{lasts}."
     return StockSeen(
-        page, tuple(hanging), tuple((each.rolling.day, each.count) for each in chain.in_store), acid, method.value
+        page,
+        tuple(hanging),
+        tuple((each.rolling.day, each.count) for each in chain.in_store),
+        _acid(page, standing, acid_days_left(tx, page.farm, page.today)),
+        called(speech, "drying", method.value),
     )
+
+
+def _acid(page: Page, standing: Sequence[Entry], days: int | None) -> str:
+    """What was counted of the acid, and how long that lasts."""
+    counted = [each.record for each in standing if each.record.what is What.ACID_STOCK]
+    if not counted or counted[-1].day is None:
+        return page.speech.say("No acid was counted in the last weeks.")
+    said = page.speech.say(
+        "{litres} L counted on {day}.",
+        litres=page.speech.number(counted[-1].litres or 0),
+        day=page.speech.dated(counted[-1].day),
+    )
+    if days is None:
+        return said
+    lasts = page.speech.count(
+        "At the pace of two weeks it is enough for about {n} day from today.",
+        "At the pace of two weeks it is enough for about {n} days from today.",
+        days,
+    )
+    return f"{said} {lasts}"
