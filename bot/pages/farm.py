@@ -7,7 +7,6 @@ from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, Transaction, entries
-from bot.books.model import Entry
 from bot.pages import block, chain, changing, measuring, money, waiting
 from bot.pages.changing import CannotChange
 from bot.pages.choices import choices
@@ -35,12 +34,6 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
     def show(token: str, look: Look) -> ResponseReturnValue:
         with books.transaction() as tx:
             return look(tx, opened_page(tx, settings, token, clock()))
-
-    def entry_shown(tx: Transaction, page: Page, entry_id: str, problem: str) -> ResponseReturnValue:
-        entry = entries.entry(tx, entry_id)
-        if entry is None or entry.farm_id != page.farm.id or entries.successor(tx, entry_id) is not None:
-            raise NoLine(later("There is no such line, or it does not stand any more."))
-        return _entry(page, entry, problem)
 
     def act(token: str, what: str, action: Callable[[Desk], Outcome]) -> None:
         do(settings, books, token, clock(), what, action, house)
@@ -86,7 +79,7 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
 
     @blueprint.get("/entry/<entry>")
     def entry_page(token: str, entry: str) -> ResponseReturnValue:
-        return show(token, lambda tx, page: entry_shown(tx, page, entry, ""))
+        return show(token, lambda tx, page: _entry(tx, page, entry, ""))
 
     @blueprint.post("/entry/<entry>")
     def change_entry(token: str, entry: str) -> ResponseReturnValue:
@@ -95,7 +88,7 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
             act(token, f"change {entry}", lambda desk: changing.change_entry(desk, entry, form))
         except CannotChange as fault:
             problem = fault
-            return show(token, lambda tx, page: entry_shown(tx, page, entry, problem.said(page.speech)))
+            return show(token, lambda tx, page: _entry(tx, page, entry, problem.said(page.speech)))
         return redirect(f"/farm/{token}", code=303)
 
     @blueprint.post("/links")
@@ -105,12 +98,17 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
 
     measuring.add_to(blueprint, settings, books, clock, house)
     waiting.add_to(blueprint, settings, books, clock, house)
+    _add_refusals(blueprint, settings, books)
+    return blueprint
+
+
+def _add_refusals(blueprint: Blueprint, settings: Settings, books: Books) -> None:
+    """What is not there and what cannot be changed is said on a page."""
     blueprint.register_error_handler(
         block.NoSuch, lambda _: closed(books, settings, later("There is no such page."), 404)
     )
     blueprint.register_error_handler(NoLine, lambda fault: closed(books, settings, fault, 404))
     blueprint.register_error_handler(CannotChange, lambda fault: closed(books, settings, fault, 409))
-    return blueprint
 
 
 def _seen(template: str, page: Page, seen: object) -> ResponseReturnValue:
@@ -129,8 +127,10 @@ def _value(page: Page, name: str) -> str:
     return changing.shown(page.speech, getattr(page.farm.settings, name))
 
 
-def _entry(page: Page, entry: Entry, problem: str) -> tuple[str, int]:
-    speech = page.speech
+def _entry(tx: Transaction, page: Page, entry_id: str, problem: str) -> tuple[str, int]:
+    entry, speech = entries.entry(tx, entry_id), page.speech
+    if entry is None or entry.farm_id != page.farm.id or entries.successor(tx, entry_id) is not None:
+        raise NoLine(later("There is no such line, or it does not stand any more."))
     rows = [
         (name, speech.say(label), changing.shown(speech, getattr(entry.record, name)))
         for name, label in changing.FIELDS.items()

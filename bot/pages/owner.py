@@ -24,6 +24,10 @@ class BadDay(Refusal):
     """The address names a day, or a line of the book, that cannot be."""
 
 
+class NoEntry(Refusal):
+    """The farm has no such entry with figures."""
+
+
 def link(settings: Settings, farm_id: str, person_id: str) -> str:
     """The address of the page for an owner of a farm: whole where the public address is set, otherwise only its path."""
     return (settings.public_url or "") + links.path(settings, farm_id, person_id)
@@ -44,6 +48,7 @@ def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     blueprint.app_errorhandler(NotOwner)(
         lambda _: closed(books, settings, later("This link does not open this farm any more."), 403)
     )
+    blueprint.register_error_handler(NoEntry, lambda fault: closed(books, settings, fault, 404))
     for kind in (BadDay, papers.NoSuchPaper):
         blueprint.register_error_handler(kind, lambda fault: closed(books, settings, fault, 400))
     return blueprint
@@ -81,8 +86,8 @@ def _why(settings: Settings, books: Books, token: str, entry: str, now: datetime
         page = opened_page(tx, settings, token, now)
         try:
             seen = why.explained(tx, page.farm.id, page.owner.id, entry)
-        except why.NoFigures:
-            return closed(books, settings, later("There is no entry with figures at this address."), 404)
+        except why.NoFigures as none:
+            raise NoEntry(later("There is no entry with figures at this address.")) from none
     return render_template("why.html", seen=seen, page=page, here=page.here)
 
 

@@ -50,8 +50,10 @@ def rule(speech: Tongue, text: str) -> str:
 #: A rule of a share: its part of the sales less what was taken off them.
 _SHARED = re.compile(r"(?P<share>\S+) of (?P<sales>\(.*)")
 
-#: A day, or a number by itself, within a rule.
-_FIGURE = re.compile(r"(?P<day>\d{4}-\d{2}-\d{2})|(?<![\w.,])(?P<number>\d+\.\d+)(?![\w.,]\w)")
+#: A span of days, a day, or a number by itself, within a rule.
+_FIGURE = re.compile(
+    r"(?P<day>\d{4}-\d{2}-\d{2})(?:/(?P<last>\d{4}-\d{2}-\d{2}))?|(?<![\w.,])(?P<number>\d+\.\d+)(?![\w.,]\w)"
+)
 
 
 def figures(speech: Tongue, text: str) -> str:
@@ -59,7 +61,7 @@ def figures(speech: Tongue, text: str) -> str:
 
     def own(found: re.Match[str]) -> str:
         if found["day"]:
-            return speech.date(date.fromisoformat(found["day"]))
+            return speech.days(*(date.fromisoformat(found[name] or found["day"]) for name in ("day", "last")))
         places = len(found["number"].partition(".")[2])
         return speech.fixed(Decimal(found["number"]), places)
 
