@@ -68,7 +68,7 @@ def test_a_running_week_is_compared_with_the_same_days_of_the_week_before(house:
 
     assert cells("18", "0", "0.0", "0.0") in page(house)
     assert cells("0", "18", "0.0", "0.0") in page(house, "?of=2026-03-19")
-    assert cells("25.0", "0.0", "0.0", "0.0") in page(house, "?of=2026-03-08")
+    assert cells("25", "0", "0.0", "0.0") in page(house, "?of=2026-03-08")
 
 
 def test_the_picture_has_its_figures_as_words_and_as_a_table(house: House) -> None:

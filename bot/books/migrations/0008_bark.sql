@@ -11,3 +11,4 @@ create table bark (
     at text not null
 ) {strict};
 create index bark_of_farm on bark (farm_id, day);
+create index bark_of_person on bark (person_id);
