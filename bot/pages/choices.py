@@ -16,7 +16,7 @@ _CHOICES: Mapping[str, Mapping[str, Later]] = {
     "ready": {
         "next-day": later("the next day"),
         "same-day": later("the same day"),
-        "quick": later("after an hour or two"),
+        "quick": later("as soon as it can be"),
     },
     "pay_period": {"week": later("week"), "fortnight": later("half a month"), "month": later("month")},
 }
