@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from markupsafe import Markup
 
+from bot.speech import say
 from bot.speech.language import Tongue
 
 WIDTH, HEIGHT = 340, 150
@@ -101,7 +102,11 @@ def series(values: Sequence[tuple[date, float | None, float, float]], title: str
     told = title + ": " + speech.count("{n} day", "{n} days", len(brought))
     if brought:
         least, greatest = speech.measured(min(brought)), speech.measured(max(brought))
-        told += ", " + speech.say("{least} to {most} litres", least=least, most=greatest)
+        told += ", " + (
+            speech.say("{least} to {most} litres", least=least, most=greatest)
+            if least != greatest
+            else say.litres(speech, min(brought))
+        )
     return Markup(
         '<svg class="bars" viewBox="0 0 {} {}" role="img" aria-labelledby="series-title"><title id="series-title">{}</title>'
         '<polygon points="{}"/><path d="M0 {}H{}"/>{}{}<text class="most" x="2" y="12">{}</text></svg>'

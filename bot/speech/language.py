@@ -18,7 +18,6 @@ from importlib import resources
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton, format_time
-from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 from babel.numbers import format_decimal
@@ -67,12 +66,12 @@ class Tongue:
 
     def number(self, value: Decimal | float, places: int = 2) -> str:
         """A number as it is written here, rounded half up, without needless zeros."""
-        exact = Decimal(str(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+        exact = _rounded(value, places)
         return str(format_decimal(exact, format="#,##0.######", locale=self._locale))
 
     def fixed(self, value: Decimal | float, places: int) -> str:
         """A number with exactly so many places, for money and sums."""
-        exact = Decimal(str(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+        exact = _rounded(value, places)
         pattern = "#,##0." + "0" * places if places else "#,##0"
         return str(format_decimal(exact, format=pattern, locale=self._locale))
 
@@ -202,14 +201,21 @@ def _translations(code: str, context: str | None) -> gettext.GNUTranslations:
     """The messages of one context of a catalogue."""
     source = resources.files("bot.speech").joinpath(f"catalogues/{code}.po").read_bytes()
     whole = read_po(io.BytesIO(source), locale=code)
-    chosen = Catalog(locale=code, charset="utf-8")
-    for message in whole:
-        if message.id and message.context == context:
-            chosen.add(message.id, message.string)
+    kept = [message for message in whole if message.id and message.context == context]
+    for message in [message for message in whole if message.id]:
+        whole.delete(message.id, message.context)  # what stays is the head, with the plural forms of the language
+    for message in kept:
+        whole.add(message.id, message.string)
     compiled = io.BytesIO()
-    write_mo(compiled, chosen)
+    write_mo(compiled, whole)
     compiled.seek(0)
     return gettext.GNUTranslations(compiled)
+
+
+def _rounded(value: Decimal | float, places: int) -> Decimal:
+    """Rounded half up; nothing is `-0`."""
+    exact = Decimal(str(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return exact if exact else abs(exact)
 
 
 def economical(text: str) -> str:

@@ -1,10 +1,12 @@
 """Every sentence in the code and in the templates, to be held against the catalogues."""
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
+from babel.messages.catalog import Message
+from babel.messages.pofile import read_po
 from jinja2 import Environment, nodes
 
 PAGES = Path("bot/pages")
@@ -38,3 +40,14 @@ def _in_template(path: Path) -> Iterator[str]:
         if isinstance(call.node, nodes.Name) and call.node.name in ("say", "count"):
             assert isinstance(call.args[0], nodes.Const), f"{path.name}: what is said must be written out"
             yield call.args[0].value
+
+
+@cache
+def catalogue(language: str) -> Mapping[tuple[str | None, str], Message]:
+    """The messages of a catalogue by context and (first) English form."""
+    with Path(f"bot/speech/catalogues/{language}.po").open("rb") as file:
+        return {
+            (each.context, each.id if isinstance(each.id, str) else each.id[0]): each
+            for each in read_po(file, locale=language)
+            if each.id
+        }

@@ -1,0 +1,206 @@
+"""The owner's pages in his language: every page of a full farm, in all six, without a word of English left over."""
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from html import unescape
+from html.parser import HTMLParser
+
+import pytest
+from babel.messages.pofile import read_po
+
+from bot.books import entries, farms, people, wages
+from bot.pages import links
+from bot.speech.language import LANGUAGES, SOURCE, page_tongue
+from tests.pages.conftest import NOW, OWNER, SIZE_LIMIT, START, TAPPER, House
+from tests.pages.full_farm import addresses, closed_addresses, fill
+from tests.speech.sentences import catalogue, of_pages, of_texts
+
+OTHERS = [language for language in LANGUAGES if language != SOURCE]
+
+#: Names of people, farms, files and sources, which are the same in every language, and words that one types.
+SAME = (
+    "Heron Hill Ines Gus Kaimo Kofi Tobin script alert USU trial Smith STOP PDF XLSX CSV SQLITE ICS RSS "
+    "month day book paper"  # the last line: papers as they stand in an address
+)
+
+
+class Shown(HTMLParser):
+    """What a page lets be read: text, and what a screen reader says instead of pictures and for links."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.pieces: list[str] = []
+        self.feed(page)
+
+    def handle_data(self, data: str) -> None:
+        self.pieces.append(data)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.pieces += [value or "" for name, value in attrs if name in ("aria-label", "alt", "title", "placeholder")]
+
+
+def words_of(text: str) -> set[str]:
+    return {word.casefold() for word in re.findall(r"[^\W\d_]{3,}", text)}
+
+
+@cache
+def english_words() -> frozenset[str]:
+    """Every word of the messages that pages may show."""
+    return frozenset(word for message in of_pages() | of_texts() | plurals() for word in words_of(unfilled(message)))
+
+
+def plurals() -> set[str]:
+    return {form for each in catalogue("fr").values() if isinstance(each.id, tuple) for form in each.id}
+
+
+def unfilled(message: str) -> str:
+    return re.sub(r"{\w+}", " ", message)
+
+
+@cache
+def own_words(language: str) -> frozenset[str]:
+    """Every word of the translations: `latex` and `stock` are French too."""
+    found = set()
+    for message in catalogue(language).values():
+        for form in [message.string] if isinstance(message.string, str) else message.string:
+            found |= words_of(unfilled(form))
+    return frozenset(found)
+
+
+def left_in_english(page: str, language: str) -> set[str]:
+    shown = words_of(" ".join(Shown(page).pieces))
+    return (shown & english_words()) - own_words(language) - words_of(SAME) - from_cldr(language)
+
+
+def from_cldr(language: str) -> set[str]:
+    """Names of months, days and countries, which CLDR has; some are written as in English."""
+    speech = page_tongue(language)
+    days = [NOW.date().replace(month=month) for month in range(1, 13)]
+    named = [speech.full(day) + speech.month(day) for day in days] + [speech.weekday_named(n) for n in range(7)]
+    return words_of(" ".join([*named, *(speech.country(code) for code in ("CI", "IN", "ID", "MY", "LK", "TH", "VN"))]))
+
+
+def get(house: House, address: str, status: int = 200) -> str:
+    got = house.client.get(address)
+    assert got.status_code == status, address
+    return got.get_data(as_text=True)
+
+
+@pytest.fixture(params=OTHERS)
+def language(request: pytest.FixtureRequest, house: House) -> Iterator[str]:
+    fill(house, request.param)
+    yield request.param
+
+
+def test_every_page_speaks_its_owners_language_and_stays_light(house: House, language: str) -> None:
+    for address in addresses(house):
+        page = get(house, address)
+        assert f'<html lang="{language}">' in page
+        assert left_in_english(page, language) == set(), address
+        assert len(page.encode()) < SIZE_LIMIT, address
+
+
+def test_what_does_not_open_says_so_in_the_language_of_the_one_whose_link_it_is(house: House, language: str) -> None:
+    for address in closed_addresses(house):
+        got = house.client.get(address)
+        page = got.get_data(as_text=True)
+        assert got.status_code in (400, 404), address
+        assert f'<html lang="{language}">' in page, address
+        assert left_in_english(page, language) == set(), address
+
+
+def test_english_that_is_left_over_would_be_found(house: House) -> None:
+    fill(house, "fr")
+    page = get(house, house.link)
+
+    assert left_in_english(page.replace("Feuilles laminées", "Sheets rolled"), "fr") == {"sheets", "rolled"}
+    assert left_in_english(page.replace('aria-label="', 'aria-label="Weeks '), "fr") == {"weeks"}
+
+
+@pytest.mark.parametrize("tongue", LANGUAGES)
+def test_the_farm_of_these_tests_shows_every_part_of_every_page(house: House, tongue: str) -> None:
+    """What no page of the full farm shows was not looked at by the tests above: it is listed here."""
+    fill(house, tongue)
+    speech = page_tongue(tongue)
+    shown = unescape(" ".join(" ".join(Shown(get(house, each)).pieces) for each in addresses(house)))
+    shown += " ".join(" ".join(Shown(house.client.get(each).get_data(as_text=True)).pieces) for each in closed_addresses(house))
+    longest = {max(re.split(r"{\w+}", speech.unfilled(each)), key=len).strip(" .,:()"): each for each in of_pages()}
+
+    assert {each for part, each in longest.items() if part not in shown} <= NOT_SHOWN
+
+
+#: Said only after something was sent, or where there is nothing of something, or too much.
+NOT_SHOWN: set[str] = set()
+
+
+def test_numbers_days_and_marks_are_those_of_the_language(house: House) -> None:
+    seen = {}
+    for tongue in LANGUAGES:
+        with house.books.transaction() as tx:
+            people.set_language(tx, house.owner.id, tongue)
+        seen[tongue] = get(house, house.link) + get(house, f"{house.link}/settings")
+
+    assert "Mon 9 Mar to Sun 15 Mar 2026" in seen["en"]
+    assert "lun. 9 mars au dim. 15 mars 2026" in seen["fr"]
+    assert "Sen, 9 Mar sampai Min, 15 Mar 2026" in seen["id"]
+    assert "จันทร์ 9 มี.ค. ถึง อาทิตย์ 15 มี.ค. 2026" in seen["th"]
+    assert "Thứ 2, 9 thg 3 đến CN, 15 thg 3, 2026" in seen["vi"]
+    assert "lun, 9 mar a dom, 15 mar 2026" in seen["es"]
+    assert "<td>0,0</td>" in seen["fr"]
+    assert "<td>0.0</td>" in seen["th"]
+    for tongue, words in {"fr": "Réglages", "vi": "Tất cả các lô", "es": "Láminas hechas"}.items():
+        assert words in seen[tongue]
+
+
+@pytest.mark.parametrize("tongue", OTHERS)
+def test_a_figure_typed_as_the_language_writes_it_is_taken(house: House, tongue: str) -> None:
+    fill(house, tongue)
+    with house.books.transaction() as tx:
+        farms.change_setting(tx, house.farm.id, "acid_strength_percent", "84.5", at=START, message_id=None)
+    page = get(house, f"{house.link}/settings")
+    shown = re.search(r'name="acid_strength_percent" value="([^"]+)"', page)
+    assert shown is not None
+    assert shown[1] == ("84.5" if tongue == "th" else "84,5")
+
+    form = {name: value for name, value in re.findall(r'<input id="(\w+)" name="\w+" value="([^"]*)"', page)}
+    for name, options in re.findall(r'<select id="(\w+)" name="\w+">(.*?)</select>', page, re.DOTALL):
+        form[name] = re.findall(r'<option value="([^"]*)" selected>', options)[0]
+    key = re.search(r'name="key" value="([^"]+)"', page)
+    assert key is not None
+    own = {"Sec-Fetch-Site": "same-origin"}
+    with house.books.transaction() as tx:
+        before = len(farms.settings_history(tx, house.farm.id))
+    sent = house.client.post(f"{house.link}/settings", data={**form, "key": key[1]}, headers=own)
+    with house.books.transaction() as tx:
+        assert len(farms.settings_history(tx, house.farm.id)) == before  # what was shown and sent back changes nothing
+    changed = {**form, "acid_strength_percent": "82,5" if tongue != "th" else "82.5", "key": key[1]}
+    house.client.post(f"{house.link}/settings", data=changed, headers=own)
+    refused = house.client.post(f"{house.link}/settings", data={**changed, "acid_strength_percent": "5"}, headers=own)
+
+    assert sent.status_code == 303
+    with house.books.transaction() as tx:
+        assert str(farms.farm(tx, house.farm.id).settings.acid_strength_percent) == "82.5"
+    assert refused.status_code == 400
+    assert left_in_english(refused.get_data(as_text=True), tongue) == set()
+
+
+def test_a_link_that_is_void_or_too_old_speaks_the_language_of_its_owner(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with house.books.transaction() as tx:
+        people.set_language(tx, house.owner.id, "th")
+    link = house.link
+    monkeypatch.setattr(links, "LINK_LASTS", -1)
+
+    assert "ลิงก์นี้หมดอายุ" in get(house, link, 403)
+
+
+def test_a_link_that_was_never_made_here_speaks_the_language_that_the_browser_asks_for(house: House) -> None:
+    def asked(header: str) -> str:
+        return house.client.get("/farm/nothing", headers={"Accept-Language": header}).get_data(as_text=True)
+
+    assert '<html lang="vi">' in asked("de, vi;q=0.8, en;q=0.5")
+    assert "Đường dẫn này không đầy đủ" in asked("vi")
+    assert '<html lang="en">' in asked("de")
+    assert '<html lang="en">' in asked("")
