@@ -45,13 +45,14 @@ def fill(house: House, language: str) -> None:
     text(-6, "block 5 stimulated")
     text(-5, "block 5 no tapping sick")
     text(-4, "2 litres of acid left")
-    text(-4, "lump 3.35 kg")
+    text(-3, "lump 3.35 kg")
     text(-3, f"bonus {house.tapper.name} 3", OWNER)
     text(-3, "block 3 bark 42 cm")
     text(-2, "Heron Hill 12 sheets 5.6 kg rss3 1.55", COLLECTOR)
     text(-2, "block 3 17 litres")
     text(-2, "sorry 18 not 17")
     text(-1, "block 5 21 litres")
+    text(-1, f"{house.tapper.name} block 3 dry trees 2", OWNER)
     text(-1, "block 3 1 litre")
     _take_out_the_last(house)
     text(0, "block 3 19 litres")
@@ -84,6 +85,7 @@ def _settle_in(house: House) -> None:
                 message_id=None,
             ).person
         people.opt_out(tx, person.id, NOW)
+        people.block(tx, person.id, NOW)
         for setting, value in (("tapping", "S/2 d3 6d/7"), ("tapping_from", "2026-01-05"), ("rest_weekday", 6)):
             farms.change_setting(tx, house.farm.id, setting, value, at=START, message_id=None)
 
@@ -104,5 +106,10 @@ def addresses(house: House) -> list[str]:
 def closed_addresses(house: House) -> list[str]:
     """Addresses that open nothing, whose page says why."""
     paths = ("?of=x", "?of=0001-01-01", "?after=x", "/block/99", "/why/x", "/entry/x", "/papers/month.pdf?from=x")
-    more = ("/papers/x.pdf", "/papers/month.x", "/papers/month.pdf?paper=a9", "/papers/day-book.csv?from=2026-03-02&to=2026-03-01")
+    more = (
+        "/papers/x.pdf",
+        "/papers/month.x",
+        "/papers/month.pdf?paper=a9",
+        "/papers/day-book.csv?from=2026-03-02&to=2026-03-01",
+    )
     return [house.link + path for path in (*paths, *more)]

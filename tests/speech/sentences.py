@@ -16,18 +16,19 @@ PAGES = Path("bot/pages")
 def of_texts() -> frozenset[str]:
     """Messages that are said anywhere but on pages alone: the first argument of `say`, `count` and `later`."""
     return frozenset(
-        message for path in Path("bot").rglob("*.py") if PAGES not in path.parents for message in _in_python(path)
+        message for path in Path("bot").rglob("*.py") if PAGES not in path.parents for message in in_python(path)
     )
 
 
 @cache
 def of_pages() -> frozenset[str]:
     """Messages of the pages' code and templates."""
-    in_python = {message for path in PAGES.rglob("*.py") for message in _in_python(path)}
-    return frozenset(in_python | {message for path in PAGES.rglob("*.html") for message in _in_template(path)})
+    in_code = {message for path in PAGES.rglob("*.py") for message in in_python(path)}
+    return frozenset(in_code | {message for path in PAGES.rglob("*.html") for message in _in_template(path)})
 
 
-def _in_python(path: Path) -> Iterator[str]:
+def in_python(path: Path) -> Iterator[str]:
+    """What is said by a file of code."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant):
             called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
