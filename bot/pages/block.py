@@ -113,7 +113,7 @@ def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
         say.block_name(speech, name),
         tuple(reversed(rows)),
         series(values, speech.say("Litres of {name} by day", name=say.block_name(speech, name)), speech),
-        f"{speech.number(drc.percent, 1)} % ({speech.number(drc.low, 1)}-{speech.number(drc.high, 1)})",
+        f"{speech.number(drc.percent, 1)}\N{NO-BREAK SPACE}% ({speech.number(drc.low, 1)}-{speech.number(drc.high, 1)})",
         tuple(_weighings(page, standing, known, name)),
         tuple(coming(page)),
         _bark(tx, page, name),

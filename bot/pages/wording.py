@@ -63,7 +63,8 @@ def _full(context: Context, day: date) -> str:
 
 @pass_context
 def _short(context: Context, day: date) -> str:
-    return speech_of(context).short(day)
+    """On one line, since it stands in narrow columns."""
+    return speech_of(context).short(day).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 @pass_context

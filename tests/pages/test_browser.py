@@ -34,6 +34,9 @@ FLAGS = [
 PHONE, DESK = 360, 1200
 LONG = "block 3 18 litres rain and " + "averyverylongwordwithoutanybreakinit" * 4
 
+#: Languages whose pages are looked at by the accessibility engine too: one with an alphabet of its own, one with long words.
+AXED = ("th", "fr")
+
 #: Texts of pictures that reach beyond their picture.
 CUT = """() => [...document.querySelectorAll('svg text')].filter(each => {
   const own = each.getBoundingClientRect(), all = each.ownerSVGElement.getBoundingClientRect();
@@ -210,7 +213,7 @@ def test_every_page_fits_a_small_phone_in_every_language(
             page.goto(address + path)
             assert page.evaluate(WIDTH) <= PHONE, path
             assert page.evaluate(CUT) == [], path
-            found = Axe().run(page).response["violations"]
+            found = Axe().run(page).response["violations"] if language in AXED else []
             assert [(each["id"], each["nodes"][0]["html"]) for each in found] == [], path
 
 
