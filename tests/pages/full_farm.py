@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from bot.books import entries, farms, people
 from bot.carriers.practice import text_as
+from bot.talk import proof
 from parsers.reading import Role, What
 from tests.pages.conftest import NOW, OWNER, START, TAPPER, House
 
@@ -16,7 +17,7 @@ TERMS: Mapping[str, str] = {
     "en": "pay all 0.50 per kg",
     "fr": "paie tous 0.50 le kg",
     "id": "gaji semua 0.50 per kg",
-    "th": "ค่าแรง ทุกคน 0.50 ต่อกก.",
+    "th": "ค่าแรง ทั้งหมด 0.50 ต่อกก.",
     "vi": "lương tất cả 0.50 mỗi kg",
     "es": "pago todos 0.50 por kg",
 }
@@ -61,6 +62,8 @@ def fill(house: House, language: str) -> None:
         people.set_language(tx, house.owner.id, language)
     text(0, "pin 4821", OWNER)
     text(0, TERMS[language], OWNER)
+    with house.books.transaction() as tx:
+        assert proof.waiting_in_words(tx, house.owner.id, house.farm.id, NOW) is not None
 
 
 def _take_out_the_last(house: House) -> None:

@@ -9,9 +9,12 @@ import pytest
 
 from bot.app import create_app
 from bot.books import farms, people
+from bot.carriers.practice import text_as
 from bot.pages import links
 from bot.speech.language import LANGUAGES, SOURCE, page_tongue
-from tests.pages.conftest import NOW, SIZE_LIMIT, START, House
+from bot.talk.exchange import Kind
+from parsers.reading import Role
+from tests.pages.conftest import NOW, OWNER, SIZE_LIMIT, START, House
 from tests.pages.full_farm import addresses, closed_addresses, fill
 from tests.speech.sentences import catalogue, of_pages, of_texts
 
@@ -231,6 +234,31 @@ def test_a_figure_typed_as_the_language_writes_it_is_taken(house: House, tongue:
         assert str(farms.farm(tx, house.farm.id).settings.acid_strength_percent) == "82.5"
     assert refused.status_code == 400
     assert left_in_english(refused.get_data(as_text=True), tongue) == set()
+
+
+ENROL = "Enrol and dismiss by text: add tapper Kofi +447700900123 blocks 2, 3 / dismiss Kofi."
+PAY = "Text the bot, for example: pay Tobin 50% / pay all 0.40 per kg."
+VOID = "All your links are void now. Text the bot: link"
+
+
+@pytest.mark.parametrize("tongue", LANGUAGES)
+def test_the_texts_that_pages_suggest_are_understood(house: House, tongue: str) -> None:
+    speech = page_tongue(tongue)
+    with house.books.transaction() as tx:
+        people.set_language(tx, house.owner.id, tongue)
+        tobin = {"name": "Tobin", "number": "+447700900124", "language": "en", "role": Role.TAPPER, "blocks": ("3",)}
+        people.enrol(tx, farm_id=house.farm.id, at=START, message_id=None, **tobin)
+    examples = [each for message in (ENROL, PAY, VOID) for each in suggested(speech.say(message))]
+
+    assert len(examples) == 5
+    for each in examples:
+        said = text_as(house.books, OWNER, each.replace("2, 3", "3, 5"), NOW)
+        assert said.kind in (Kind.CHANGED, Kind.ANSWERED), (each, said.text)
+
+
+def suggested(sentence: str) -> list[str]:
+    """`link` and `stop` of `Text us: link / stop.`"""
+    return sentence.rpartition(":")[2].strip(" .").split(" / ")
 
 
 def test_a_link_that_is_void_or_too_old_speaks_the_language_of_its_owner(
