@@ -2,7 +2,6 @@
 
 import re
 from datetime import timedelta
-from functools import cache
 from html.parser import HTMLParser
 
 import pytest
@@ -16,7 +15,8 @@ from bot.talk.exchange import Kind
 from parsers.reading import Role
 from tests.pages.conftest import NOW, OWNER, SIZE_LIMIT, START, House
 from tests.pages.full_farm import addresses, closed_addresses, fill
-from tests.speech.sentences import catalogue, of_pages, of_texts
+from tests.speech.leftover import english_in, words_of
+from tests.speech.sentences import of_pages
 
 OTHERS = [language for language in LANGUAGES if language != SOURCE]
 
@@ -42,45 +42,8 @@ class Shown(HTMLParser):
         self.pieces += [value or "" for name, value in attrs if name in ("aria-label", "alt", "title", "placeholder")]
 
 
-def words_of(text: str) -> set[str]:
-    return {word.casefold() for word in re.findall(r"[^\W\d_]{3,}", text)}
-
-
-@cache
-def english_words() -> frozenset[str]:
-    """Every word of the messages that pages may show."""
-    return frozenset(word for message in of_pages() | of_texts() | plurals() for word in words_of(unfilled(message)))
-
-
-def plurals() -> set[str]:
-    return {form for each in catalogue("fr").values() if isinstance(each.id, tuple) for form in each.id}
-
-
-def unfilled(message: str) -> str:
-    return re.sub(r"{\w+}", " ", message)
-
-
-@cache
-def own_words(language: str) -> frozenset[str]:
-    """Every word of the translations: `latex` and `stock` are French too."""
-    found = set()
-    for message in catalogue(language).values():
-        for form in [message.string] if isinstance(message.string, str) else message.string:
-            found |= words_of(unfilled(form))
-    return frozenset(found)
-
-
 def left_in_english(page: str, language: str) -> set[str]:
-    shown = words_of(" ".join(Shown(page).pieces))
-    return (shown & english_words()) - own_words(language) - words_of(SAME) - from_cldr(language)
-
-
-def from_cldr(language: str) -> set[str]:
-    """Names of months, days and countries, which CLDR has; some are written as in English."""
-    speech = page_tongue(language)
-    days = [NOW.date().replace(month=month) for month in range(1, 13)]
-    named = [speech.full(day) + speech.month(day) for day in days] + [speech.weekday_named(n) for n in range(7)]
-    return words_of(" ".join([*named, *(speech.country(code) for code in ("CI", "IN", "ID", "MY", "LK", "TH", "VN"))]))
+    return english_in(" ".join(Shown(page).pieces), language) - words_of(SAME)
 
 
 def get(house: House, address: str, status: int = 200) -> str:
