@@ -193,7 +193,7 @@ def page_tongue(code: str) -> Tongue:
     if code not in LANGUAGES or code == SOURCE:
         return tongue(SOURCE)
     words = _translations(code, PAGE)
-    words.add_fallback(_translations(code, None))
+    words.add_fallback(tongue(code)._translations)
     return Tongue(code, words)
 
 
