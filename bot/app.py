@@ -6,25 +6,20 @@ is answered only when it is in the books.
 
 import logging
 import traceback
-from collections.abc import Callable
-from datetime import datetime
 from http import HTTPStatus
 
 from flask import Flask, Response, jsonify, request
 from flask.typing import ResponseReturnValue
-from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUnavailable
+from werkzeug.exceptions import HTTPException, ServiceUnavailable
 
 from bot.books import Books, BooksError, outbox
-from bot.carriers import twilio
+from bot.carriers.carrier import Clock, carriers
 from bot.discretion import discreet
 from bot.pages import farm, links, owner, practice, wording
 from bot.settings import Settings
-from bot.talk.answer import answer
 from bot.talk.house import House
 from bot.talk.pace import Pace
 from parsers import words
-
-Clock = Callable[[], datetime]
 
 #: Bytes of a request. A text of 1,600 letters of any script is under 15 kB when it arrives in a form.
 MOST_BYTES = 64 * 1024
@@ -56,9 +51,10 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     app.register_error_handler(BooksError, _unavailable)
     app.register_error_handler(Exception, _fault)
     app.add_url_rule("/health", view_func=lambda: _health(books), endpoint="health")
-    app.add_url_rule(
-        twilio.PATH, view_func=lambda: _from_twilio(settings, books, clock, house), endpoint="twilio", methods=["POST"]
-    )
+    for carrier in carriers(settings):
+        doors = carrier.doors(books, clock, house)
+        if doors is not None:
+            app.register_blueprint(doors)
     app.register_blueprint(owner.pages(settings, books, clock))
     app.register_blueprint(farm.pages(settings, books, clock, house))
     if settings.demonstration:
@@ -77,26 +73,6 @@ def house_of(settings: Settings) -> House:
         pace=Pace(settings.texts_per_hour, settings.texts_per_minute),
         open_enrolment=settings.open_enrolment,
     )
-
-
-def _from_twilio(settings: Settings, books: Books, clock: Clock, house: House) -> Response:
-    query = request.query_string.decode("latin-1")
-    if not twilio.is_genuine(settings, request.path, query, request.form, dict(request.headers)):
-        log.warning("refused a call to %s: signature missing or wrong", discreet(request.path))
-        raise Forbidden("The signature is missing or wrong.")
-    now = clock()
-    try:
-        incoming = twilio.read_form(request.form, now, keeps_words=settings.twilio_keeps_words)
-    except twilio.BadForm as fault:
-        raise BadRequest(str(fault)) from fault
-    if incoming is None:
-        log.info("ignored a text from a sender without a number")
-        return _xml(twilio.twiml(None))
-    return _xml(twilio.twiml(answer(books, incoming, now, house).text))
-
-
-def _xml(text: str) -> Response:
-    return Response(text, content_type="text/xml; charset=utf-8")
 
 
 def _health(books: Books) -> Response:

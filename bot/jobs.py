@@ -4,13 +4,13 @@ Run each minute by a timer. Running it twice, late, or on two machines at once d
 once, and a text is claimed before it is sent.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
-from bot.books import Books, Transaction, alarms, beginnings, farms, messages, outbox, people
+from bot.books import Books, Transaction, alarms, beginnings, farms, gateways, messages, outbox, people
 from bot.books.model import Farm, Person, Waiting
 from bot.speech.language import economical, tongue
 from bot.speech.parts import count_parts
@@ -27,6 +27,16 @@ TRY_AGAIN = (timedelta(minutes=2), timedelta(minutes=15), timedelta(hours=1), ti
 
 #: A text that has been on its way to the carrier for so long was left there by something that broke.
 LEFT_OVER = timedelta(minutes=15)
+
+#: A gateway that fetched a text and was silent gets the same one again after the first time, and for as long as the second:
+#: it knows what it has passed on, and may have been without power or network.
+LEASE, LEASED_OVER = timedelta(minutes=5), timedelta(hours=24)
+
+#: A gateway that fetches texts and was silent for so long needs a person: texts come in by it too.
+SILENT = timedelta(hours=1)
+
+#: Calls of gateways are kept so long; longer than their time stamps let them in.
+CALLS_KEPT = timedelta(hours=24)
 
 #: A summary whose hour passed longer ago than this (the machine was off) is not sent any more: the next one comes.
 SUMMARY_LATEST = timedelta(days=2)
@@ -73,15 +83,26 @@ def run_due(books: Books, now: datetime, send: Send | None, house: House = PLAIN
     )
 
 
+def sound_silent(tx: Transaction, names: Iterable[str], now: datetime) -> None:
+    """Tell the operator, once a day, of gateways that do not call any more."""
+    for name in names:
+        last = gateways.heard(tx, name)
+        if last is None or now - last > SILENT:
+            since = "for a day" if last is None else f"since {last:%Y-%m-%d %H:%M} UTC"
+            line = f"The gateway {name} has not called {since}: see that it has power, network and the right clock."
+            alarms.sound(tx, number="", kind=f"gateway {name}", line=line, at=now)
+
+
 def drop_what_is_over(tx: Transaction, now: datetime) -> None:
     """Give up texts that would come too late, and forget what was said to begin a farm and never ended."""
     outbox.lapse(tx, now)
     beginnings.drop_expired(tx, now)
+    gateways.drop_calls(tx, now - CALLS_KEPT)
 
 
 def note_left_over(tx: Transaction, now: datetime) -> int:
     """Mark texts that were being sent when something broke: whether they went out is not known, so they are not sent again."""
-    found = outbox.left_sending(tx, now - LEFT_OVER)
+    found = outbox.left_sending(tx, now - LEFT_OVER, now - LEASED_OVER)
     for waiting in found:
         outbox.unsure(tx, waiting.id, at=now)
     return len(found)
@@ -107,7 +128,7 @@ def _write_summary(tx: Transaction, owner: Person, owned: Sequence[Farm], now: d
     if now - due > SUMMARY_LATEST or owner.opted_out_at is not None or owner.blocked_at is not None:
         return False
     last = due.date() if due.hour >= NOON else due.date() - timedelta(days=1)
-    key = f"week:{owner.id}:{last.isoformat()}"
+    key = f"week:{owner.id}:{last:%G-W%V}"  # another weekday set within the week brings no second one
     if outbox.has(tx, key):
         return False
     link = None if house.link is None else house.link(owned[0].id, owner.id)
@@ -143,7 +164,7 @@ def _send_waiting(books: Books, now: datetime, send: Send, parts_per_day: int) -
     spent = books.run_transaction(lambda tx: _parts_today(tx, now)) if parts_per_day else -1
     while spent < parts_per_day and (waiting := books.run_transaction(lambda tx: outbox.claim(tx, now))) is not None:
         delivery = send(waiting)
-        books.run_transaction(partial(_note, waiting=waiting, delivery=delivery, now=now))
+        books.run_transaction(partial(note, waiting=waiting, delivery=delivery, now=now))
         deliveries.append(delivery)
         spent += waiting.parts if parts_per_day else 0
     return deliveries
@@ -162,7 +183,30 @@ def _held_alarm(tx: Transaction, now: datetime, parts_per_day: int) -> list[str]
     return [line] if waiting and parts >= parts_per_day else []
 
 
-def _note(tx: Transaction, waiting: Waiting, delivery: Delivery, now: datetime) -> None:
+def fetch(
+    books: Books, now: datetime, gateway: str, most: int, *, again: bool = False, parts_per_day: int = 0
+) -> list[Waiting]:
+    """What a gateway is to send now, at most so many: first what it fetched before and of which nothing was heard.
+
+    With `again` it does not know what it fetched last and gets that at once. Once the parts of the day have gone out, nothing
+    new is given.
+    """
+    before = now - (timedelta(milliseconds=1) if again else LEASE)
+
+    def one(tx: Transaction) -> Waiting | None:
+        again = outbox.renew_lease(tx, gateway, now, before)
+        if again is not None or (parts_per_day and _parts_today(tx, now) >= parts_per_day):
+            return again
+        return outbox.claim(tx, now, gateway)
+
+    found: list[Waiting] = []
+    while len(found) < most and (waiting := books.run_transaction(one)) is not None:
+        found.append(waiting)
+    return found
+
+
+def note(tx: Transaction, waiting: Waiting, delivery: Delivery, now: datetime) -> None:
+    """What became of a text that was handed over: it is sent, waits for another try, is given up, or may have gone out."""
     if delivery.fate is Fate.SENT:
         outbox.sent(tx, waiting.id, delivery.carrier_id, at=now)
     elif delivery.fate is Fate.UNSURE:

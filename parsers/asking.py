@@ -5,10 +5,19 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
-from parsers.items import TITLES
+from parsers.items import THAI_TITLES, TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
+from parsers.spelling import composed
 
 DayOf = Callable[[Fact | None], tuple[date | None, bool]]
+
+
+#: What a text that asks of a block and a day does not hold.
+REPORTS = (
+    "litres", "number", "kg", "sheets", "unmeasured", "not_tapped", "rain", "rest", "sick", "holiday", "wintering", "other",
+    "stimulated", "dry_trees", "trees", "lump", "dry", "rolled", "late", "about_tomorrow", "ahead", "fix", "not", "undo", "same",
+    "collected", "drc", "drc_value", "quoted", "again", "acid", "water", "price", "keep",
+)  # fmt: skip
 
 
 def query(facts: Facts, setting: Setting, today: date) -> Query | None:
@@ -25,13 +34,16 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
         or (len(facts.items) <= 3 and any(fact.kind == "span" and fact.name != "since" for fact in spans))
         or (asks and (people or blocks or spans or facts.has("who", "collected", "acid", "price", "pay", "total")))
         or (people and spans)
+        or (setting.role is Role.OWNER and blocks and facts.has("day") and not facts.has(*REPORTS))
     ):
+        return None
+    if facts.has("fix") and facts.has("number", "litres", "kg") and not facts.has("ask", "question"):
         return None
     if (facts.has("not_tapped") and not asks) or (
         facts.has("undo") and (facts.of("undo")[0].at < 3 or not facts.has("ask", "question"))
     ):
         return None
-    first, last = _days(facts, today)
+    first, last = dated(facts, today) or _days(facts, today)
     if {fact.name for fact in facts.of("span")} & {"year", "last_year"} and not (people or blocks):
         return Query(About.WEEK, first=first, last=last)
     return Query(
@@ -105,6 +117,38 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
         last = today.replace(day=1) - timedelta(days=1)
         return last.replace(day=1), last
     return (monday, today) if "week" in spans or facts.has("week") else (None, None)
+
+
+#: Words before the number of a day.
+_BEFORE_DAYS = frozenset({"le", "el", "the", "tanggal", "tgl", "ngay", "วันที่", "du", "del"})
+
+
+def dated(facts: Facts, today: date) -> tuple[date, date] | None:
+    """`how much on the 3rd and the 5th?`: bare numbers behind a word for the day, or behind a day, are days of a month."""
+    numbers = facts.of("number")
+    days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
+    if not numbers or not facts.has("ask") or facts.has("litres", "kg", "sheets", "unmeasured"):
+        return None
+    led = facts.items[numbers[0].at - 1] if numbers[0].at else None
+    if led is None or not (led.key in _BEFORE_DAYS or (days and (led.has("plus") or led.text in "-,&"))):
+        return None
+    found = [_latest_day(each.value, today) for each in numbers]
+    every = [*days, *(each for each in found if each is not None)]
+    return (min(every), max(every)) if None not in found else None
+
+
+def _latest_day(number: Decimal | None, today: date) -> date | None:
+    """The last day, up to today, with that number in its month."""
+    if number is None or number != int(number) or not 1 <= number <= 31:
+        return None
+    for month in (today, today.replace(day=1) - timedelta(days=1)):
+        try:
+            day = month.replace(day=int(number))
+        except ValueError:
+            continue
+        if day <= today:
+            return day
+    return None
 
 
 def between(facts: Facts, today: date) -> tuple[date, date] | None:
@@ -205,8 +249,11 @@ def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
     runs: list[tuple[int, list[str]]] = []
     previous = -5
     for at, item in enumerate(facts.items):
+        titled = bool(runs) and at == previous + 1 and item.glued and runs[-1][1][0] in THAI_TITLES
         is_name = item.kind == "word" and (
-            not item.tags
+            (titled and not item.has("sheet", "kg", "latex", "collected", "grade"))
+            or not item.tags
+            or item.key in THAI_TITLES
             or item.has("slip", "person")
             or item.key in TITLES
             or (
@@ -221,13 +268,13 @@ def _unknown_runs(facts: Facts) -> list[tuple[int, str]]:
         else:
             runs.append((at, [item.text]))
         previous = at
-    named = [(at, " ".join(words).replace(" \0", "").replace("\0", "")) for at, words in runs]
+    named = [(at, composed(" ".join(words).replace(" \0", "").replace("\0", ""))) for at, words in runs]
     return [run for run in named if folded_title(run[1]) is False]
 
 
 def folded_title(name: str) -> bool:
     """Whether a run of words is nothing but a title."""
-    return all(word.casefold() in TITLES for word in name.split())
+    return all(word.casefold() in TITLES or word in THAI_TITLES for word in name.split())
 
 
 def place(facts: Facts, setting: Setting) -> str | None:
@@ -282,4 +329,4 @@ def _place_words(facts: Facts, at: int) -> str | None:
         if words and small and not item.capital and not (item.key in SKIPPED and words[-1].casefold() in SKIPPED):
             break
         words.append(item.text if not words or not item.glued else "\0" + item.text)
-    return " ".join(words).replace(" \0", "").strip() or None
+    return composed(" ".join(words).replace(" \0", "").strip()) or None

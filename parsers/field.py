@@ -69,7 +69,8 @@ class Field(Weighing):
         left = self._left_out(records)
         if left is not None:
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, left), *merged.values()])
-        if len({each[:3] for each in merged}) < len(merged) and not self._loose():
+        of_one = max(sum(each[:3] == other[:3] for other in merged) for each in merged)
+        if of_one > 1 and (of_one > 2 or not self._loose()):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, records[0].block), *merged.values()])
         return Reading(Intent.LOG, tuple(merged.values()))
 
@@ -77,7 +78,7 @@ class Field(Weighing):
         """A block of the sender's that is named beside others with latex, of which nothing was understood."""
         done = {record.block for record in records}
         latex = any(record.what is What.LATEX for record in records)
-        unsure = corrections.is_fix(self.facts) or self.facts.has("or", "self", "again")
+        unsure = corrections.is_fix(self.facts) or self.facts.has("or", "again") or self._takes_a_word_back()
         if not latex or done & {ALL_BLOCKS, None} or unsure or self.setting.role is Role.COLLECTOR:
             return None
         later = [fact.at for fact in self.all.of("ahead", "about_tomorrow", "quoted")]
@@ -87,6 +88,16 @@ class Field(Weighing):
             if fact.name in self.own and fact.name not in done and not any(fact.at < at < end for at in later):
                 return fact.name
         return next((each.name for each in self.told.of("number") if self._leads_clause(each, done)), None)
+
+    def _takes_a_word_back(self) -> bool:
+        """A word of taking back that is no plain `not` before other words (`el arroyo no lo rayamos`)."""
+        items = self.facts.items
+        for fact in self.facts.of("self"):
+            after = items[fact.at + 1] if fact.at + 1 < len(items) else None
+            plain = items[fact.at].has("not", "no") and after is not None and after.kind == "word"
+            if not plain or (after is not None and after.has("own_block", "block", "self", "fix")):
+                return True
+        return False
 
     def _leads_clause(self, number: Fact, done: set[str | None]) -> bool:
         """`1 gave 18, 3 nothing`: a bare number of a block at the start of a clause without a quantity."""
@@ -282,6 +293,7 @@ class Field(Weighing):
             and not measured
             and not self.facts.has("block")
             and all(self._is_spelled(each) for each in numbers)
+            and not self._is_usual(numbers)
         ):
             numbers = []
         if self.facts.has("not_tapped") and not measured and all(block_name(each, self.own) for each in numbers):
@@ -294,6 +306,8 @@ class Field(Weighing):
             return []
         if self.facts.has("rolled", "dry") and other_records and not measured and not self.facts.has("block"):
             numbers = []  # `rolled 24 sheets, hung 22`: other counts of sheets
+        if len(numbers) == 1 and not measured and not self.facts.has("block") and self._is_nonsense(numbers[0]):
+            return []
         alone = len(numbers) == len(self.own) == 1 and not measured and not self.facts.has("block")
         if alone and self.setting.question is None and self._among_unknown(numbers[0]):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
@@ -310,6 +324,13 @@ class Field(Weighing):
         words = [item for item in items[start:end] if item.kind == "word"]
         return any(not item.tags and len(item.key) > 1 for item in words)
 
+    def _is_nonsense(self, number: Fact) -> bool:
+        """Letters of a number word among others that mean nothing, in a script without spaces."""
+        spelled = self.facts.items[number.at].has("spelled") and not self.facts.items[number.at].key.isascii()
+        return spelled and not any(
+            item.tags for item in self.facts.items if item.kind == "word" and not item.has("number")
+        )
+
     def _same_as_before(self) -> bool:
         """`as yesterday` for want of a figure: nothing is measured, or a block stands beside it without its litres."""
         said = self.facts.of("same")
@@ -318,6 +339,11 @@ class Field(Weighing):
         clauses = {each.clause for each in said}
         figures = {each.clause for each in self.facts.of("litres", "number", "kg")}
         return any(each.clause in clauses - figures for each in self.facts.of("block"))
+
+    def _is_usual(self, numbers: list[Fact]) -> bool:
+        """One number about what the sender's only block gives: `good morning, I report twenty one and a half`."""
+        usual = self._usual(self.own[0]) if len(self.own) == 1 else None
+        return usual is not None and len(numbers) == 1 and usual / 2 <= (numbers[0].value or 0) <= usual * 2
 
     def _is_spelled(self, fact: Fact) -> bool:
         return self.facts.items[fact.at].has("spelled") and self.facts.items[fact.at].capital is False
@@ -352,9 +378,15 @@ class Field(Weighing):
         days = (
             [self.day_of(None)[0]]
             if len(self.facts.of("day")) < 2
-            else [each.day.day for each in self.facts.of("day") if each.day]
+            else [each.day.day for each in self._days_idle() if each.day]
         )
         return [Record(What.NO_TAPPING, day, name, reason=why) for name in names for day in days]
+
+    def _days_idle(self) -> list[Fact]:
+        """The days named; one that something lasts since is none of them where another is named (`sick since yesterday`)."""
+        since = [each.at for each in self.facts.of("span") if each.name == "since"]
+        days = self.facts.of("day")
+        return [each for each in days if not any(0 < each.at - at <= 2 for at in since)] or days
 
     def _why(self) -> Reason:
         for tag, reason in REASONS:
@@ -363,6 +395,8 @@ class Field(Weighing):
                 found = [e for e in found if not self.facts.items[e.at].has("oclock", "started", "container")]
             if found:
                 return reason
+        if self.all.has("holiday"):
+            return Reason.HOLIDAY  # `tomorrow is the feast, today we rest`
         return (
             Reason.REST
             if self.facts.has("not_tapped") and any(item.key in RESTING for item in self.facts.items)
@@ -396,7 +430,7 @@ class Field(Weighing):
 
     def _between(self, one: Fact, two: Fact) -> bool:
         low, high = sorted((one.at, two.at))
-        return any(low < each.at < high for each in self.all.of("litres", "number", "kg"))
+        return any(low < each.at < high for each in self.facts.of("litres", "number", "kg"))
 
     def _idle_days(self, said: list[Fact], latex: list[Record]) -> list[Record]:
         """Days of rest beside others with latex: `sat 7 l, sun no tapping`."""

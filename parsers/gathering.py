@@ -36,9 +36,10 @@ class Gathering:
         """What is planned or left for later, and what is only quoted, is not said of today."""
         facts = self._without_days_ahead(facts)
         later = {fact.clause for fact in facts.of("about_tomorrow")}
-        solid = {fact.clause for fact in facts.of(*SOLID)}
+        solid = {fact.clause for fact in facts.of(*SOLID) if not (fact.clause in later and self._is_own_block(fact))}
         quoted = {fact.clause for fact in facts.of("quoted")}
         asks_ready = facts.has("ask") and (facts.has("ready") or (facts.has("dry") and facts.has("sheet")))
+        asks_ready = asks_ready or (facts.has("week") and not solid)
         drop = (
             {clause for clause in later if clause not in solid}
             if (solid - later or not solid) and not asks_ready
@@ -48,19 +49,29 @@ class Gathering:
             drop |= quoted | self._quoted_lines(facts, quoted)
         old = self._before_next_day(facts)
         kept = {fact.at for fact in facts.of("day", "block")} if corrections.set_right(facts) else set()
+        put_right = quoted & {fact.clause for fact in facts.of("fix")}  # `what I sent for 6 is wrong, put 13`
+        kept |= {
+            fact.at
+            for fact in facts.of("block", "fix", "number")
+            if fact.clause in put_right and (fact.kind != "number" or self._is_own_block(fact))
+        }
         return Facts(
             [fact for fact in facts.found if fact.at in kept or (fact.clause not in drop and fact.at not in old)],
             facts.items,
         )
 
+    def _is_own_block(self, fact: Fact) -> bool:
+        """`16 tomorrow`: a bare number that is the name of a block, in a clause about what is planned."""
+        return fact.kind == "number" and fact.name in self.own
+
     @staticmethod
     def _before_next_day(facts: Facts) -> range:
         """`yesterday's I sent, north 17, south 12, today north 18`: what was sent reaches to the next day that is named."""
         for quoted in facts.of("quoted"):
-            before = [each for each in facts.of("day") if each.clause == quoted.clause and each.at < quoted.at]
-            after = [each for each in facts.of("day") if each.at > quoted.at]
-            if before and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
-                return range(before[0].at, after[0].at)
+            near = [each for each in facts.of("day") if each.clause == quoted.clause and each.at - quoted.at <= 2]
+            after = [each for each in facts.of("day") if each.at > max(quoted.at, *(day.at for day in near[:1]), 0)]
+            if near and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
+                return range(min(near[0].at, quoted.at), after[0].at)
         return range(0)
 
     @staticmethod
@@ -82,6 +93,10 @@ class Gathering:
             before = [fact for fact in beside if fact.kind in MEASURED and fact.at < ahead.at]
             behind = [fact for fact in beside if fact.at > ahead.at]
             beside_day = [fact for fact in beside if fact.kind == "block" and 0 < ahead.at - fact.at <= 2]
+            plan = self._plan_before_day(facts, ahead)
+            if plan:
+                gone |= plan
+                continue
             told = [fact for fact in before if beside_day and fact.at < beside_day[0].at]
             if told and not behind and len([f for f in beside if f.kind == "block"]) > len(told):
                 gone |= {ahead.at, beside_day[0].at}  # `river 20 litres hilltop tomorrow`
@@ -96,6 +111,15 @@ class Gathering:
             else:
                 gone |= {fact.at for fact in beside}
         return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
+
+    @staticmethod
+    def _plan_before_day(facts: Facts, ahead: Fact) -> set[int]:
+        """`tomorrow we tap 12 today 15 gave 20 litres`: a plan reaches to the day that is named next, with its quantities."""
+        days = [each.at for each in facts.of("day") if each.at > ahead.at and each.clause == ahead.clause]
+        measured = [each.at for each in facts.of(*MEASURED) if each.clause == ahead.clause]
+        if not days or not any(at > days[0] for at in measured) or any(at < days[0] for at in measured):
+            return set()
+        return {each.at for each in facts.found if ahead.at <= each.at < days[0]}
 
     @staticmethod
     def _goes_on(facts: Facts, ahead: Fact) -> bool:
@@ -166,6 +190,10 @@ class Gathering:
         if len(spoken_of) == len(rains):
             return name in spoken_of
         denied = [each for each in self.facts.of("rain") if each not in rains]
+        if denied and name is not None:
+            of_name = [each for each in (*rains, *denied) if self._said_behind(each) == name]
+            if of_name:
+                return of_name[-1] in rains
         if denied:
             nearest = min(
                 [*rains, *denied],
@@ -187,6 +215,11 @@ class Gathering:
             return fact.clause in near
         local = near <= solid and near != {min(solid)} and max(near) != max(solid)
         return not local or fact.clause in near
+
+    def _said_behind(self, rain: Fact) -> str | None:
+        """The block that was named last before a word of rain."""
+        before = [each for each in self.all.of("block") if each.at < rain.at]
+        return before[-1].name if before else None
 
     def _spoken_of(self, rain: Fact) -> str | None:
         """The block that rain right before it speaks of, where that block was named with its litres already."""

@@ -7,7 +7,7 @@ two corrections are as near.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
@@ -112,18 +112,19 @@ def _once(found: list[Token], names: "Names", lexicon: Lexicon) -> list[Token]:
             and word is not None
             and word.kind == "w"
             and len(word.bare) >= 3
+            and word.bare not in ("rss", "uss")
             and word.bare not in names.by_key
             and f"{word.bare} 2" not in names.by_key
             and not any(each.tag in _COUNTED for each in lexicon.phrases.get(word.bare, ()))
             and (behind is None or not (behind.glued or _means(behind.bare, lexicon)))
-            and (behind is None or behind.kind != "d" or _is_small(word.bare, lexicon))
+            and (behind is None or behind.kind != "d" or _says_nothing(word.bare, lexicon))
         )
         if not doubles:
             out.append(token)
     return out
 
 
-def _is_small(word: str, lexicon: Lexicon) -> bool:
+def _says_nothing(word: str, lexicon: Lexicon) -> bool:
     """`kira2 13`: a word that says nothing by itself."""
     return any(each.tag == "ignore" for each in lexicon.phrases.get(word, ()))
 
@@ -187,7 +188,7 @@ def _names(
     for name in people:
         for part in (name, *_parts(name)):
             by_key.setdefault(_key(part), ("person", name))
-        for title in _THAI_TITLES:
+        for title in THAI_TITLES:
             if name.startswith(title) and len(name) > len(title) + 2:
                 by_key.setdefault(_key(name.removeprefix(title)), ("person", name))
     for name in farms:
@@ -216,7 +217,8 @@ def _names(
     return Names(by_key, longest, spellable, unspaced, frozenset(key.partition(" ")[0] for key in by_key))
 
 
-_THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
+#: Titles that Thai names begin with, without a space.
+THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
 _GENERIC_PREFIX = ("สวน", "แปลง")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
@@ -265,7 +267,7 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
             out += _glued(token, names, lexicon) or _one_measure(token, names)
             continue
-        token = _with_near_name(token, names)
+        token = _with_near_name(token, names, lexicon)
         before = bool(out) and token.glued and out[-1].kind == "d"
         for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
             out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
@@ -276,7 +278,7 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
 NEAR_NAME, FAR_NAME = 4, 8
 
 
-def _with_near_name(token: Token, names: Names) -> Token:
+def _with_near_name(token: Token, names: Names, lexicon: Lexicon) -> Token:
     """A run of letters that holds one of the farm's names with a slip in it, with the name put right."""
     word = token.word
     if any(name in word for name in names.unspaced) or len(word) < NEAR_NAME:
@@ -288,6 +290,8 @@ def _with_near_name(token: Token, names: Names) -> Token:
         most = 2 if len(name) >= FAR_NAME else 1
         for size in range(len(name) - most, len(name) + most + 1):
             for at in range(len(word) - size + 1):
+                if word[at : at + size] in lexicon.unspaced or word[at : at + size] in lexicon.real:
+                    continue  # a word by itself
                 if word[at] == name[0] and OSA.distance(word[at : at + size], name, score_cutoff=most) <= most:
                     found.add((at, size, name))
     meant = {name for _, _, name in found}
@@ -370,14 +374,15 @@ def _one_measure(token: Token, names: Names) -> list[Token]:
 def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: bool) -> tuple[str, ...]:
     """The cheapest cut: known words cost little, unknown letters much, single letters more than words."""
     known, real = lexicon.unspaced, lexicon.real
+    small = _small_phrases(word, names, lexicon)
     best: list[tuple[float, int]] = [(0.0, 0)] + [(1e9, 0)] * len(word)
     for start in range(len(word)):
         base = best[start][0]
-        for end in range(start + 1, min(len(word), start + 24) + 1):
+        for end in range(start + 1, min(len(word), start + LONGEST_PIECE) + 1):
             piece = word[start:end]
             if piece in names or piece in known:
                 alone = len(piece) == 1 and not (start == 0 and after_digit) and end - start < len(word)
-                cost = 4.0 if alone else 1.0
+                cost = 4.0 if alone else 2.2 if piece in small else 1.0
             elif piece in real:
                 cost = 1.3
             elif end == start + 1:
@@ -387,6 +392,37 @@ def _segments(word: str, names: frozenset[str], lexicon: Lexicon, after_digit: b
             if base + cost < best[end][0]:
                 best[end] = (base + cost, start)
     return _joined_unknown(word, best, known | names | real, after_digit)
+
+
+def _small_phrases(word: str, names: frozenset[str], lexicon: Lexicon) -> frozenset[str]:
+    """Known pieces of small meaning that hold a name of the farm's which is in the word (`วัดได้` where a block is `วัด`)."""
+    found = set()
+    for name in names:
+        at = word.find(name)
+        while at >= 0:
+            found |= {
+                piece for piece in _around(word, at, len(name)) if piece not in names and _is_small(piece, lexicon)
+            }
+            at = word.find(name, at + 1)
+    return frozenset(found)
+
+
+#: No known word of a script without spaces is longer.
+LONGEST_PIECE = 24
+
+
+def _around(word: str, at: int, length: int) -> Iterator[str]:
+    """The pieces of a run of letters that hold the letters from `at` on, and more."""
+    for start in range(max(0, at + length - LONGEST_PIECE), at + 1):
+        for end in range(at + length, min(len(word), start + LONGEST_PIECE) + 1):
+            if end - start > length:
+                yield word[start:end]
+
+
+def _is_small(piece: str, lexicon: Lexicon) -> bool:
+    """Whether all that a known piece means is small."""
+    meanings = lexicon.phrases.get(piece, ())
+    return bool(meanings) and {each.tag for each in meanings} <= SMALL
 
 
 def _joined_unknown(
@@ -427,7 +463,11 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
         if (
             meanings
             and size > 1
-            and (_cuts_a_name(found, at, size, names) or _cuts_a_number(found, at, meanings, lexicon))
+            and (
+                _cuts_a_name(found, at, size, names)
+                or _cuts_a_number(found, at, meanings, lexicon)
+                or _hides_a_name(found, at, size, meanings, names)
+            )
         ):
             continue
         if meanings and (size > length):
@@ -437,7 +477,7 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
                 return _as_own_container(_worded(token, key, fitting, _text(found[at : at + size])), names), size
     if item is not None:
         if token.kind == "w" and length == 1 and token.bare in lexicon.phrases:
-            item.tags = {**_tags(lexicon.phrases[token.bare]), **item.tags}
+            item.tags = {**_tags(_beside_a_name(lexicon.phrases[token.bare], lexicon)), **item.tags}
         if token.kind == "d":
             plain = (length == 1 and (item.name or "").isdecimal()) or not item.has("own_block")
             item.value, item.kind = _decimal(token.text), "number" if plain else "word"
@@ -456,6 +496,23 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
 def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bool:
     """Whether a phrase would swallow the beginning of a longer name of the farm's (`di kebun` of `Kebun Alor`)."""
     return any(_named(found, at + step, names)[0] > size - step for step in range(1, size))
+
+
+#: Phrases that say little: a name of the farm's within them is meant as the name.
+SMALL = frozenset({"ignore", "for", "plus", "from", "chat"})
+
+
+def _hides_a_name(found: Sequence[Token], at: int, size: int, meanings: Sequence[Meaning], names: Names) -> bool:
+    """Whether a phrase of small words holds the name of a block or vessel (`với nhà` where a block is called `nhà`)."""
+    if not {each.tag for each in meanings} <= SMALL:
+        return False
+    held = (_named(found, at + step, names)[1] for step in range(size))
+    return any(item is not None and item.has("own_block", "own_container") for item in held)
+
+
+def _beside_a_name(meanings: Sequence[Meaning], lexicon: Lexicon) -> list[Meaning]:
+    """What else a name of the farm's may mean: no number word of a language that is not the sender's."""
+    return [each for each in meanings if each.language == lexicon.language or each.tag not in ("number", "times")]
 
 
 def _cuts_a_number(found: Sequence[Token], at: int, meanings: Sequence[Meaning], lexicon: Lexicon) -> bool:

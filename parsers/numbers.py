@@ -103,6 +103,9 @@ def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, 
     before = found[at - 1] if at else None
     if before is not None and before.kind == "number" and not first.has("number"):
         return 0, 0
+    behind = found[at + 1] if at + 1 < len(found) else None
+    if first.has("own_block") and not first.has("slip") and behind is not None and behind.kind == "number":
+        return 0, 0  # `nam 19 lít` where a block is called `nam`
     after_block = before is not None and before.kind == "word" and before.has("block") and first.has("number")
     if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
         tens, ones = int(first.tags["number"]), int(found[at + 1].tags.get("number", 0))
@@ -176,6 +179,9 @@ def _is_number_here(found: list[Item], at: int) -> bool:
     called = before is not None and before.key in BEFORE_NAMES and not before.has("container", "number")
     behind = found[at + 1] if at + 1 < len(found) else None
     measured = behind is not None and (behind.kind == "number" or behind.has(*NEIGHBOURS))
+    further = found[at + 2] if at + 2 < len(found) else None
+    if behind is not None and behind.has("again") and further is not None and further.has("litre"):
+        return True  # `and one more litre`
     if (
         called
         and (item.capital or not measured)
@@ -185,6 +191,8 @@ def _is_number_here(found: list[Item], at: int) -> bool:
     ):
         return False  # `anh Tám`: people are called by the order of their birth
     after = found[at + 1] if at + 1 < len(found) else None
+    if at and behind is not None and not measured and _is_name(item) and _is_name(behind):
+        return False  # `của Sáu Rẫy`: a name in two words
     if before is not None and after is not None and _in_nonsense(item, before, after):
         return False
     others = set(item.tags) - {"number", "times", "adds", "slip"}
@@ -192,6 +200,10 @@ def _is_number_here(found: list[Item], at: int) -> bool:
         return True
     neighbours = [found[each] for each in (at - 1, at + 1) if 0 <= each < len(found)]
     return any(each.kind == "word" and each.has(*NEIGHBOURS) for each in neighbours)
+
+
+def _is_name(item: Item) -> bool:
+    return item.kind == "word" and item.text.istitle() and not item.has("times", "adds", "plus", "day", "weekday")
 
 
 def _in_nonsense(item: Item, before: Item, after: Item) -> bool:
@@ -203,6 +215,10 @@ def _in_nonsense(item: Item, before: Item, after: Item) -> bool:
 def _is_small_article(item: Item) -> bool:
     """`un`, `una`, `a`: a number only before a measure."""
     return item.tags.get("number") == 1
+
+
+#: Halves that add to a one before them: `satu setengah ember` is one and a half.
+MORE_THAN_ONE = frozenset({"setengah", "stengah", "stgh", "satangah", "sentengah"})
 
 
 def _with_fractions(found: list[Item]) -> list[Item]:
@@ -225,7 +241,11 @@ def _with_fractions(found: list[Item]) -> list[Item]:
             at += 3
         elif item.kind == "word" and (word := _share_word(item)) and _share_belongs(out, found, at):
             only = (
-                out[-1].has("spelled") and out[-1].value == 1 and " " not in item.key and _before_measure(found, at + 1)
+                out[-1].has("spelled")
+                and out[-1].value == 1
+                and " " not in item.key
+                and item.key not in MORE_THAN_ONE
+                and _before_measure(found, at + 1)
             )
             out[-1] = _more(out[-1], word - 1 if only else word)
             at += 1

@@ -27,7 +27,15 @@ class Reader(Field):
             return Reading(Intent.STOP)
         if self.facts.has("how") and self.facts.has("texting") and not self._quantities():
             return Reading(Intent.HELP)
-        if self.facts.has("help") and not self._quantities() and not self.facts.has("not_tapped", "acid"):
+        phrase = any(item.has("help") and " " in item.key for item in self.facts.items if item.kind == "word")
+        plain = self.facts.has("span") or not self.facts.has("how", "question", "ask")
+        asks_week = self.facts.has("week") and plain and not phrase  # `tolong` is please, too
+        if (
+            self.facts.has("help")
+            and not self._quantities()
+            and not self.facts.has("not_tapped", "acid")
+            and not asks_week
+        ):
             strong = any(
                 item.kind == "word"
                 and item.has("help")
@@ -85,7 +93,7 @@ class Reader(Field):
         if (
             self.facts.has("ready")
             and (self.facts.has("ask", "question", "sheet") or self.setting.role is Role.COLLECTOR)
-            and not self.facts.has("at_place")
+            and (not self.facts.has("at_place") or self.facts.has("ask"))
         ):
             return Reading(Intent.READY)
         if self.facts.has("dry") and self.facts.has("ask") and self.facts.has("sheet", "ready"):
@@ -101,6 +109,8 @@ class Reader(Field):
         """A question that begins as one and holds nothing measured: its numbers are days."""
         if self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "acid", "dose", "water"):
             return False
+        if asking.dated(self.facts, self.today) is not None:
+            return True
         first = self.facts.found[0] if self.facts.found else None
         span = self.facts.has("question") and asking.between(self.facts, self.today) is not None
         return span or (first is not None and first.kind == "ask")
@@ -145,6 +155,8 @@ class Reader(Field):
 
     def _trade(self) -> Reading | None:
         prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
+        if not prices and self.facts.has("grade") and len(self.facts.of("number")) == 1 and not self.facts.has("kg"):
+            prices = self.facts.of("number")  # `RSS4 198.50`
         worded = self.facts.has("price") or (prices and self.facts.has("grade"))
         if (
             prices

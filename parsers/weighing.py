@@ -80,11 +80,21 @@ class Weighing(Gathering):
         if len(readings) > 1:
             pending = Record(What.LATEX, self.today, litres=None)
             return self._ask(Ask.BLOCK, [pending], self.own)
+        if self._unused_litres(numbers, best[1]):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         self._take_roles(numbers, best[1])
         quantities = sorted(
             [*measured, *(n for n, role in zip(numbers, best[1], strict=True) if role == "litres")], key=lambda f: f.at
         )
         return self._assembled(quantities, "litres") if quantities else []
+
+    def _unused_litres(self, numbers: list[Fact], roles: tuple[str, ...]) -> bool:
+        """`la ceja 24 litros doña rosa 13`: a bare number right behind a block that gives about as much, left over."""
+        last = max((each.at for each in self.facts.of("block")), default=-1)
+        behind = [n for n, role in zip(numbers, roles, strict=True) if role == "noise" and n.at - last == 1]
+        named = [each.name for each in self.facts.of("block") if each.at == last]
+        ends = bool(behind) and behind[0].at + 1 >= len(self.facts.items)
+        return ends and not self._loose() and self._fits(behind[0].value, str(named[0])) is not None
 
     def _all_in_one(self, measured: list[Fact]) -> bool:
         """`both blocks together in one tank, 36 litres`: which block gave how much is not said."""
@@ -142,6 +152,8 @@ class Weighing(Gathering):
         volumes = [(f.at, f.value) for f in measured] + [
             (n.at, n.value) for n, role in zip(numbers, roles, strict=True) if role == "litres"
         ]
+        resting = self._resting(numbers, roles, {each.clause for each in measured})
+        blocks = [each for each in blocks if each[0] not in resting]
         blocks.sort()
         volumes.sort(key=lambda each: each[0])
         terms: Terms = [("means nothing here", None, NOISE_COST) for role in roles if role == "noise"]
@@ -178,6 +190,12 @@ class Weighing(Gathering):
         terms.append(("block without litres", None, 0.3 * max(0, len(names) - len(volumes))))
         terms.append(("block by its bare number", None, 0.05 * bare_blocks))
         return terms
+
+    def _resting(self, numbers: list[Fact], roles: tuple[str, ...], busy: set[int]) -> set[int]:
+        """Where the blocks stand that a clause without litres says are at rest: `1 and 2 rest, 5 gave 21 litres`."""
+        idle = {each.clause for each in self.facts.of("rest", "not_tapped", "wintering")} - busy
+        idle -= {n.clause for n, role in zip(numbers, roles, strict=True) if role == "litres"}
+        return {each.at for each in (*self.facts.of("block"), *numbers) if each.clause in idle and len(idle) and busy}
 
     def _fits(self, value: Decimal | None, name: str | None) -> float | None:
         """How far a volume is from what is usual (0 near it), or None when it is implausible."""
@@ -216,7 +234,10 @@ class Weighing(Gathering):
 
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
         quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
-        quantities = self._without_strays(self._without_total(quantities))
+        all_quantities = self._without_total(quantities)
+        quantities = self._without_strays(all_quantities)
+        if self._perhaps_of_another(all_quantities, quantities):
+            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if not quantities:  # `33 no no 33`: each was taken back
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         if self.facts.has("or") and len(quantities) == 1 and self._which_block():
@@ -267,7 +288,12 @@ class Weighing(Gathering):
     def _rests(self, block: Fact, quantities: list[Fact]) -> bool:
         """A block behind the last quantity with word of rest behind it: `B 17 l, A and C rest`."""
         idle = [each for each in self.facts.of("not_tapped", "rest", "wintering") if each.at > block.at]
-        return bool(idle) and bool(quantities) and block.at > quantities[-1].at
+        if not idle or not quantities:
+            return False
+        behind = [each for each in (*self.facts.of("block"), *quantities) if each.at > block.at]
+        nearest = min(behind, key=lambda each: each.at, default=None)
+        between = nearest is not None and nearest.kind == "block" and idle[0].at < nearest.at  # `A rest B 17 l`
+        return between or block.at > quantities[-1].at
 
     def _shared(self, blocks: list[Fact], quantities: list[Fact]) -> bool:
         """One total for several blocks: they stand side by side, or the text says together."""
@@ -343,6 +369,12 @@ class Weighing(Gathering):
         beside = [each for each in quantities if each.clause in blocks.values()]
         strays = len(quantities) > len(blocks) >= 1 and len(beside) == len(blocks) and len(self.facts.of("day")) < 2
         return beside if strays and not self._loose() else quantities
+
+    def _perhaps_of_another(self, every: list[Fact], kept: list[Fact]) -> bool:
+        """Litres beside no block that was understood, where a block of the sender's is left that may give as much."""
+        strays = [each for each in every if each not in kept]
+        left = set(self.own) - {each.name for each in self.told.of("block")}
+        return any(self._fits(each.value, name) is not None for each in strays for name in left)
 
     def _topped_up(self, quantities: list[Fact]) -> list[Fact]:
         """A vessel and some litres more of the same clause are one quantity: `llene la cubeta y salieron 2 litros mas`."""

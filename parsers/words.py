@@ -190,7 +190,7 @@ def _spelt(phrase: str) -> str:
 def _lexicon(own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meaning, ...]], language: str) -> Lexicon:
     """A word that the sender's language has means what it means there; other words what they mean elsewhere."""
     real = _real(language)
-    phrases = {key: found for key, found in abroad.items() if not _commands_here(key, found, real)}
+    phrases = {key: found for key, found in abroad.items() if not _ordinary_here(key, found, real)}
     phrases |= {key: tuple(found) for key, found in own.items()}
     spellable = tuple(key for key in own if len(key) >= 4 and " " not in key and is_latin(key))
     unspaced = frozenset(key for key in phrases if not is_latin(key) and " " not in key)
@@ -201,8 +201,9 @@ def _lexicon(own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meanin
 COMMANDS = frozenset({"undo", "stop", "help", "week"})
 
 
-def _commands_here(key: str, found: tuple[Meaning, ...], real: frozenset[str]) -> bool:
-    return key in real and any(each.tag in COMMANDS for each in found)
+def _ordinary_here(key: str, found: tuple[Meaning, ...], real: frozenset[str]) -> bool:
+    """An ordinary word of the sender's language: no command of another, and what it means in none but English."""
+    return key in real and (any(each.tag in COMMANDS for each in found) or all(each.language != "en" for each in found))
 
 
 def _real(language: str) -> frozenset[str]:

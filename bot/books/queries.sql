@@ -279,7 +279,7 @@ select count(*) as n from outbox where dedupe_key = :dedupe_key;
 
 -- name: claim
 -- Take the oldest text that is due; the state stands in the outer condition too, so that no two take the same.
-update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now
+update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now, gateway = :gateway
 where id = (
     select id from outbox where state = 'new' and due_at <= :now and (not_after is null or not_after > :now)
     order by due_at, id limit 1
@@ -297,8 +297,41 @@ update outbox set state = :state, changed_at = :at, carrier_id = :carrier_id, er
 where id = :id;
 
 -- name: left_sending
--- Texts that were being sent when something broke.
-select * from outbox where state = 'sending' and changed_at < :before order by changed_at, id;
+-- Texts that were being sent when something broke; a gateway that took one may have it for longer.
+select * from outbox
+where state = 'sending' and ((gateway is null and changed_at < :before) or changed_at < :fetched_before)
+order by changed_at, id;
+
+-- name: renew_lease
+-- The text that this gateway took first and of which nothing was heard in time, to the same gateway once more.
+update outbox set changed_at = :now
+where id = (
+    select id from outbox where state = 'sending' and gateway = :gateway and changed_at <= :before
+    order by changed_at, id limit 1
+) and state = 'sending' and changed_at <= :before
+returning *;
+
+-- name: outgoing
+-- A text to others by its id.
+select * from outbox where id = :id;
+
+-- name: set_delivered
+-- A text reached the phone that it is for.
+update outbox set delivered_at = :at, changed_at = :at where id = :id and delivered_at is null;
+
+-- name: note_gateway_call
+-- What a gateway calls with; no row comes back for a call that came before.
+insert into gateway_calls (gateway, nonce, called_at) values (:gateway, :nonce, :at)
+on conflict (gateway, nonce) do nothing
+returning nonce;
+
+-- name: drop_gateway_calls
+-- Calls that are too old to be let in again by their time.
+delete from gateway_calls where called_at < :before;
+
+-- name: gateway_heard
+-- When a gateway called last.
+select max(called_at) as at from gateway_calls where gateway = :gateway;
 
 -- name: lapse
 -- Texts that wait and would come too late are given up.
@@ -511,6 +544,10 @@ select state, count(*) as n, min(due_at) as oldest from outbox
 where state = 'new' or state = 'sending' or state = 'unsure'
 group by state order by state;
 
+-- name: last_by_carrier
+-- When a number last texted by a carrier.
+select arrived_at as at from messages
+where number = :number and carrier = :carrier order by arrived_at desc, id desc limit :most;
 -- name: add_bark
 -- Bark left on the panel of a block as it was measured.
 insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)

@@ -4,7 +4,7 @@ import click
 
 from bot.app import house_of
 from bot.commands.common import now, opened, sender, settings
-from bot.jobs import run_due
+from bot.jobs import run_due, sound_silent
 from bot.week.reminders import COST_DAYS, Reminded
 
 
@@ -21,7 +21,9 @@ def due() -> None:
     """
     chosen = settings()
     with opened(chosen) as books:
-        done = run_due(books, now(), sender(chosen), house_of(chosen), chosen.parts_per_day)
+        if chosen.gateway_url is None:
+            books.run_transaction(lambda tx: sound_silent(tx, chosen.gateway_keys, now()))
+        done = run_due(books, now(), sender(chosen, books), house_of(chosen), chosen.parts_per_day)
     click.echo(
         f"Written {done.written}, sent {done.sent}, later {done.later}, given up {done.given_up}, unsure {done.unsure}."
     )

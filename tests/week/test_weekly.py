@@ -213,3 +213,24 @@ def test_an_owner_of_two_farms_gets_one_text_and_never_a_second(books: Books) ->
     assert len(mine) == 1
     assert "Hill Farm" in mine[0]
     assert "River Farm" in mine[0]
+
+
+def test_another_weekday_set_within_the_week_brings_no_second_text(books: Books) -> None:
+    a_farm(books)
+    fill(books)
+    sent: list[str] = []
+
+    def send(waiting) -> Delivery:  # type: ignore[no-untyped-def]
+        if waiting.to == OWNER:
+            sent.append(waiting.text)
+        return Delivery(Fate.SENT, waiting.id)
+
+    text(books, OWNER, MONDAY, "summary on wednesday 18", hour=7)
+    run_due(books, datetime(2026, 3, 11, 18, 30, tzinfo=UTC), send)
+    text(books, OWNER, MONDAY + timedelta(days=3), "summary on sunday 18")
+    run_due(books, datetime(2026, 3, 15, 18, 30, tzinfo=UTC), send)
+    within = len([each for each in sent if ("Hill Farm" in each and "9-15" in each) or "5-11" in each])
+    run_due(books, datetime(2026, 3, 22, 18, 30, tzinfo=UTC), send)
+
+    assert within == 1
+    assert any("16-22 Mar" in each for each in sent)

@@ -1,0 +1,318 @@
+"""Numbers: what each counts or measures, and those that are times, phones or prices."""
+
+import re
+from dataclasses import replace
+from decimal import Decimal
+
+from parsers.facts import UNIT_WORDS
+from parsers.items import Item
+from parsers.units import Units
+
+#: A figure written with a mark before each three digits.
+THOUSANDS = re.compile(r"\d{1,3}([.,]\d{3})+")
+
+
+class Figures(Units):
+    """Notes what a number is by what stands beside it."""
+
+    def _number(self, item: Item) -> None:
+        value = item.value or Decimal(0)
+        if self._phone(item) or self._time(item) or self._priced(item, value):
+            return
+        after = self._next()
+        if self._ordinal(item, after) or self._of_people(item, after) or self._of_all_blocks(item, after):
+            return
+        if after is not None and self._spaced_digits(item, after):
+            self.at += 1
+            self._litres(Decimal(item.text + after.text))
+            return
+        if after is None or after.kind == "number":
+            self._bare(item, value)
+        elif after.kind == "sign":
+            self._before_sign(item, after, value)
+        elif not self._measured(item, after, value):
+            self._counted(item, after, value)
+
+    def _measured(self, item: Item, after: Item, value: Decimal) -> bool:
+        """A number before a measure: a vessel, litres, kilos, millilitres, a span of days, bags."""
+        if after.has("own_container") or (after.has("container") and not after.has("kg", "litre", "own_block")):
+            self.at += 1
+            self._container(after, value)
+        elif after.has("litre") and not after.has("own_block"):
+            self._litres(value)
+        elif after.has("kg") and not after.has("own_block"):
+            self._kilos(value)
+        elif after.has("kg10", "kg100") and not after.has("own_block"):
+            self._heavy(value, Decimal(10) if after.has("kg10") else Decimal(100))
+        elif after.has("ml") and not after.has("own_block"):
+            self._quantity("litres", value / 1000, 2)
+        elif after.has("ask") and item.has("spelled"):
+            self._quantity("unmeasured", value, 2)
+        elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
+            self._quantity("duration", value, 2)
+        elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
+            self._quantity("persons", value, 2)
+        elif after.has("cm") and not after.has("own_container", "own_block"):
+            self._quantity("cm", value, 2)
+        elif after.has("bag") and not after.has("own_container", "own_block"):
+            self._quantity("bags", value, 2)
+        else:
+            return False
+        return True
+
+    def _counted(self, item: Item, after: Item, value: Decimal) -> None:
+        """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""
+        if after.has("sheet"):
+            self._quantity("sheets", value, 2)
+        elif self._unknown_vessel(item, after):
+            self.at += 1
+            self._container(after, value)
+        elif after.has("dry_trees"):
+            self._quantity("trees", value, 1)
+        elif after.has("tree") and self._recent("drc", 2) and 10 <= value <= 65:
+            self._bare(item, value)  # `drc 32 arbres saignés 590`
+        elif after.has("tree"):
+            self._quantity("trees", value, 2)
+        elif after.has("percent") and not self._percent_of_next():
+            self._percent(value, 2)
+        elif after.has("rolled", "dry", "wet") and self._is(2, "sheet"):
+            self._quantity("sheets", value, 1)
+        else:
+            self._bare(item, value)
+
+    def _unknown_vessel(self, item: Item, after: Item) -> bool:
+        """`2 demijohns and 3 litres`: what some litres are added to is a vessel, though nobody said how large."""
+        rest, unit = self._next(3), self._next(4)
+        unknown = after.kind == "word" and not after.tags and not after.glued and not item.has("own_block")
+        added = self._is(2, "plus") and rest is not None and rest.kind == "number" and not rest.has("own_block")
+        return unknown and added and unit is not None and unit.has("litre")
+
+    def _spaced_digits(self, item: Item, after: Item) -> bool:
+        """`2 7 litres`: two digits that slipped apart, where the first is no block."""
+        single = len(item.text) == 1 and len(after.text) == 1 and after.kind == "number" and item.text.isdecimal()
+        return single and not item.has("own_block", "spelled") and item.text != "0" and self._is(2, "litre")
+
+    def _percent_of_next(self) -> bool:
+        """`22 percent north 31.5`: the word belongs to the figure behind it."""
+        if self.language != "th":
+            return False
+        step = 3 if self._is(2, "own_block") else 2
+        behind = self._next(step)
+        return behind is not None and behind.kind == "number" and not self._is(step + 1, "litre")
+
+    def _lasts(self) -> bool:
+        """`2 days`, and not the word for a date before its number (`ngày 5/8`)."""
+        behind = self._next(2)
+        if behind is not None and behind.has("day") and behind.tags["day"] == 0:
+            return True  # `ba ngày nay`
+        return behind is None or (behind.kind != "number" and not behind.has("day", "weekday", "month"))
+
+    def _ordinal(self, item: Item, after: Item | None) -> bool:
+        """`7th block`."""
+        if after is None or after.key not in ("st", "nd", "rd", "th") or not after.glued or not self._is(2, "block"):
+            return False
+        self._note("block" if item.text in self.blocks else "badblock", name=item.text)
+        self.at += 3
+        return True
+
+    def _of_all_blocks(self, item: Item, after: Item | None) -> bool:
+        """`all three blocks 17 litres`: so many blocks as there are, without a name behind them."""
+        behind = self._next(2)
+        named = behind is not None and behind.has("own_block")
+        counted = (
+            after is not None and after.kind == "word" and after.has("block") and not after.has("litre", "own_block")
+        )
+        all_of = self._is(-1, "all") or item.has("spelled")
+        if not counted or named or not all_of or item.value != len(self.blocks) or len(self.blocks) < 2:
+            return False
+        self._note("all")
+        self._note("together")
+        self.at += 2
+        return True
+
+    def _of_people(self, item: Item, after: Item | None) -> bool:
+        """`6 years old`, `team 2`: ages and groups of people are no quantities."""
+        aged = after is not None and after.kind == "word" and after.has("age") and not after.has("own_block")
+        grouped = self._is(-1, "team") and not self._is(-1, "own_block", "sheet", "tree") and not item.has("own_block")
+        if not (aged or grouped):
+            return False
+        self._quantity("people", item.value or Decimal(0), 2 if aged else 1)
+        return True
+
+    def _bare(self, item: Item, value: Decimal) -> None:
+        if (self._recent("drc", 4) or self._recent("percent", 2)) and 10 <= value <= 65:
+            last = self.facts.found[-1] if self.facts.found else None
+            if last is not None and last.kind == "number" and last.name in self.blocks and self.at - last.at <= 2:
+                self.facts.found[-1] = replace(last, kind="block")  # `drc of 7 is 36`
+            self._note("drc_value", value=value)
+        elif self._next_of_drcs(value):
+            self._note("drc_value", value=value)
+        else:
+            self._note("number", value=value, name=item.name or item.text)
+        self.at += 1
+
+    def _next_of_drcs(self, value: Decimal) -> bool:
+        """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""
+        last = self.facts.found[-2:]
+        goes_on = [each.kind for each in last] == ["drc_value", "block"] and 10 <= value <= 65
+        return (
+            goes_on and last[0].clause == self.clause and self.at - last[1].at == 1 and not self._is(1, "litre", "kg")
+        )
+
+    def _before_sign(self, item: Item, after: Item, value: Decimal) -> None:
+        if after.text == "%":
+            self._percent(value, 2)
+        elif after.text == "/" and self._is(2, "kg"):
+            self._note("price_value", value=value)
+            self.at += 3
+        elif after.text in "$€£฿₹₫":
+            self._quantity("price_value", value, 2)
+        else:
+            self._bare(item, value)
+
+    def _percent(self, value: Decimal, length: int) -> None:
+        near_acid = self._recent("acid", 3) or any(self._is(length + step, "acid") for step in (0, 1))
+        self._note("strength" if near_acid else "percent" if self._of_unknown(length) else "drc_value", value=value)
+        self.at += length
+
+    def _of_unknown(self, length: int) -> bool:
+        """`phone at 20% battery`: percent of a thing that is not known, far from any latex."""
+        after = self._next(length)
+        here = {fact.kind for fact in self.facts.found if fact.clause == self.clause}
+        unknown = after is not None and after.kind == "word" and not after.tags and len(after.key) > 3
+        return unknown and not here & {"litres", "kg", "number", "drc", "latex", "block"}
+
+    def _phone(self, item: Item) -> bool:
+        long = len(item.text) >= 7 and item.text.isdecimal()
+        led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
+        pairs = [self._next(step) for step in range(4)]
+        in_pairs = all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)
+        led = led or (in_pairs and item.text.startswith("0"))
+        if not (long or led or (self._is_sign(-1, "+") and len(item.text) > 3)):
+            return False
+        self._note("phone")
+        self.at += 1
+        while (more := self._next(0)) is not None and (
+            (more.kind == "number" and len(more.text) >= 2) or more.text in "-."
+        ):
+            after = self._next()
+            if more.kind == "number" and after is not None and after.has("litre", "kg", "own_container"):
+                break
+            self.at += 1
+        return True
+
+    def _time(self, item: Item) -> bool:
+        """`5.15am`, `5h`, `5h30`, `jam 5`, `5:30`, `ตี 5`, `from 5 to 9 o'clock`."""
+        value = item.value or Decimal(0)
+        after = self._next()
+        if (
+            self._is_sign(1, ":")
+            and (minutes := self._next(2)) is not None
+            and minutes.kind == "number"
+            and minutes.glued
+            and value <= 24
+            and not (item.has("own_block") and self._is(-1, "block"))
+        ):
+            self._time_found(3)
+            return True
+        if (
+            after is not None
+            and after.kind == "word"
+            and after.has("oclock")
+            and not after.has("own_block", "litre", "container")
+            and value <= 24
+        ):
+            minutes = self._next(2)
+            more = minutes is not None and minutes.kind == "number" and minutes.glued
+            self._time_found(3 if more else 2)
+            return True
+        before = self._next(-1)
+        if (
+            before is not None
+            and before.has("half")
+            and self._is(-2, "oclock_before", "oclock", "started")
+            and value <= 12
+        ):
+            self._time_found(1)
+            return True
+        if (
+            before is None
+            or before.kind != "word"
+            or value > 24
+            or (after is not None and after.has("litre", "kg", "own_container", "sheet", "tree", "dry_trees"))
+        ):
+            return False
+        clock = re.fullmatch(r"\d{1,2}\.[0-5]\d", item.text) is not None
+        if clock and before.key == "at" and not before.has("own_block") and self._is(-2, "texting", "started", "late"):
+            self._time_found(1)
+            return True
+        if before.has("late") and "." in item.text and len(item.text.split(".")[1]) == 2:
+            self._time_found(1)
+            return True
+        decimal = "." in item.text and len(item.text.split(".")[1]) == 1  # `change it to 14.5`
+        marked = before.has("oclock_before") or (
+            not decimal
+            and before.has("oclock", "started")
+            and not before.has("from", "block", "litre", "plus", "for", "all", "own_block")
+        )
+        if not marked or item.has("own_block"):
+            return False
+        self._time_found(1)
+        return True
+
+    def _time_found(self, length: int) -> None:
+        self._note("time")
+        self.at += length
+
+    def _priced(self, item: Item, value: Decimal) -> bool:
+        """A number that is money: after `@` or a price word, before money, or with the thousands that prices are short for."""
+        step, amount = 1, value
+        following = self._next(step)
+        if len(item.text) <= 3 and following is not None and following.kind == "number" and len(following.text) == 3:
+            tail = self._next(2)
+            if tail is not None and tail.has("money", "per_kg"):
+                self._note("price_value", value=value * 1000 + (following.value or 0))
+                self.at += 3
+                return True
+        thousand = (
+            following is not None
+            and following.kind == "word"
+            and following.has("thousand", "times")
+            and (following.has("thousand") or following.tags.get("times") == 1000)
+        )
+        if thousand and following is not None and not following.has("own_block"):
+            amount, step = value * 1000, 2
+            if self._is(2, "half"):
+                amount, step = amount + 500, 3
+            elif following.glued and (rest := self._next(2)) is not None and rest.kind == "number" and rest.glued:
+                amount, step = amount + (rest.value or 0) * 100, 3
+            elif (
+                (rest := self._next(2)) is not None
+                and rest.kind == "number"
+                and len(rest.text) == 3
+                and self._is(3, "per_kg")
+            ):
+                amount, step = amount + (rest.value or 0), 3
+        elif item.has("share") and following is not None and following.has("thousand"):
+            amount, step = value * 1000, 2
+        if THOUSANDS.fullmatch(item.text):
+            amount = Decimal(item.text.replace(".", "").replace(",", ""))
+        after = self._next(step)
+        money = (
+            after is not None
+            and after.kind == "word"
+            and after.has("money", "per_kg")
+            and not after.has("litre", "own_block")
+            and not after.has("kg")
+            and (len(after.key) > 1 or after.glued or after.has("per_kg") or self._is_sign(step + 1, "/"))
+        )
+        per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
+        slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
+        marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre", "percent") and not self._is_sign(1, "%")
+        unit = after is not None and after.kind == "word" and after.has(*UNIT_WORDS)
+        worded = (self._recent("price", 3) or self._recent("per_kg", 1)) and not (unit and step == 1)
+        if not (money or per or slash or marked or worded or thousand):
+            return False
+        self._note("price_value", value=amount)
+        self.at += step + (2 if slash else 1 if money or per else 0)
+        return True
