@@ -65,6 +65,8 @@ class Settings:
     sends_by: str | None = None
     link_key: str | None = field(default=None, repr=False)
     open_enrolment: bool = False
+    log_texts: bool = False
+    metrics_key: str | None = field(default=None, repr=False)
 
     @property
     def backup_folder(self) -> Path:
@@ -296,6 +298,7 @@ VARIABLES = (
         _count,
     ),
     Variable("log_level", "TAPPING_LOG_LOG_LEVEL", "how much is logged: DEBUG, INFO, WARNING, ERROR (INFO)", _level),
+    Variable("log_texts", "TAPPING_LOG_LOG_TEXTS", "yes: what is texted and answered is logged too (no)", _yes),
     Variable(
         "twilio_account_sid",
         "TWILIO_ACCOUNT_SID",
@@ -379,6 +382,13 @@ VARIABLES = (
         "TAPPING_LOG_LINK_KEY",
         "signs the links to owners' pages (left out: links last until a restart)",
         _matching(r".{16,}", "16 characters or more", secret=True),
+        secret=True,
+    ),
+    Variable(
+        "metrics_key",
+        "TAPPING_LOG_METRICS_KEY",
+        "opens /metrics to whoever brings it (left out: there is no such page)",
+        _matching(r"[\x21-\x7e]{16,}", "16 letters, digits and signs or more, without spaces", secret=True),
         secret=True,
     ),
 )

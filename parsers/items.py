@@ -153,6 +153,7 @@ def _with_near_blocks(found: list[Item], setting: Setting) -> list[Item]:
     return found
 
 
+@lru_cache(maxsize=4096)
 def _plain(name: str) -> str:
     """A name without its article, spaces and marks, in small letters."""
     words = [word for word in bare(fold(name)).replace("-", " ").split() if word not in _ARTICLES]

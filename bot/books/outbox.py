@@ -98,6 +98,12 @@ def lapse(tx: Transaction, now: datetime) -> int:
     return len(tx.run("lapse", now=moment_out(now)))
 
 
+def set_right(tx: Transaction, now: datetime, ahead: datetime) -> None:
+    """Texts that were put after `ahead`, by a clock that was wrong, wait from now on; those with an end are given up."""
+    tx.run("give_up_put_ahead", now=moment_out(now), ahead=moment_out(ahead))
+    tx.run("set_right_put_ahead", now=moment_out(now), ahead=moment_out(ahead))
+
+
 def parts_with_an_end(tx: Transaction, since: datetime) -> int:
     """Parts, since a moment, of texts that had to go out by some time and did, or may have."""
     return int(tx.run("parts_with_an_end", since=moment_out(since))[0]["parts"])
@@ -106,6 +112,11 @@ def parts_with_an_end(tx: Transaction, since: datetime) -> int:
 def waiting_count(tx: Transaction) -> int:
     """How many texts wait."""
     return int(tx.run("waiting_count")[0]["n"])
+
+
+def due_count(tx: Transaction, now: datetime) -> int:
+    """How many texts could go out now."""
+    return int(tx.run("due_count", now=moment_out(now))[0]["n"])
 
 
 def not_settled(tx: Transaction) -> dict[str, tuple[int, datetime]]:

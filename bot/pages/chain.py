@@ -10,7 +10,7 @@ from bot.books.model import Entry
 from bot.pages.choices import called
 from bot.pages.opening import Page
 from bot.reckon.chain import Chain, follow
-from bot.reckon.learning import Lessons, latex_of, lessons
+from bot.reckon.learning import Lessons, chain_of, latex_of, lessons
 from bot.reckon.wages import exponent
 from bot.rubber.drying import Method, moisture_left, ready
 from bot.rubber.estimate import expect
@@ -143,8 +143,8 @@ class StockSeen:
 
 def look_at_stock(tx: Transaction, page: Page) -> StockSeen:
     """Where the sheets are, and how long the acid lasts."""
-    standing = entries.standing(tx, page.farm.id, first=page.today - timedelta(days=SHEETS_DAYS), last=page.today)
-    chain, method, speech = follow(standing, page.farm.name), Method(page.farm.settings.drying), page.speech
+    chain, speech = chain_of(tx, page.farm, page.today, page.today), page.speech
+    method = Method(page.farm.settings.drying)
     hanging = []
     for each in chain.hanging:
         on = ready(each.rolling.day, method)
@@ -153,24 +153,26 @@ def look_at_stock(tx: Transaction, page: Page) -> StockSeen:
         hanging.append(
             Hanging(each.rolling.day, each.count, on.soonest, on.usual, on.latest, said, on.usual <= page.today)
         )
+    since, kind = page.today - timedelta(days=SHEETS_DAYS), What.ACID_STOCK
+    counted = entries.standing(tx, page.farm.id, first=since, last=page.today, what=kind)
     return StockSeen(
         page,
         tuple(hanging),
         tuple((each.rolling.day, each.count) for each in chain.in_store),
-        _acid(page, standing, acid_days_left(tx, page.farm, page.today)),
+        _acid(page, counted, acid_days_left(tx, page.farm, page.today)),
         called(speech, "drying", method.value),
     )
 
 
-def _acid(page: Page, standing: Sequence[Entry], days: int | None) -> str:
+def _acid(page: Page, counted: Sequence[Entry], days: int | None) -> str:
     """What was counted of the acid, and how long that lasts."""
-    counted = [each.record for each in standing if each.record.what is What.ACID_STOCK]
-    if not counted or counted[-1].day is None:
+    last = counted[-1].record if counted else None
+    if last is None or last.day is None:
         return page.speech.say("No acid was counted in the last weeks.")
     said = page.speech.say(
         "{litres} L counted on {day}.",
-        litres=page.speech.number(counted[-1].litres or 0),
-        day=page.speech.dated(counted[-1].day),
+        litres=page.speech.number(last.litres or 0),
+        day=page.speech.dated(last.day),
     )
     if days is None:
         return said

@@ -105,7 +105,7 @@ def wording(desk: Desk, reading: Reading) -> str:
 
 def _which_block(desk: Desk, reading: Reading, first: Record | None) -> str:
     tongue = desk.tongue
-    options = tongue.alternatives(reading.options or desk.own_blocks)
+    options = tongue.alternatives(reading.options or desk.own_blocks or desk.setting(None).blocks)
     if first is not None and first.block is not None and first.block not in desk.own_blocks:
         known = first.block in desk.setting(None).blocks
         name = first.block
