@@ -1,7 +1,7 @@
 """Corrections and taking back: what a text says of an entry that stands, and which one it means."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
@@ -210,11 +210,15 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
 def _led_by_block(reading: Reading, facts: Facts, setting: Setting) -> Record | None:
     """`sorry the 3 was 8.5`: a bare number of a block that has a line, and behind it the figure that it should have."""
     numbers = [each for each in facts.of("number") if each.value != figure_was(facts)]
-    if reading.ask is not Ask.BLOCK or len(numbers) != 2 or facts.has("block", "litres", "kg", "sheets"):
+    if reading.ask not in (Ask.BLOCK, None) or len(reading.records) > 1 or len(numbers) != 2:
+        return None
+    if facts.has("block", "litres", "kg", "sheets"):
         return None
     name = str(numbers[0].name)
     mine = [each.record for each in setting.entered if each.mine and each.record.what is What.LATEX]
     if name not in setting.own_blocks or all(each.block != name for each in mine):
+        return None
+    if any(each.block == name for each in reading.records) or facts.has("day"):
         return None
     day = next(each.day for each in reversed(mine) if each.block == name)
     return Record(What.LATEX, day, name, litres=numbers[1].value)
@@ -224,6 +228,8 @@ def _unclear(reading: Reading, facts: Facts, correction: Correction, setting: Se
     """Whether a figure without its block could be meant for more than one line of the last text."""
     one = len(reading.records) == 1 and reading.records[0].what is What.LATEX
     if not one or facts.has("block", "badblock", "again") or len(setting.own_blocks) < 2:
+        return False
+    if any(fact.name == reading.records[0].block for fact in facts.of("number")):
         return False
     mine = {
         entry.record.block
@@ -340,6 +346,10 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
     if not named and not values:
         named = {str(fact.name) for fact in facts.of("number") if fact.name in own}  # `rain, on the 2 only`
     todays = [entry for entry in latex if entry.record.day == day]
+    if not todays and values and not facts.has("day") and latex and latex[-1].record.day == today - timedelta(days=1):
+        todays = [
+            entry for entry in latex if entry.record.day == latex[-1].record.day
+        ]  # the latex of yesterday, measured today
     found = [entry for entry in todays if not named or entry.record.block in named]
     if not found or (named and len({entry.record.block for entry in found}) < len(named)):
         return None
@@ -460,12 +470,14 @@ def undone(facts: Facts, setting: Setting) -> Reading:
     correction = Correction(said=stated(facts), everything=facts.has("all"))
     known = {figure for entry in setting.entered for figure in _figures(entry.record)}
     figures = {fact.value for fact in facts.of("litres", "number", "kg", "sheets") if fact.value is not None} & known
-    if not (named or persons or days or kinds or figures or facts.has("all")):
+    if not (named or persons or days or kinds or figures or facts.has("all", "farm")):
         return Reading(Intent.UNDO, correction=correction)
+    takers = {str(fact.name) for fact in facts.of("farm")}
     fits = [
         entry
         for entry in setting.entered
         if (not named or entry.record.block in named)
+        and (not takers or any(_same_farm(str(entry.record.farm), each) for each in takers))
         and (not days or entry.record.day in days)
         and (not persons or entry.by in persons)
         and (not kinds or entry.record.what in kinds)
