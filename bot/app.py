@@ -20,7 +20,7 @@ from werkzeug.exceptions import BadRequest, HTTPException, ServiceUnavailable, U
 from bot.books import Books, BooksError, outbox
 from bot.carriers.carrier import Clock, carriers
 from bot.discretion import discreet
-from bot.pages import cooperative, farm, links, owner, practice
+from bot.pages import cooperative, farm, links, owner, practice, wording
 from bot.settings import Settings
 from bot.talk.house import House
 from bot.talk.pace import Pace
@@ -54,6 +54,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     app = Flask(__name__, static_folder=None, template_folder="pages/templates")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    wording.add_to(app)
     app.before_request(_whole)
     app.after_request(_secure)
     app.after_request(lambda response: _counted(metrics, response))

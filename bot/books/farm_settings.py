@@ -69,6 +69,11 @@ def checked(name: str, given: object) -> str | int | Decimal | None:
     return _within(name, given, *_BOUNDS[name])
 
 
+def bounds(name: str) -> tuple[float, float] | None:
+    """The least and the most of a setting that is a number; None for any other."""
+    return _BOUNDS.get(name)
+
+
 def settings_of(values: Mapping[str, object]) -> FarmSettings:
     """The settings of a farm from what is stored; what is not stored is usual in its country."""
     known: dict[str, Any] = {name: _stored(name, given) for name, given in values.items() if name in NAMES}

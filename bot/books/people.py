@@ -20,6 +20,12 @@ def person_by_number(tx: Transaction, number: str) -> Person | None:
     return person_in(rows[0]) if rows else None
 
 
+def person(tx: Transaction, person_id: str) -> Person | None:
+    """Somebody by his id."""
+    rows = tx.run("person", id=person_id)
+    return person_in(rows[0]) if rows else None
+
+
 def enrol(
     tx: Transaction,
     *,

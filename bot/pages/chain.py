@@ -1,10 +1,12 @@
 """From latex to money, step by step, with the gap of each step and of each tapper, block and balance; and where the sheets are."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 
 from bot.books import Transaction, entries
+from bot.books.model import Entry
+from bot.pages.choices import called
 from bot.pages.opening import Page
 from bot.reckon import gaps
 from bot.reckon.gaps import Row, Weights
@@ -13,15 +15,17 @@ from bot.reckon.takes import amount_of
 from bot.reckon.wages import exponent
 from bot.reckon.weighed import By
 from bot.rubber.drying import Method, moisture_left, ready
-from bot.speech.language import Tongue
+from bot.speech.language import Tongue, later
+from bot.speech.said import said
 from bot.week.concerns import SHEETS_DAYS, acid_days_left
+from bot.week.figures import crop
 from parsers.reading import What
 
 #: Days that the chain shows.
 DAYS = 60
 
 #: Whose gaps the page shows, with the head of each table.
-SHOWN = {By.TAPPER: "By tapper", By.BLOCK: "By block", By.BALANCE: "By balance"}
+SHOWN = {By.TAPPER: later("By tapper"), By.BLOCK: later("By block"), By.BALANCE: later("By balance")}
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,7 @@ class ChainSeen:
     page: Page
     first: date
     litres: str
+    dry: str
     steps: tuple[Step, ...]
     tables: tuple[tuple[str, tuple[Step, ...]], ...]
     sold: str
@@ -57,50 +62,47 @@ class ChainSeen:
 
 def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     """The chain from latex to money for the last days."""
-    english = page.english
+    speech = page.speech
     first = page.today - timedelta(days=DAYS - 1)
     seen = gaps.weights(tx, page.farm, first, page.today)
     here = [each for each in seen.look.standing if each.record.day and each.record.day >= first]
-    latex = (each.record.litres or Decimal(0) for each in here if each.record.what is What.LATEX)
+    latex = crop(each for each in here if each.record.what is What.LATEX)
     money = amount_of(page.farm, here)
     return ChainSeen(
         page,
         first,
-        english.measured(sum(latex, Decimal(0))),
-        tuple(_step(english, row) for row in gaps.steps(tx, seen)),
-        tuple(_tables(english, seen)),
-        f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}",
+        speech.measured(latex.litres),
+        speech.fixed(latex.dry_kg, 1),
+        tuple(_step(speech, row) for row in gaps.steps(tx, seen)),
+        tuple(_tables(speech, seen)),
+        f"{speech.fixed(money, exponent(page.farm))} {page.farm.currency}",
     )
 
 
-def _tables(english: Tongue, seen: Weights) -> list[tuple[str, tuple[Step, ...]]]:
+def _tables(speech: Tongue, seen: Weights) -> list[tuple[str, tuple[Step, ...]]]:
     """A table for each kind of key of which there are several."""
     found = ((head, gaps.by_key(seen, by)) for by, head in SHOWN.items())
-    return [(head, tuple(_step(english, row) for row in rows)) for head, rows in found if len(rows) > 1]
+    return [(speech.say(head), tuple(_step(speech, row) for row in rows)) for head, rows in found if len(rows) > 1]
 
 
-def _step(english: Tongue, row: Row) -> Step:
+def _step(speech: Tongue, row: Row) -> Step:
     if not row.count:
-        return Step(row.name, "-", "-", "-", "-", "", "")
+        return Step(said(speech, row.name), "-", "-", "-", "-", "", "")
     return Step(
-        row.name,
-        english.fixed(row.expected_kg, 1),
-        english.fixed(row.found_kg, 1),
-        "-" if row.unclear else _signed(row.gap_kg),
-        "-" if row.percent is None or row.unclear else _signed(row.percent),
-        _unusual(english, row),
-        row.question,
+        said(speech, row.name),
+        speech.fixed(row.expected_kg, 1),
+        speech.fixed(row.found_kg, 1),
+        "-" if row.unclear else speech.signed(row.gap_kg, 1),
+        "-" if row.percent is None or row.unclear else speech.signed(row.percent, 1),
+        _unusual(speech, row),
+        said(speech, row.question),
     )
 
 
-def _unusual(english: Tongue, row: Row) -> str:
+def _unusual(speech: Tongue, row: Row) -> str:
     if row.deviations is not None:
-        return english.fixed(abs(row.deviations), 1)
-    return "counted" if row.counted else "unclear"
-
-
-def _signed(number: float) -> str:
-    return f"{round(number, 1) + 0.0:+g}"
+        return speech.fixed(abs(row.deviations), 1)
+    return speech.say("counted") if row.counted else speech.say("unclear")
 
 
 @dataclass(frozen=True)
@@ -129,23 +131,42 @@ class StockSeen:
 
 def look_at_stock(tx: Transaction, page: Page) -> StockSeen:
     """Where the sheets are, and how long the acid lasts."""
-    chain, method = chain_of(tx, page.farm, page.today, page.today), Method(page.farm.settings.drying)
+    chain, speech = chain_of(tx, page.farm, page.today, page.today), page.speech
+    method = Method(page.farm.settings.drying)
     hanging = []
     for each in chain.hanging:
         on = ready(each.rolling.day, method)
         left = moisture_left(method, (page.today - each.rolling.day).days)
-        said = f"{page.english.number(left.usual, 1)} ({page.english.number(left.low, 1)}-{page.english.number(left.high, 1)})"
+        said = f"{speech.number(left.usual, 1)} ({speech.number(left.low, 1)}-{speech.number(left.high, 1)})"
         hanging.append(
             Hanging(each.rolling.day, each.count, on.soonest, on.usual, on.latest, said, on.usual <= page.today)
         )
-    days = acid_days_left(tx, page.farm, page.today)
     since, kind = page.today - timedelta(days=SHEETS_DAYS), What.ACID_STOCK
-    counted = [each.record for each in entries.standing(tx, page.farm.id, first=since, last=page.today, what=kind)]
-    acid = "No acid was counted in the last weeks."
-    if counted and counted[-1].day is not None:
-        litres = page.english.number(counted[-1].litres or 0)
-        lasts = "" if days is None else f", at the pace of two weeks enough for about {days} days from today"
-        acid = f"{litres} L counted on {page.english.date(counted[-1].day)}{lasts}."
+    counted = entries.standing(tx, page.farm.id, first=since, last=page.today, what=kind)
     return StockSeen(
-        page, tuple(hanging), tuple((each.rolling.day, each.count) for each in chain.in_store), acid, method.value
+        page,
+        tuple(hanging),
+        tuple((each.rolling.day, each.count) for each in chain.in_store),
+        _acid(page, counted, acid_days_left(tx, page.farm, page.today)),
+        called(speech, "drying", method.value),
     )
+
+
+def _acid(page: Page, counted: Sequence[Entry], days: int | None) -> str:
+    """What was counted of the acid, and how long that lasts."""
+    last = counted[-1].record if counted else None
+    if last is None or last.day is None:
+        return page.speech.say("No acid was counted in the last weeks.")
+    said = page.speech.say(
+        "{litres} L counted on {day}.",
+        litres=page.speech.number(last.litres or 0),
+        day=page.speech.dated(last.day),
+    )
+    if days is None:
+        return said
+    lasts = page.speech.count(
+        "At the pace of two weeks it is enough for about {n} day from today.",
+        "At the pace of two weeks it is enough for about {n} days from today.",
+        days,
+    )
+    return f"{said} {lasts}"

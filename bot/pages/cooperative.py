@@ -14,11 +14,12 @@ from bot.books.cooperative_file import kind_of_price
 from bot.books.cooperatives import Cooperative
 from bot.books.model import Person
 from bot.pages import links
-from bot.pages.opening import PAGE, field
+from bot.pages.closing import closed
+from bot.pages.opening import field
 from bot.pages.practice import refuse_other_sites
 from bot.reckon.pay_terms import decimals
 from bot.settings import Settings
-from bot.speech.language import Tongue, tongue
+from bot.speech.language import SOURCE, Tongue, later, page_tongue
 from bot.talk import cooperative as talk
 from bot.talk.answer import act_for_cooperative
 from bot.talk.desk import Outcome
@@ -55,17 +56,17 @@ class Seen:
     key: str
 
     @property
-    def english(self) -> Tongue:
+    def speech(self) -> Tongue:
         """The language of the pages."""
-        return tongue(PAGE)
+        return page_tongue(SOURCE)
 
     def kind(self, name: str) -> str:
         """A grade or form in words."""
-        return kind_name(self.english, name)
+        return kind_name(self.speech, name)
 
     def money(self, amount: Decimal) -> str:
         """An amount with the decimals of the currency."""
-        return self.english.fixed(amount, decimals(self.cooperative.currency))
+        return self.speech.fixed(amount, decimals(self.cooperative.currency))
 
     @property
     def before(self) -> date:
@@ -121,10 +122,7 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
         )
 
     blueprint.app_errorhandler(NotManager)(
-        lambda _: (
-            render_template("closed.html", why="This link does not open this page any more.", ask_for_link=True),
-            403,
-        )
+        lambda _: closed(books, settings, later("This link does not open this page any more."), 403)
     )
     return blueprint
 
@@ -138,7 +136,7 @@ def _opened(tx: Transaction, settings: Settings, token: str, now: datetime, day:
         raise NotManager(opened.person_id)
     since = people.links_since(tx, manager.id)
     if since is not None and opened.made_at < since.replace(microsecond=0):
-        raise links.BadLink("This link was made void. Text the bot: link")
+        raise links.BadLink(later("This link was made void. Text the bot: link"))
     one = cooperatives.cooperative(tx, opened.farm_id)
     today = local_day(one, now)
     chosen = today if day is None else min(day, today)
@@ -150,9 +148,9 @@ def _day(settings: Settings, books: Books, token: str, now: datetime, problem: s
         page = _opened(tx, settings, token, now, _wanted())
         seen = closing(tx, page.cooperative, page.day)
         prices = cooperatives.prices_on(tx, page.cooperative.id, page.day)
-    waiting = [(each, ready_words(page.english, each.waiting)) for each in seen.not_visited]
+    waiting = [(each, ready_words(page.speech, each.waiting)) for each in seen.not_visited]
     return render_template(
-        "cooperative.html", page=page, seen=seen, prices=prices, waiting=waiting, problem=problem, say=page.english
+        "cooperative.html", page=page, seen=seen, prices=prices, waiting=waiting, problem=problem, speech=page.speech
     )
 
 
@@ -165,10 +163,10 @@ def _wanted() -> date | None:
 
 
 def _month(page: Seen, found: grades.GrowersMonth) -> dict[str, object]:
-    speech = page.english
+    speech = page.speech
     return {
         "farm": found.farm,
-        "month": f"{speech.month(found.month)} {found.month.year}",
+        "month": f"{speech.short_month(found.month)} {found.month.year}",
         "takes": found.takes,
         "kinds": ", ".join(f"{page.kind(kind)} {speech.number(kg, 1)} kg" for kind, kg in found.kinds.items()),
         "notes": ", ".join(f"{note} {n}" for note, n in found.notes.items()),

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from decimal import Decimal
 
 from markupsafe import Markup
 
@@ -11,6 +12,8 @@ from bot.pages.opening import Page
 from bot.reckon import land
 from bot.reckon.lots import kg
 from bot.rubber.geojson import Kind, Shape
+from bot.speech.language import Tongue
+from bot.speech.said import said
 
 #: Width and height of a plot's picture, and the room at its edges.
 SIDE, EDGE = 96, 6
@@ -43,20 +46,28 @@ def look_at_land(tx: Transaction, page: Page) -> LandSeen:
         held[name] = held.get(name, 0) + take.grams
     return LandSeen(
         page,
-        tuple(_seen(each) for each in plots.of_farm(tx, page.farm.id)),
-        tuple(land.remarks(tx, page.farm, for_owner=True)),
+        tuple(_seen(page.speech, each) for each in plots.of_farm(tx, page.farm.id)),
+        tuple(said(page.speech, each) for each in land.remarks(tx, page.farm, for_owner=True)),
         tuple((name, kg(grams)) for name, grams in held.items()),
     )
 
 
-def _seen(plot: Plot) -> PlotSeen:
-    return PlotSeen(plot, picture(plot.shape, plot.name), land.kind(plot), land.hectares(plot.square_metres))
+def _seen(speech: Tongue, plot: Plot) -> PlotSeen:
+    area = speech.fixed(Decimal(plot.square_metres) / 10_000, 2)
+    return PlotSeen(plot, picture(speech, plot.shape, plot.name), _kind(speech, plot.shape), area)
 
 
-def picture(shape: Shape, name: str) -> Markup:
+def _kind(speech: Tongue, shape: Shape) -> str:
+    if shape.kind is Kind.POINT:
+        return speech.say("point")
+    corners = sum(len(ring) - 1 for ring in shape.rings)
+    return speech.count("border of {n} corner", "border of {n} corners", corners)
+
+
+def picture(speech: Tongue, shape: Shape, name: str) -> Markup:
     """The border with north above, holes left out; a dot for a point. Its title is the text alternative."""
     head = Markup('<svg class="plot" viewBox="0 0 {0} {0}" role="img" aria-label="{1}">').format(
-        SIDE, f"Shape of plot {name}"
+        SIDE, speech.say("Shape of plot {name}", name=name)
     )
     if shape.kind is Kind.POINT:
         return head + Markup('<circle cx="{0}" cy="{0}" r="5"/></svg>').format(SIDE // 2)

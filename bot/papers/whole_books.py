@@ -277,7 +277,7 @@ def _settled(settled: Settled, names: Mapping[str, str]) -> dict[str, Any]:
         "person": names.get(settled.person_id, settled.person_id),
         "first_day": settled.first.isoformat(),
         "last_day": settled.last.isoformat(),
-        "how": pay.how(settled),
+        "how": pay.how_as_kept(settled),
         "earned": float(settled.earned),
         "recovered": float(settled.recovered),
         "paid": float(settled.paid),

@@ -16,6 +16,7 @@ from bot.reckon.backlog import missing
 from bot.reckon.chain import KEEPS_DAYS
 from bot.reckon.tracing import receipts
 from bot.reckon.weighed import HOME, By, Compared, Look, look_at, own_kilos, search
+from bot.reckon.wording import figure, later
 from bot.rubber.drying import Method
 from bot.rubber.gaps import Gap
 from bot.rubber.reference import value
@@ -122,8 +123,11 @@ def _rolled(seen: Weights) -> Row:
     ]
     expected = sum(_dry(each) for each in latex)
     found = sum(_dry(each) * min(1.0, used.get(each.id, 0.0)) for each in latex)
-    row = Row("Latex that was rolled", expected, found, None, len(latex), counted=True)
-    asked = f"Latex of {row.expected_kg - row.found_kg:.1f} kg dry was not rolled by the book: sold as latex, left as lump, or is a text missing?"
+    row = Row(later("Latex that was rolled"), expected, found, None, len(latex), counted=True)
+    asked = later(
+        "Latex of {kg} kg dry was not rolled by the book: sold as latex, left as lump, or is a text missing?",
+        kg=figure(row.expected_kg - row.found_kg),
+    )
     return _told(seen, row, asked)
 
 
@@ -136,13 +140,18 @@ def finished(seen: Weights) -> Row:
     found = missing(seen.look.chain, Method(seen.farm.settings.drying), seen.first, seen.last)
     sheet = kg_a_sheet(seen)
     there = max(0.0, found.rolled - found.missing)
-    name, counted = "Rolled sheets that were weighed or still dry", found.deviations is None
+    name, counted = later("Rolled sheets that were weighed or still dry"), found.deviations is None
     row = Row(name, found.rolled * sheet, there * sheet, found.deviations, found.rolled, counted=counted)
     asked = (
-        f"About {found.missing:.0f} sheets that should be dry were neither weighed nor taken: do they still hang, or is a text "
-        "missing?"
+        later(
+            "About {n} sheets that should be dry were neither weighed nor taken: do they still hang, or is a text missing?",
+            n=figure(found.missing, 0),
+        )
         if found.missing > 0
-        else f"About {-found.missing:.0f} sheets more were weighed than rolled: is a text about rolling missing?"
+        else later(
+            "About {n} sheets more were weighed than rolled: is a text about rolling missing?",
+            n=figure(-found.missing, 0),
+        )
     )
     return _told(seen, row, asked)
 
@@ -157,14 +166,17 @@ def kg_a_sheet(seen: Weights) -> float:
 def _weighed(seen: Weights) -> Row:
     """Sheets weighed in these days against what their latex let expect before."""
     (row,) = by_key(seen, By.FARM)
-    return replace(row, name="Weighed, by its latex")
+    return replace(row, name=later("Weighed, by its latex"))
 
 
 def _taken(seen: Weights) -> Row:
     """What was taken, against what the same sheets weighed at home."""
     pairs = [each for each in seen.look.compared if seen.within(each.take.record.day)]
-    row = _summed("Taken, by the weight at home", pairs)
-    asked = f"{_percent(row)} at the collector's balance than at home: do both read true? Hang the same weight on both."
+    row = _summed(later("Taken, by the weight at home"), pairs)
+    asked = later(
+        "{percent} at the collector's balance than at home: do both read true? Hang the same weight on both.",
+        percent=_percent(row),
+    )
     return _told(seen, row, asked)
 
 
@@ -194,11 +206,16 @@ def _sold(tx: Transaction, seen: Weights) -> Row:
         noise += sum((error * each / 1000) ** 2 for each in grams) + (error * sum(grams) / 1000) ** 2
         count += 1
     row = Row(
-        "Sold in lots, by receipts", expected, found, (found - expected) / math.sqrt(noise) if noise else None, count
+        later("Sold in lots, by receipts"),
+        expected,
+        found,
+        (found - expected) / math.sqrt(noise) if noise else None,
+        count,
     )
-    return _told(
-        seen, row, f"The lots weigh {-row.gap_kg:.1f} kg less than their receipts: dried out, or is a bale missing?"
+    asked = later(
+        "The lots weigh {kg} kg less than their receipts: dried out, or is a bale missing?", kg=figure(-row.gap_kg)
     )
+    return _told(seen, row, asked)
 
 
 def by_key(seen: Weights, by: By) -> list[Row]:
@@ -218,11 +235,11 @@ def _nothing(seen: Weights) -> Row:
 
 def _name(seen: Weights, by: By, key: str) -> str:
     if by is By.BLOCK:
-        return f"block {key}"
+        return later("block {name}", name=key)
     if key == HOME:
-        return f"the balance at {seen.farm.name}"
+        return later("The balance at {farm}", farm=seen.farm.name)
     name = seen.look.names.get(key, key)
-    return f"{name}'s balance" if by is By.BALANCE else name
+    return later("{name}'s balance", name=name) if by is By.BALANCE else name
 
 
 def _row(seen: Weights, by: By, gap: Gap, own: Sequence[tuple[float, float]], name: str) -> Row:
@@ -240,29 +257,37 @@ def _row(seen: Weights, by: By, gap: Gap, own: Sequence[tuple[float, float]], na
 
 def _percent(row: Row) -> str:
     percent = row.percent or 0.0
-    return f"{abs(percent):.1f} % {'less' if percent < 0 else 'more'}"
+    if percent < 0:
+        return later("{percent} % less", percent=figure(-percent))
+    return later("{percent} % more", percent=figure(percent))
 
 
 _QUESTIONS: Mapping[By, Callable[[Row], str]] = {
-    By.TAPPER: lambda row: (
-        f"Sheets of {row.name}'s latex weigh {_percent(row)} than the others' let expect. Does the bucket hold what the book "
-        "says, and is the latex measured before water is added?"
+    By.TAPPER: lambda row: later(
+        "Sheets of {name}'s latex weigh {percent} than the others' let expect. Does the bucket hold what the book says, "
+        "and is the latex measured before water is added?",
+        name=row.name,
+        percent=_percent(row),
     ),
-    By.BLOCK: lambda row: (
-        f"Sheets of {row.name} weigh {_percent(row)} than the other blocks let expect. A new panel, stimulation, or a "
-        "container that holds other litres than the book says?"
+    By.BLOCK: lambda row: later(
+        "Sheets of {block} weigh {percent} than the other blocks let expect. A new panel, stimulation, "
+        "or a container that holds other litres than the book says?",
+        block=row.name,
+        percent=_percent(row),
     ),
-    By.FARM: lambda row: (
-        f"Sheets weigh {_percent(row)} than their latex let expect before. Rain, leaf fall, or a balance or bucket that "
-        "changed?"
+    By.FARM: lambda row: later(
+        "Sheets weigh {percent} than their latex let expect before. Rain, leaf fall, or a balance or bucket that changed?",
+        percent=_percent(row),
     ),
-    By.COLLECTOR: lambda row: (
-        f"What {row.name} weighs is {_percent(row)} than the other weighings let expect. Do both balances read true? Hang "
-        "the same weight on both."
+    By.COLLECTOR: lambda row: later(
+        "What {name} weighs is {percent} than the other weighings let expect. Do both balances read true? Hang the same weight on both.",
+        name=row.name,
+        percent=_percent(row),
     ),
-    By.BALANCE: lambda row: (
-        f"{row.name[0].upper()}{row.name[1:]} shows {_percent(row)} than the others. Which one reads true? Hang the same "
-        "weight on both."
+    By.BALANCE: lambda row: later(
+        "{balance} shows {percent} than the others. Which one reads true? Hang the same weight on both.",
+        balance=row.name,
+        percent=_percent(row),
     ),
 }
 

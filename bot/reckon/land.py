@@ -12,6 +12,7 @@ from babel.core import get_global
 from bot.books import Transaction, farms, plots
 from bot.books.model import Farm, FarmBlock
 from bot.books.plots import Plot
+from bot.reckon.wording import figure, later
 from bot.rubber.geojson import BadPlot, Feature, Kind
 from bot.rubber.land import check_place, differs, overlaps, square_metres
 
@@ -108,18 +109,21 @@ def _areas(own: Sequence[Plot], blocks: Iterable[FarmBlock], *, for_owner: bool)
     for block in blocks:
         of_block = [each for each in own if each.block == block.name]
         if not of_block:
-            mend = "" if for_owner else " Add it with `tapping-log plot add`."
-            yield f"Block {block.name} has no plot: its rubber has no place of origin.{mend}"
+            without = later("Block {name} has no plot: its rubber has no place of origin.", name=block.name)
+            yield without if for_owner else f"{without} Add it with `tapping-log plot add`."
         elif block.square_metres is None:
-            mend = "" if for_owner else " Say them with `tapping-log plot size`."
-            yield f"Block {block.name}: no hectares are stated to hold its plots against.{mend}"
+            unstated = later("Block {name}: no hectares are stated to hold its plots against.", name=block.name)
+            yield unstated if for_owner else f"{unstated} Say them with `tapping-log plot size`."
         else:
             measured = sum(each.square_metres for each in of_block)
             off = differs(measured, block.square_metres)
             if off is not None:
-                yield (
-                    f"Block {block.name} is stated as {hectares(block.square_metres)} ha and its plots measure "
-                    f"{hectares(measured)} ha ({off:+.0f} %). Which is right?"
+                yield later(
+                    "Block {name} is stated as {stated} ha and its plots measure {measured} ha ({percent} %). Which is right?",
+                    name=block.name,
+                    stated=Decimal(hectares(block.square_metres)),
+                    measured=Decimal(hectares(measured)),
+                    percent=f"{off:+.0f}",
                 )
 
 
@@ -132,13 +136,15 @@ def _shared(tx: Transaction, farm: Farm, own: Sequence[Plot], *, for_owner: bool
         if not mine & {each.id for each in pair}:
             continue
         first, second = pair if pair[0].id in mine else pair[::-1]
-        another = f"plot {second.name}"
+        another: str = later("plot {name}", name=second.name)
         if second.id not in mine:
             theirs = f"{another} of {farms.farm(tx, second.farm_id).name}"
-            another = "a plot of another farm" if for_owner else theirs
-        yield (
-            f"Plot {first.name} and {another} share {percent:.0f} % of the smaller one. "
-            "Walk the border between them again."
+            another = later("a plot of another farm") if for_owner else theirs
+        yield later(
+            "Plot {name} and {other} share {percent} % of the smaller one. Walk the border between them again.",
+            name=first.name,
+            other=another,
+            percent=figure(percent, 0),
         )
 
 

@@ -44,4 +44,4 @@ def in_words(speech: Tongue, found: GrowersMonth) -> str:
     """`Ama Ridge Mar: RSS3 120 kg, RSS4 14.5 kg; mould 2 of 9.`"""
     kilos = speech.several(f"{kind_name(speech, kind)} {speech.number(kg, 1)} kg" for kind, kg in found.kinds.items())
     why = speech.several(f"{say.grade_note(speech, note)} {n}/{found.takes}" for note, n in found.notes.items())
-    return f"{found.farm} {speech.month(found.month)}: {kilos}{'; ' + why if why else ''}."
+    return f"{found.farm} {speech.short_month(found.month)}: {kilos}{'; ' + why if why else ''}."

@@ -208,6 +208,8 @@ def test_a_change_that_makes_no_sense_is_refused_and_says_why(house: House, form
 def settings_form(house: House, **changes: str) -> dict[str, str]:
     shown = page(house, "/settings")
     fields = dict(re.findall(r'<input id="([a-z_]+)" name="[a-z_]+" value="([^"]*)"', shown))
+    for name, options in re.findall(r'<select id="([a-z_]+)" name="[a-z_]+">(.*?)</select>', shown, re.DOTALL):
+        fields[name] = re.findall(r'<option value="([^"]*)" selected>', options)[0]
     return fields | changes
 
 
