@@ -20,7 +20,7 @@ from werkzeug.exceptions import BadRequest, HTTPException, ServiceUnavailable, U
 from bot.books import Books, BooksError, outbox
 from bot.carriers.carrier import Clock, carriers
 from bot.discretion import discreet
-from bot.pages import farm, links, owner, practice
+from bot.pages import cooperative, farm, links, owner, practice, wording
 from bot.settings import Settings
 from bot.talk.house import House
 from bot.talk.pace import Pace
@@ -54,6 +54,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     app = Flask(__name__, static_folder=None, template_folder="pages/templates")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    wording.add_to(app)
     app.before_request(_whole)
     app.after_request(_secure)
     app.after_request(lambda response: _counted(metrics, response))
@@ -69,6 +70,7 @@ def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
             app.register_blueprint(doors)
     app.register_blueprint(owner.pages(settings, books, clock))
     app.register_blueprint(farm.pages(settings, books, clock, house))
+    app.register_blueprint(cooperative.pages(settings, books, clock, house))
     if settings.demonstration:
         app.register_blueprint(practice.pages(books, clock, house))
     return app
@@ -84,6 +86,9 @@ def house_of(settings: Settings) -> House:
         requires_pin=settings.require_pin,
         pace=Pace(settings.texts_per_hour, settings.texts_per_minute),
         open_enrolment=settings.open_enrolment,
+        cooperative_link=None
+        if here is None
+        else lambda one, person: here + links.cooperative_path(settings, one, person),
     )
 
 

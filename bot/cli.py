@@ -8,13 +8,17 @@ import click
 from click.exceptions import NoArgsIsHelpError
 
 from bot.commands.checking import check
+from bot.commands.collecting import cooperative, place, round_group
 from bot.commands.enrolling import farm, people
 from bot.commands.explaining import why
 from bot.commands.exporting import export
+from bot.commands.gapping import gaps
 from bot.commands.harvest import panel, tapping
 from bot.commands.keeping import backup, copy, restore_command
 from bot.commands.looking import entries, messages_command, week
+from bot.commands.lotting import lot
 from bot.commands.paying import pay
+from bot.commands.plotting import plot
 from bot.commands.practising import demo, talk
 from bot.commands.processing import drc, drying
 from bot.commands.reading import dose, read
@@ -35,6 +39,12 @@ COMMANDS = (
     messages_command,
     farm,
     people,
+    plot,
+    lot,
+    gaps,
+    cooperative,
+    place,
+    round_group,
     dose,
     drc,
     drying,

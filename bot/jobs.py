@@ -1,4 +1,4 @@
-"""What is due now: weekly summaries and reminders are written to the outbox, and waiting texts are sent.
+"""What is due now: weekly summaries, closing texts of cooperatives and reminders are written to the outbox, and waiting texts are sent.
 
 Run each minute by a timer. Running it twice, late, or on two machines at once does no harm: a summary has a key that exists
 once, and a text is claimed before it is sent.
@@ -18,6 +18,7 @@ from bot.speech.parts import count_parts
 from bot.talk.exchange import Delivery, Fate
 from bot.talk.house import PLAIN, House
 from bot.week import words
+from bot.week.closing import write_closings
 from bot.week.reminders import Reminded, write_reminders
 
 Send = Callable[[Waiting], Delivery]
@@ -82,6 +83,7 @@ def run_due(
     included, texts wait for the next day (0: no limit).
     """
     written = write_summaries(books, now, house)
+    written += books.run_transaction(lambda tx: write_closings(tx, now, house.cooperative_link))
     reminded = books.run_transaction(lambda tx: write_reminders(tx, now))
     books.run_transaction(lambda tx: drop_what_is_over(tx, now))
     lost = books.run_transaction(lambda tx: note_left_over(tx, now))

@@ -161,10 +161,11 @@ def _plain(value: Any) -> Any:
 
 @dataclass(frozen=True)
 class Block:
-    """What is known of a block: number of trees in tapping, litres of a normal tapping day."""
+    """What is known of a block: number of trees in tapping, litres of a normal tapping day, stated hectares."""
 
     trees: int | None = None
     usual_litres: Decimal | None = None
+    hectares: Decimal | None = None
 
 
 @dataclass(frozen=True)

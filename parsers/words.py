@@ -3,7 +3,7 @@
 One TOML file a language lies in `words/`. `[words]` gives each meaning its words and phrases, separated by commas;
 `[numbers]`, `[times]` and `[adds]` give number words their value; `[days]`, `[weekdays]`, `[months]`, `[spans]` and
 `[languages]` do the same for days and languages; `[starting]` holds the words with which somebody is led into a farm of
-his own, which mean nothing elsewhere. An operator lays local words over these with files (or mappings) of the
+his own, `[taking]` those that a collector says of a lot; they mean nothing elsewhere. An operator lays local words over these with files (or mappings) of the
 same form that begin with `language = "xx"`; a language of its own is one more file. A word that stands in several lists
 has several meanings; which one is meant is weighed later.
 """
@@ -48,6 +48,18 @@ STARTING = frozenset(
         "sulphuric",
     )
 )
+
+#: What the words of `[taking]` mean.
+TAKING = frozenset(
+    f"taking_{key}"
+    for key in (
+        *("tare", "moisture", "mould", "bubbles", "dirt", "colour", "receipt"),
+        *("closing", "disputes", "keep", "left", "grades"),
+    )
+)
+
+#: Tables whose words count only where somebody is led, or takes: their tags and names.
+APART = {"starting": STARTING, "taking": TAKING}
 
 #: A very short word of another language than the sender's counts only for these meanings.
 SHORT_ABROAD = frozenset({"litre", "kg"})
@@ -101,6 +113,7 @@ class Words:
 
     lexicons: Mapping[str, Lexicon]
     starting: Mapping[str, tuple[Meaning, ...]] = field(default_factory=dict)
+    taking: Mapping[str, tuple[Meaning, ...]] = field(default_factory=dict)
 
     def of(self, language: str) -> Lexicon:
         """The lexicon for a sender of that language."""
@@ -128,15 +141,16 @@ def load(overlays: tuple[Path | Mapping[str, Any], ...] = ()) -> Words:
             languages.append(language)
     by_key: dict[str, list[Meaning]] = {}
     own: dict[str, dict[str, list[Meaning]]] = {language: {} for language in languages}
-    starting: dict[str, tuple[Meaning, ...]] = {}
+    apart: dict[str, dict[str, tuple[Meaning, ...]]] = {table: {} for table in APART}
     for key, meaning in meanings:
-        if meaning.tag in STARTING:
-            starting[key] = (*starting.get(key, ()), meaning)
+        table = next((name for name, tags in APART.items() if meaning.tag in tags), None)
+        if table is not None:
+            apart[table][key] = (*apart[table].get(key, ()), meaning)
             continue
         by_key.setdefault(key, []).append(meaning)
         own[meaning.language].setdefault(key, []).append(meaning)
     abroad = {key: kept for key, found in by_key.items() if (kept := _abroad(key, found))}
-    return Words({language: _lexicon(own[language], abroad, language) for language in languages}, starting)
+    return Words({language: _lexicon(own[language], abroad, language) for language in languages}, **apart)
 
 
 def _overlay(overlay: Path | Mapping[str, Any]) -> Mapping[str, Any]:
@@ -166,10 +180,10 @@ def _meanings(data: Mapping[str, Any], language: str) -> Iterable[tuple[str, Mea
 def _tag(table: str, key: str, language: str) -> tuple[str, int | str]:
     if table == "words":
         return key, 0
-    if table == "starting":
-        if f"starting_{key}" not in STARTING:
-            raise WordsError(f"{language}: there is no starting.{key}; use one of {', '.join(sorted(STARTING))}")
-        return f"starting_{key}", 0
+    if table in APART:
+        if f"{table}_{key}" not in APART[table]:
+            raise WordsError(f"{language}: there is no {table}.{key}; use one of {', '.join(sorted(APART[table]))}")
+        return f"{table}_{key}", 0
     if table in ("spans", "languages"):
         return ("date" if key == "date" else table[:-1]), key
     if table not in VALUED:

@@ -100,7 +100,7 @@ def remove(tx: Transaction, entry_id: str, *, message_id: str, at: datetime) -> 
 def entry(tx: Transaction, entry_id: str) -> Entry | None:
     """A line by its id."""
     rows = tx.run("entry", id=entry_id)
-    return _entries(rows)[0] if rows else None
+    return entries_in(rows)[0] if rows else None
 
 
 def successor(tx: Transaction, entry_id: str) -> Entry | None:
@@ -143,19 +143,19 @@ def standing(
     """What stands in a farm's book from `first` to `last`, both included, by day and time of entering."""
     span = _span(farm_id, first, last)
     rows = tx.run("standing", **span) if what is None else tx.run("standing_of_kind", what=what.value, **span)
-    return _entries(
+    return entries_in(
         row for row in rows if (block is None or row["block"] == block) and (by is None or row["by_person"] == by)
     )
 
 
 def all_entries(tx: Transaction, farm_id: str, *, first: date | None = None, last: date | None = None) -> list[Entry]:
     """Every line, also those that were replaced or take out another."""
-    return _entries(tx.run("all_entries", **_span(farm_id, first, last)))
+    return entries_in(tx.run("all_entries", **_span(farm_id, first, last)))
 
 
 def of_message(tx: Transaction, message_id: str) -> list[Entry]:
     """The lines that a text brought."""
-    return _entries(tx.run("entries_of_message", message_id=message_id))
+    return entries_in(tx.run("entries_of_message", message_id=message_id))
 
 
 def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
@@ -194,6 +194,44 @@ def first_day_after(tx: Transaction, farm_id: str, day: date) -> date | None:
     return None if found is None else date.fromisoformat(found)
 
 
+#: Receipts are numbered from here on in a farm's own book, and from the other in a cooperative's, so that the number of a
+#: receipt is hardly ever taken for a block or for litres.
+FIRST_RECEIPT, FIRST_OF_COOPERATIVE = 101, 1001
+
+
+def receipt_number(tx: Transaction, entry: Entry) -> int:
+    """The number of a take's receipt: its cooperative's, or its place in its farm's book. A correction keeps the number."""
+    first = history(tx, entry.id)[0]
+    rows = tx.run("receipt_of", entry_id=first.id)
+    if rows:
+        return int(rows[0]["number"])
+    return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, What.COLLECTED, first.id)
+
+
+def receipt_numbers(tx: Transaction, farm_id: str) -> dict[str, int]:
+    """The numbers that a cooperative gave to receipts of a farm, by the id of the first line of the take."""
+    return {row["entry_id"]: int(row["number"]) for row in tx.run("receipts_of_farm", farm_id=farm_id)}
+
+
+def one_at_a_time(tx: Transaction, cooperative_id: str) -> None:
+    """Wait for other takes of the cooperative that are being entered: two collectors may text one lot at the same moment."""
+    tx.run("lock_receipts", cooperative_id=cooperative_id, before=FIRST_OF_COOPERATIVE - 1)
+
+
+def number_receipt(tx: Transaction, entry: Entry, cooperative_id: str) -> int:
+    """Give the first line of a take the next number of its cooperative's receipts."""
+    one_at_a_time(tx, cooperative_id)
+    number = tx.run("count_receipt", cooperative_id=cooperative_id)[0]["newest"]
+    tx.run("add_receipt", entry_id=entry.id, cooperative_id=cooperative_id, number=number)
+    return int(number)
+
+
+def with_receipt(tx: Transaction, cooperative_id: str, number: int) -> Entry | None:
+    """The newest line of the take whose receipt has that number at a cooperative; it may be one that takes it out."""
+    rows = tx.run("entry_of_receipt", cooperative_id=cooperative_id, number=number)
+    return history(tx, rows[0]["entry_id"])[-1] if rows else None
+
+
 def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]:
     return {
         "farm_id": farm_id,
@@ -202,8 +240,8 @@ def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]
     }
 
 
-def _entries(rows: Iterable[Mapping[str, Any]]) -> list[Entry]:
-    """The lines in some rows; of a few people, each of whom is made once."""
+def entries_in(rows: Iterable[Mapping[str, Any]]) -> list[Entry]:
+    """The lines in rows that hold their columns and those of the people whose work they are, each of whom is made once."""
     people: dict[str, Person] = {}
     found = []
     for row in rows:

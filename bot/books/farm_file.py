@@ -117,23 +117,31 @@ class _File:
         return self._named("blocks", self._block)
 
     def _block(self, name: str, value: Any) -> Block:
-        if not isinstance(value, Mapping) or value.keys() - {"trees", "usual_litres"}:
+        if not isinstance(value, Mapping) or value.keys() - {"trees", "usual_litres", "hectares"}:
             raise self.fault(f"write a block as {name} = {{ trees = 280, usual_litres = 16 }}.", name, "blocks")
         trees, usual = value.get("trees"), value.get("usual_litres")
         if trees is not None and (not isinstance(trees, int) or isinstance(trees, bool) or not 0 < trees <= MOST):
             raise self.fault(f"trees of {name} must be a whole number from 1 to {MOST}, not {trees!r}.", name, "blocks")
-        return Block(trees, None if usual is None else self._litres(name, usual, "blocks"))
+        area = value.get("hectares")
+        return Block(
+            trees,
+            None if usual is None else self._litres(name, usual, "blocks"),
+            None if area is None else self._amount(name, area, "blocks", "hectares"),
+        )
 
     def _containers(self) -> dict[str, Decimal]:
         return self._named("containers", lambda name, value: self._litres(name, value, "containers"))
 
     def _litres(self, name: str, value: Any, table: str) -> Decimal:
+        return self._amount(name, value, table, "litres")
+
+    def _amount(self, name: str, value: Any, table: str, what: str) -> Decimal:
         try:
             number = Decimal("NaN") if isinstance(value, bool) else Decimal(str(value))
         except InvalidOperation:
             number = Decimal("NaN")
         if not (number.is_finite() and 0 < number <= MOST):
-            raise self.fault(f"the litres of {name} must be a number more than 0, not {value!r}.", name, table)
+            raise self.fault(f"the {what} of {name} must be a number more than 0, not {value!r}.", name, table)
         return number
 
     def _named(self, table: str, made: Callable[[str, Any], Any]) -> dict[str, Any]:

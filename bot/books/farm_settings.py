@@ -43,6 +43,8 @@ _BOUNDS: Mapping[str, tuple[float, float]] = {
     "pan_litres": (1, value("litres_accepted_high")),
     "rest_weekday": (0, 6),
     "reminder_hour": (QUIET_UNTIL, QUIET_FROM - 1),
+    "gap_percent": (0, 50),
+    "gap_unusual": (1, 10),
 }
 _WHOLE = frozenset({"sheet_dry_g", "summary_weekday", "summary_hour", "rest_weekday", "reminder_hour"})
 _MAY_BE_UNSET = frozenset({"pan_litres", "rest_weekday", "tapping_from", "reminder_hour"})
@@ -65,6 +67,11 @@ def checked(name: str, given: object) -> str | int | Decimal | None:
     if name in _TEXTS:
         return _TEXTS[name](given)
     return _within(name, given, *_BOUNDS[name])
+
+
+def bounds(name: str) -> tuple[float, float] | None:
+    """The least and the most of a setting that is a number; None for any other."""
+    return _BOUNDS.get(name)
 
 
 def settings_of(values: Mapping[str, object]) -> FarmSettings:
@@ -107,7 +114,18 @@ def _day(given: object) -> str:
         raise UnknownSetting(f"The setting tapping_from is a day such as 2026-03-02, not {given!r}.") from fault
 
 
-_TEXTS: Mapping[str, Callable[[object], str]] = {"tapping": _notation, "tapping_from": _day}
+#: What collectors take.
+FORMS = ("sheets", "latex", "lump")
+
+
+def _sells(given: object) -> str:
+    said = str(given or "").replace(",", " ").casefold().split()
+    if not said or set(said) - set(FORMS):
+        raise UnknownSetting(f"The setting sells is one or more of {', '.join(FORMS)}, not {given!r}.")
+    return " ".join(each for each in FORMS if each in said)
+
+
+_TEXTS: Mapping[str, Callable[[object], str]] = {"tapping": _notation, "tapping_from": _day, "sells": _sells}
 
 
 def _one_of(name: str, given: object, choices: tuple[str, ...]) -> str:

@@ -54,9 +54,10 @@ def add_farm(
 
 
 def _add_block(tx: Transaction, farm_id: str, position: int, name: str, block: Block) -> None:
+    block_id = new_id()
     tx.run(
         "add_block",
-        id=new_id(),
+        id=block_id,
         farm_id=farm_id,
         name=name,
         name_key=folded(name),
@@ -64,6 +65,13 @@ def _add_block(tx: Transaction, farm_id: str, position: int, name: str, block: B
         trees=block.trees,
         usual_ml=scaled(rounded(block.usual_litres, 1000), 1000),
     )
+    if block.hectares is not None:
+        set_block_area(tx, block_id, block.hectares)
+
+
+def set_block_area(tx: Transaction, block_id: str, hectares: Decimal) -> None:
+    """What a block is stated to measure, hectares, kept to the square metre."""
+    tx.run("set_block_area", id=block_id, square_metres=scaled(rounded(hectares, 10_000), 10_000))
 
 
 def farm(tx: Transaction, farm_id: str) -> Farm:
@@ -93,7 +101,9 @@ def names_known(tx: Transaction, farm: Farm) -> list[str]:
 def blocks(tx: Transaction, farm_id: str) -> dict[str, FarmBlock]:
     """The blocks by name, in their order."""
     return {
-        row["name"]: FarmBlock(row["id"], row["name"], row["trees"], unscaled(row["usual_ml"], 1000))
+        row["name"]: FarmBlock(
+            row["id"], row["name"], row["trees"], unscaled(row["usual_ml"], 1000), row["square_metres"]
+        )
         for row in tx.run("blocks", farm_id=farm_id)
     }
 

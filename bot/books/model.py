@@ -22,7 +22,8 @@ class FarmSettings:
     `solar`, `hot-air`). `tapping` is the system in the international notation (`S/2 d3 6d/7`), empty where none is set;
     with `tapping_from`, the day on which task A was first tapped, it gives the calendar. `rest_weekday` is the day of rest;
     `pay_period` (`week`, `fortnight`, `month`) the time after which pay is settled. `reminder_hour` is when a tapper without
-    a word on a tapping day is reminded; None where nobody is.
+    a word on a tapping day is reminded; None where nobody is. Gaps between expected and weighed are asked about from
+    `gap_percent` of what was expected and `gap_unusual` standard deviations on.
     """
 
     acid: str = "formic"
@@ -42,6 +43,9 @@ class FarmSettings:
     rest_weekday: int | None = None
     pay_period: str = "month"
     reminder_hour: int | None = None
+    gap_percent: Decimal = Decimal(2)
+    gap_unusual: Decimal = Decimal(3)
+    sells: str = "sheets"
 
 
 @dataclass(frozen=True)
@@ -58,12 +62,13 @@ class Farm:
 
 @dataclass(frozen=True)
 class FarmBlock:
-    """A block: number of trees, litres of a normal tapping day."""
+    """A block: number of trees, litres of a normal tapping day, square metres as they are stated."""
 
     id: str
     name: str
     trees: int | None
     usual_litres: Decimal | None
+    square_metres: int | None = None
 
 
 @dataclass(frozen=True)

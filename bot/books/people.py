@@ -20,6 +20,12 @@ def person_by_number(tx: Transaction, number: str) -> Person | None:
     return person_in(rows[0]) if rows else None
 
 
+def person(tx: Transaction, person_id: str) -> Person | None:
+    """Somebody by his id."""
+    rows = tx.run("person", id=person_id)
+    return person_in(rows[0]) if rows else None
+
+
 def enrol(
     tx: Transaction,
     *,
@@ -33,8 +39,7 @@ def enrol(
     message_id: str | None,
 ) -> Membership:
     """Give somebody a role at a farm. A known number keeps its other roles; the same role gets the new blocks."""
-    values = {"name": name, "language": language, "number": number, "created_at": moment_out(at)}
-    person = person_in(tx.run("enrol_person", id=new_id(), **values)[0])
+    person = known_as(tx, name=name, number=number, language=language, at=at)
     tx.run("end_role", person_id=person.id, farm_id=farm_id, role=role.value, at=moment_out(at))
     tx.run(
         "add_role",
@@ -47,6 +52,12 @@ def enrol(
         message_id=message_id,
     )
     return Membership(person, farm_id, role, tuple(blocks))
+
+
+def known_as(tx: Transaction, *, name: str, number: str, language: str, at: datetime) -> Person:
+    """Somebody by this name and language: new, or known by his number; he has no role by this alone."""
+    values = {"name": name, "language": language, "number": number, "created_at": moment_out(at)}
+    return person_in(tx.run("enrol_person", id=new_id(), **values)[0])
 
 
 def dismiss(tx: Transaction, person_id: str, farm_id: str, role: Role | None, *, at: datetime) -> None:

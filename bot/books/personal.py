@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.books import alarms, beginnings, messages, outbox, people, pins, wages
+from bot.books import alarms, beginnings, cooperatives, disputes, messages, outbox, people, pins, places, wages
 from bot.books.convert import moment_in, moment_out, record_in
 from bot.books.model import Person, StoredMessage, Waiting
 from bot.books.store import Transaction
@@ -46,6 +46,20 @@ def everything_about(tx: Transaction, person: Person) -> dict[str, Any]:
         "texts": [_text(each) for each in messages.all_of(tx, person.number)],
         "texts_to_him": [_text_out(each) for each in outbox.all_to(tx, person.number)],
         **_pay(tx, farm_ids, person),
+        **_collecting(tx, person),
+    }
+
+
+def _collecting(tx: Transaction, person: Person) -> dict[str, Any]:
+    """Cooperatives that he manages, rounds that he goes, and what he disputed."""
+    rounds = places.stops_of(tx, person.id)
+    return {
+        "manages": [each.name for each in cooperatives.managed_by(tx, person.id)],
+        "rounds": [{"weekday": weekday, "place": name} for weekday, name in rounds],
+        "disputes": [
+            {"at": each.raised_at.isoformat(), "said": each.said, "outcome": each.outcome}
+            for each in disputes.by(tx, person.id)
+        ],
     }
 
 
@@ -107,6 +121,9 @@ def forget(tx: Transaction, person: Person, at: datetime) -> Person:
         people.dismiss(tx, person.id, farm_id, None, at=at)
         for row in tx.run("entries_of_farm_via", farm_id=farm_id, via=person.number):
             tx.run("set_via", id=row["id"], via=instead)
+    cooperatives.end_manager(tx, person.id, at)
+    tx.run("clear_rounds", person_id=person.id)
+    tx.run("blank_disputes", person_id=person.id)
     people.cut_links(tx, person.id, at)
     pins.reset(tx, person.id)
     alarms.forget(tx, person.number)
@@ -116,7 +133,13 @@ def forget(tx: Transaction, person: Person, at: datetime) -> Person:
 
 
 def _others_of(tx: Transaction, farm_ids: list[str], person: Person) -> list[Person]:
-    found = {each.person.id: each.person for farm_id in farm_ids for each in people.members(tx, farm_id)}
+    """Who may have been told of him: the people of his farms and of those that he manages, and managers of these."""
+    managed = cooperatives.managed_by(tx, person.id)
+    reached = {*farm_ids, *(farm_id for one in managed for farm_id in cooperatives.farm_names(tx, one.id))}
+    found = {each.person.id: each.person for farm_id in sorted(reached) for each in people.members(tx, farm_id)}
+    of_farms = [one for farm_id in farm_ids if (one := cooperatives.of_farm(tx, farm_id)) is not None]
+    for one in {each.id: each for each in (*managed, *of_farms)}.values():
+        found |= {each.id: each for each in cooperatives.managers(tx, one.id)}
     return [each for each in found.values() if each.id != person.id]
 
 
@@ -138,6 +161,9 @@ def _forget_among_others(tx: Transaction, person: Person, others: list[Person], 
     """
     named = any(other.name.casefold() == person.name.casefold() for other in others)
     pattern = re.compile("|".join(_forms(person, with_name=not named)), re.IGNORECASE)
+    for row in tx.run("disputes_over_work_of", person_id=person.id):
+        if (said := pattern.sub(neutral, row["said"])) != row["said"]:
+            tx.run("set_dispute_said", id=row["id"], said=said)
     numbers = {other.number for other in others}
     for came in _texts_since(tx, person):
         if came.number in numbers:

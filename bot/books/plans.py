@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, Protocol
 
 import phonenumbers
 
@@ -80,9 +80,20 @@ def check_blocks(plan: PersonPlan, blocks: Iterable[str]) -> None:
             raise BadFile(f"{plan.where}: there is no block {name}; there are {', '.join(known) or 'none'}.")
 
 
-def check_one_name_a_number(plans: Iterable[PersonPlan]) -> None:
+class Named(Protocol):
+    """Somebody as a file says: his name, number, and place in the file."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def number(self) -> str: ...
+    @property
+    def where(self) -> str: ...
+
+
+def check_one_name_a_number(plans: Iterable[Named]) -> None:
     """One number is one person. Raises BadFile where a file gives it two names."""
-    names: dict[str, PersonPlan] = {}
+    names: dict[str, Named] = {}
     for plan in plans:
         first = names.setdefault(plan.number, plan)
         if folded(first.name) != folded(plan.name):

@@ -615,10 +615,324 @@ select state, count(*) as n, min(due_at) as oldest from outbox
 where state = 'new' or state = 'sending' or state = 'unsure'
 group by state order by state;
 
+-- name: add_cooperative
+-- A new cooperative.
+insert into cooperatives (id, name, name_key, timezone, currency, language, closing_hour, created_at)
+values (:id, :name, :name_key, :timezone, :currency, :language, :closing_hour, :created_at);
+
+-- name: change_cooperative
+-- A cooperative's zone, currency, language and closing hour.
+update cooperatives set timezone = :timezone, currency = :currency, language = :language, closing_hour = :closing_hour
+where id = :id;
+
+-- name: cooperative
+-- A cooperative by its id.
+select * from cooperatives where id = :id;
+
+-- name: cooperative_named
+-- A cooperative by its folded name.
+select * from cooperatives where name_key = :name_key;
+
+-- name: all_cooperatives
+-- All cooperatives in the order in which they were added.
+select * from cooperatives order by id;
+
+-- name: add_cooperative_farm
+-- A farm that belongs to a cooperative from now on, and to no other.
+insert into cooperative_farms (farm_id, cooperative_id) values (:farm_id, :cooperative_id)
+on conflict (farm_id) do update set cooperative_id = excluded.cooperative_id;
+
+-- name: cooperative_of_farm
+-- The cooperative that a farm belongs to.
+select c.* from cooperatives c join cooperative_farms f on f.cooperative_id = c.id where f.farm_id = :farm_id;
+
+-- name: farms_of_cooperative
+-- The farms of a cooperative by name.
+select f.* from farms f join cooperative_farms c on c.farm_id = f.id
+where c.cooperative_id = :cooperative_id order by f.name_key;
+
+-- name: add_manager
+-- Somebody who manages a cooperative from a moment on.
+insert into managers (id, cooperative_id, person_id, since, until)
+values (:id, :cooperative_id, :person_id, :since, null);
+
+-- name: managers_of
+-- Who manages a cooperative.
+select p.* from managers m join people p on p.id = m.person_id
+where m.cooperative_id = :cooperative_id and m.until is null order by m.id;
+
+-- name: managed_by
+-- What somebody manages.
+select c.* from managers m join cooperatives c on c.id = m.cooperative_id
+where m.person_id = :person_id and m.until is null order by m.id;
+
+-- name: end_managing
+-- Somebody manages nothing any more.
+update managers set until = :at where person_id = :person_id and until is null;
+
+-- name: end_managing_one
+-- Somebody does not manage a cooperative any more.
+update managers set until = :at where person_id = :person_id and cooperative_id = :cooperative_id and until is null;
+
+-- name: set_place_details
+-- The cooperative, number and hours of a collection point.
+insert into place_details (point_id, cooperative_id, number, opens, closes)
+values (:point_id, :cooperative_id, :number, :opens, :closes)
+on conflict (point_id) do update set
+    cooperative_id = excluded.cooperative_id, number = excluded.number, opens = excluded.opens, closes = excluded.closes;
+
+-- name: places_of
+-- The places of a cooperative by number, each with its farms.
+select p.id, p.name, d.cooperative_id, d.number, d.opens, d.closes, f.farm_id
+from place_details d join points p on p.id = d.point_id left join point_farms f on f.point_id = p.id
+where d.cooperative_id = :cooperative_id order by d.number, f.farm_id;
+
+-- name: clear_point_farms
+-- No farm brings to a place any more.
+delete from point_farms where point_id = :point_id;
+
+-- name: add_stop
+-- A stop on somebody's round of a weekday.
+insert into round_stops (person_id, weekday, point_id, position) values (:person_id, :weekday, :point_id, :position)
+on conflict (person_id, weekday, point_id) do update set position = excluded.position;
+
+-- name: clear_round
+-- No stops on somebody's round of a weekday.
+delete from round_stops where person_id = :person_id and weekday = :weekday;
+
+-- name: clear_rounds
+-- No rounds of somebody any more.
+delete from round_stops where person_id = :person_id;
+
+-- name: rounds_of
+-- The stops of somebody's rounds in order.
+select r.weekday, r.point_id, p.name from round_stops r join points p on p.id = r.point_id
+where r.person_id = :person_id order by r.weekday, r.position, r.point_id;
+
+-- name: rounds_of_cooperative
+-- All rounds to places of a cooperative, by collector and weekday.
+select r.person_id, r.weekday, r.point_id, q.name, q.number, q.language, q.opted_out_at, q.blocked_at
+from round_stops r join place_details d on d.point_id = r.point_id join people q on q.id = r.person_id
+where d.cooperative_id = :cooperative_id order by r.person_id, r.weekday, r.position, r.point_id;
+
+-- name: add_list_price
+-- A cooperative's price of a grade or form from a day on.
+insert into list_prices (id, cooperative_id, day, kind, ten_thousandths, set_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :ten_thousandths, :set_at, :message_id);
+
+-- name: list_price
+-- The newest price of a kind up to a day.
+select * from list_prices where cooperative_id = :cooperative_id and kind = :kind and day <= :day
+order by day desc, id desc limit :most;
+
+-- name: list_prices_until
+-- All prices of a cooperative up to a day, oldest first.
+select * from list_prices where cooperative_id = :cooperative_id and day <= :day order by day, id;
+
+-- name: add_dispute
+-- Somebody does not agree with what was taken.
+insert into disputes (
+    id, entry_id, farm_id, by_person, message_id, said, grams, raised_at, settled_at, settled_by, outcome
+) values (:id, :entry_id, :farm_id, :by_person, :message_id, :said, :grams, :raised_at, null, null, null);
+
+-- name: dispute
+-- A dispute by its id.
+select * from disputes where id = :id;
+
+-- name: disputes_of_entry
+-- The disputes over one take, oldest first.
+select * from disputes where entry_id = :entry_id order by raised_at, id;
+
+-- name: open_disputes_of_farm
+-- What is in dispute at a farm, oldest first.
+select * from disputes where farm_id = :farm_id and settled_at is null order by raised_at, id;
+
+-- name: open_disputes_of_cooperative
+-- What is in dispute at the farms of a cooperative, oldest first.
+select d.* from disputes d join cooperative_farms c on c.farm_id = d.farm_id
+where c.cooperative_id = :cooperative_id and d.settled_at is null order by d.raised_at, d.id;
+
+-- name: settle_disputes
+-- The disputes over one take are settled.
+update disputes set settled_at = :at, settled_by = :by_person, outcome = :outcome
+where entry_id = :entry_id and settled_at is null;
+
+-- name: disputes_by
+-- What somebody disputed.
+select * from disputes where by_person = :person_id order by raised_at, id;
+
+-- name: disputes_over_work_of
+-- The disputes at the farms where somebody has or had a role.
+select d.id, d.said from roles r join disputes d on d.farm_id = r.farm_id where r.person_id = :person_id;
+
+-- name: set_dispute_said
+-- What is kept of the words of a dispute.
+update disputes set said = :said where id = :id;
+
+-- name: blank_disputes
+-- The words of somebody's disputes are taken out.
+update disputes set said = '' where by_person = :person_id;
+
+-- name: standing_of_cooperative
+-- What stands of one kind at all farms of a cooperative for some days.
+select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
+from entries e join people p on p.id = e.by_person join cooperative_farms c on c.farm_id = e.farm_id
+where c.cooperative_id = :cooperative_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.day, e.entered_at, e.id;
+
+-- name: add_store_out
+-- Something left a cooperative's store.
+insert into store_out (id, cooperative_id, day, kind, grams, entered_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :grams, :entered_at, :message_id);
+
+-- name: store_out
+-- What left a cooperative's store up to a day.
+select * from store_out where cooperative_id = :cooperative_id and day <= :day order by day, id;
+
+-- name: add_take
+-- The figures of a take that sums are made of: grade or form, grams that are paid for, amount, why the grade was given.
+insert into takes (entry_id, farm_id, kind, paid_g, ten_thousandths, notes)
+values (:entry_id, :farm_id, :kind, :paid_g, :ten_thousandths, :notes);
+
+-- name: taken_into_store
+-- The kilos that a cooperative's collectors took up to a day, by grade or form.
+select t.kind, sum(t.paid_g) as paid_g
+from cooperative_farms c join takes t on t.farm_id = c.farm_id join entries e on e.id = t.entry_id
+where c.cooperative_id = :cooperative_id and e.day <= :day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+group by t.kind;
+
+-- name: grades_taken
+-- What was taken at a cooperative's farms for some days, with the reasons of grades.
+select t.farm_id, f.name, e.day, t.kind, t.paid_g, t.ten_thousandths, t.notes
+from cooperative_farms c join farms f on f.id = c.farm_id join takes t on t.farm_id = c.farm_id
+join entries e on e.id = t.entry_id
+where c.cooperative_id = :cooperative_id and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by f.name_key, e.day, t.entry_id;
+
+-- name: lock_receipts
+-- Whoever is about to look whether a take is in the book waits for those of the same cooperative who do so already.
+insert into receipt_counters (cooperative_id, newest) values (:cooperative_id, :before)
+on conflict (cooperative_id) do update set newest = receipt_counters.newest;
+
+-- name: count_receipt
+-- The next number of a cooperative's receipts.
+update receipt_counters set newest = newest + 1 where cooperative_id = :cooperative_id returning newest;
+
+-- name: add_receipt
+-- The number of the receipt of a take, by its first line.
+insert into receipts (entry_id, cooperative_id, number) values (:entry_id, :cooperative_id, :number);
+
+-- name: receipt_of
+-- The number of the receipt of a take, by its first line.
+select number from receipts where entry_id = :entry_id;
+
+-- name: receipts_of_farm
+-- The numbers of a farm's receipts that a cooperative gave, by the first line of each take.
+select receipts.entry_id, receipts.number from entries join receipts on receipts.entry_id = entries.id
+where entries.farm_id = :farm_id;
+
+-- name: entry_of_receipt
+-- The first line of the take whose receipt has a number.
+select entry_id from receipts where cooperative_id = :cooperative_id and number = :number;
 -- name: last_by_carrier
 -- When a number last texted by a carrier.
 select arrived_at as at from messages
 where number = :number and carrier = :carrier order by arrived_at desc, id desc limit :most;
+-- name: set_block_area
+-- What a block is stated to measure, square metres.
+update blocks set square_metres = :square_metres where id = :id;
+
+-- name: add_plot
+-- A plot of land of a block.
+insert into plots (id, farm_id, block_id, name, name_key, shape, square_metres, added_at, ended_at)
+values (:id, :farm_id, :block_id, :name, :name_key, :shape, :square_metres, :added_at, null);
+
+-- name: end_plot
+-- A plot counts no more; what was said of it is kept.
+update plots set ended_at = :at where farm_id = :farm_id and name_key = :name_key and ended_at is null returning id;
+
+-- name: plots_of_farm
+-- The plots of a farm that count, by block.
+select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
+where p.farm_id = :farm_id and p.ended_at is null order by b.position, p.name_key;
+
+-- name: ended_plots
+-- The plots of a farm that count no more, the latest ended first.
+select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
+where p.farm_id = :farm_id and p.ended_at is not null order by p.ended_at desc, p.id;
+
+-- name: all_plots
+-- The plots of all farms that count.
+select p.*, b.name as block from plots p join blocks b on b.id = p.block_id
+where p.ended_at is null order by p.farm_id, b.position, p.name_key;
+
+-- name: add_lot
+-- A lot for sale; no row comes back where there is one of that name.
+insert into lots (id, name, name_key, product, buyer, opened_at, closed_at, net_grams, statement)
+values (:id, :name, :name_key, :product, :buyer, :opened_at, null, null, null)
+on conflict (name_key) do nothing
+returning id;
+
+-- name: lot_named
+-- A lot by its folded name.
+select * from lots where name_key = :name_key;
+
+-- name: all_lots
+-- All lots, oldest first.
+select * from lots order by id;
+
+-- name: hold_lot
+-- An open lot, held until the transaction ends: whoever changes it at the same moment waits.
+update lots set buyer = buyer where id = :id and closed_at is null returning id;
+
+-- name: close_lot
+-- A lot is sold: its net mass, and what was stated of it.
+update lots set closed_at = :at, net_grams = :net_grams, buyer = :buyer, statement = :statement
+where id = :id and closed_at is null returning id;
+
+-- name: add_lot_take
+-- So much of a receipt goes into a lot.
+insert into lot_takes (id, lot_id, farm_id, take_id, grams, added_at, taken_out_at)
+values (:id, :lot_id, :farm_id, :take_id, :grams, :added_at, null);
+
+-- name: take_up
+-- So much more of a receipt is in lots; no row comes back where it would be more than the receipt has.
+insert into taken_up (take_id, grams) values (:take_id, :grams)
+on conflict (take_id) do update set grams = taken_up.grams + excluded.grams
+where taken_up.grams + excluded.grams <= :most
+returning grams;
+
+-- name: give_back
+-- So much less of a receipt is in lots.
+update taken_up set grams = grams - :grams where take_id = :take_id;
+
+-- name: taken_up
+-- How much of a receipt is in lots.
+select grams from taken_up where take_id = :take_id;
+
+-- name: takes_of_lot
+-- What a lot is made of, in the order in which it was added.
+select * from lot_takes where lot_id = :lot_id and taken_out_at is null order by id;
+
+-- name: take_out_of_lot
+-- A part of a lot is taken out again.
+update lot_takes set taken_out_at = :at where id = :id and taken_out_at is null returning id;
+
+-- name: lots_of_farm
+-- What lots hold of a farm.
+select t.*, l.name as lot from lot_takes t join lots l on l.id = t.lot_id
+where t.farm_id = :farm_id and t.taken_out_at is null order by t.id;
+
+-- name: add_lot_unknown
+-- Rubber of unknown origin in a lot.
+insert into lot_unknowns (id, lot_id, grams, note, added_at) values (:id, :lot_id, :grams, :note, :added_at);
+
+-- name: unknowns_of_lot
+-- Rubber of unknown origin in a lot.
+select * from lot_unknowns where lot_id = :lot_id order by id;
 -- name: add_bark
 -- Bark left on the panel of a block as it was measured.
 insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)

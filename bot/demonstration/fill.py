@@ -2,13 +2,13 @@
 
 import random
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 from importlib import resources
 from typing import Any
 
-from bot.books import Books, Transaction, farms, people
+from bot.books import Books, Transaction, cooperatives, farms, people, places
 from bot.demonstration.season import Text, history
 from bot.jobs import run_due
 from bot.talk.answer import answer
@@ -45,6 +45,7 @@ def fill(books: Books, now: datetime, seed: int = SEED) -> int:
             summary_day = each.at.date()
             run_due(books, each.at, None)
         answer(books, Incoming(f"demonstration-{n}", each.sender, each.text, each.at, each.at, "practice"), each.at)
+    books.run_transaction(lambda tx: _join(tx, described["cooperative"], now))
     return len(texts)
 
 
@@ -92,3 +93,32 @@ def _person(tx: Transaction, farm_id: str, person: Mapping[str, Any], at: dateti
         at=at,
         message_id=None,
     )
+
+
+def _join(tx: Transaction, described: Mapping[str, Any], now: datetime) -> None:
+    """The cooperative of all farms: its manager, prices, places, and each collector's round on every weekday."""
+    plain = {name: described[name] for name in ("name", "timezone", "currency", "language", "closing_hour")}
+    one = cooperatives.add(tx, **plain, at=now)
+    for farm in farms.all_farms(tx):
+        cooperatives.add_farm(tx, one.id, farm.id)
+    manager = people.known_as(tx, **described["manager"], language="en", at=now)
+    cooperatives.add_manager(tx, one.id, manager.id, now)
+    for kind, price in described["prices"].items():
+        day = now.date() - timedelta(days=DAYS)
+        cooperatives.set_price(tx, one.id, kind, Decimal(price), day=day, at=now, message_id=None)
+    for number, point in enumerate(farms.points(tx), 1):
+        opens, closes = described["hours"].get(point.name, (None, None))
+        places.set_place(tx, one.id, name=point.name, number=number, opens=opens, closes=closes)
+    _rounds(tx, places.of_cooperative(tx, one.id))
+
+
+def _rounds(tx: Transaction, known: Sequence[places.Place]) -> None:
+    """Every day each collector goes to the places that his farms bring to."""
+    own: dict[str, list[str]] = {}
+    for each in people.everybody(tx):
+        if each.role is Role.COLLECTOR:
+            stops = own.setdefault(each.person.id, [])
+            stops += [place.id for place in known if each.farm_id in place.farm_ids and place.id not in stops]
+    for person_id, stops in own.items():
+        for weekday in range(7):
+            places.set_round(tx, person_id, weekday, stops)

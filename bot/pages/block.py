@@ -1,6 +1,6 @@
 """A block, a tapper: what they gave day by day, against what was to be expected."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -12,7 +12,7 @@ from bot.books.bark import measured
 from bot.books.model import Entry, FarmBlock, Person
 from bot.pages.opening import Page
 from bot.pages.picture import panel, series
-from bot.reckon.bark import bark_of_blocks, of_one_panel
+from bot.reckon.bark import BarkOfBlock, bark_of_blocks, of_one_panel
 from bot.reckon.chain import follow
 from bot.reckon.drc import drc_of
 from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned
@@ -23,6 +23,7 @@ from bot.rubber.levels import expect_litres
 from bot.rubber.notation import read
 from bot.rubber.yields import grams_a_tree
 from bot.speech import say
+from bot.speech.language import Tongue
 from parsers.reading import ALL_BLOCKS, Record, Role, What
 
 #: Days that a page looks back, and forward for tapping days.
@@ -86,7 +87,7 @@ def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
     block = farms.blocks(tx, page.farm.id).get(name)
     if block is None:
         raise NoSuch(name)
-    english = page.english
+    speech = page.speech
     first = page.today - timedelta(days=BACK - 1)
     standing = entries.standing(tx, page.farm.id, first=first - timedelta(days=60), last=page.today)
     known = lessons(tx, page.farm, page.today)
@@ -110,10 +111,10 @@ def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
         page,
         block,
         name,
-        say.block_name(english, name),
+        say.block_name(speech, name),
         tuple(reversed(rows)),
-        series(values, f"Litres of {say.block_name(english, name)} by day"),
-        f"{english.number(drc.percent, 1)} % ({english.number(drc.low, 1)}-{english.number(drc.high, 1)})",
+        series(values, speech.say("Litres of {name} by day", name=say.block_name(speech, name)), speech),
+        f"{speech.number(drc.percent, 1)}\N{NO-BREAK SPACE}% ({speech.number(drc.low, 1)}-{speech.number(drc.high, 1)})",
         tuple(_weighings(page, standing, known, name)),
         tuple(coming(page)),
         _bark(tx, page, name),
@@ -121,55 +122,56 @@ def look_at_block(tx: Transaction, page: Page, name: str) -> BlockSeen:
 
 
 def _bark(tx: Transaction, page: Page, name: str) -> BarkSeen | None:
-    english, measures = page.english, measured(tx, page.farm.id, page.today).get(name, ())
+    speech, measures = page.speech, measured(tx, page.farm.id, page.today).get(name, ())
     found = bark_of_blocks(tx, page.farm, page.today).get(name)
     if found is None:
         return None
     first = of_one_panel(measures)[0]
-    origin = "from two measures" if found.from_measures else "the usual shaving"
-    figures = [
-        ("Bark left today, cm", english.number(found.left_cm, 1)),
-        ("Tappings since it was measured", str(found.tappings)),
-        (f"Bark a tapping, mm ({origin})", english.fixed(found.mm_a_tapping, 1)),
-        ("Tappings that it serves", str(found.tappings_left)),
-    ]
-    if found.allowed_mm is not None:
-        figures.append(("The year's limit allows, mm a tapping", english.fixed(found.allowed_mm, 1)))
-    if found.last_day is not None:
-        figures.append(("Until about", f"{english.date(found.last_day)} {found.last_day.year}"))
+    taken = speech.fixed(found.mm_a_tapping, 1)
     picture = panel(
         found.left_cm,
         first.cm,
-        f"Panel of {say.block_name(english, name)}",
-        f"{english.number(found.left_cm, 1)} cm left",
-        f"{english.number(first.cm - found.left_cm, 1)} cm tapped since {english.date(first.day)}",
-    )
-    over = (
-        f"Each tapping takes {english.fixed(found.mm_a_tapping, 1)} mm: more than the limit allows."
-        if found.over
-        else ""
+        speech.say("Panel of {name}", name=say.block_name(speech, name)),
+        speech.say("{cm} cm left", cm=speech.number(found.left_cm, 1)),
+        speech.say(
+            "{cm} cm tapped since {day}",
+            cm=speech.number(first.cm - found.left_cm, 1),
+            day=speech.short(first.day),
+        ),
     )
     return BarkSeen(
         picture,
-        tuple(figures),
-        over,
-        tuple((each.day, english.number(each.cm, 1), each.panel or "-") for each in reversed(measures)),
+        tuple(_bark_figures(speech, found)),
+        speech.say("Each tapping takes {mm} mm: more than the limit allows.", mm=taken) if found.over else "",
+        tuple((each.day, speech.number(each.cm, 1), each.panel or "-") for each in reversed(measures)),
     )
+
+
+def _bark_figures(speech: Tongue, found: BarkOfBlock) -> Iterator[tuple[str, str]]:
+    origin = speech.say("from two measures") if found.from_measures else speech.say("the usual shaving")
+    yield speech.say("Bark left today, cm"), speech.number(found.left_cm, 1)
+    yield speech.say("Tappings since it was measured"), speech.number(found.tappings)
+    yield speech.say("Bark a tapping, mm ({origin})", origin=origin), speech.fixed(found.mm_a_tapping, 1)
+    yield speech.say("Tappings that it serves"), speech.number(found.tappings_left)
+    if found.allowed_mm is not None:
+        yield speech.say("The year's limit allows, mm a tapping"), speech.fixed(found.allowed_mm, 1)
+    if found.last_day is not None:
+        yield speech.say("Until about"), speech.dated_year(found.last_day)
 
 
 def _row(
     page: Page, day: date, found: Sequence[Entry], litres: Decimal, expected: tuple[float, float], remark: str
 ) -> DayRow:
-    english = page.english
+    speech = page.speech
     low, high = expected
     dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in found)
     percents = [each.computed["drc_percent"] for each in found if each.computed and "drc_percent" in each.computed]
     return DayRow(
         day,
-        english.measured(litres) if found else "-",
-        f"{english.number(low, 0)}-{english.number(high, 0)}",
-        f"{english.number(percents[-1], 1)}" if percents else "-",
-        english.fixed(dry, 1) if found else "-",
+        speech.measured(litres) if found else "-",
+        f"{speech.number(low, 0)}-{speech.number(high, 0)}",
+        f"{speech.number(percents[-1], 1)}" if percents else "-",
+        speech.fixed(dry, 1) if found else "-",
         remark,
     )
 
@@ -180,11 +182,11 @@ def _remark(page: Page, standing: Sequence[Entry], name: str, day: date) -> str:
         if entry.record.day != day or not _speaks_of(page, entry, name):
             continue
         if entry.record.what is What.NO_TAPPING:
-            said.append(say.reason(page.english, entry.record.reason))
+            said.append(say.reason(page.speech, entry.record.reason))
         elif entry.record.rain:
-            said.append("rain")
+            said.append(page.speech.say("rain"))
         elif entry.record.what is What.STIMULATED:
-            said.append("stimulated")
+            said.append(page.speech.say("stimulated"))
     return ", ".join(dict.fromkeys(said))
 
 
@@ -205,8 +207,8 @@ def _weighings(page: Page, standing: Sequence[Entry], known: Lessons, name: str)
             continue
         expected = expect(known.learned, latex)
         within = expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high
-        said = f"{page.english.fixed(expected.dry_kg_low, 1)}-{page.english.fixed(expected.dry_kg_high, 1)}"
-        found.append(Weighed(weighing.entry.record.day, page.english.measured(weighing.kg), said, within))
+        said = f"{page.speech.fixed(expected.dry_kg_low, 1)}-{page.speech.fixed(expected.dry_kg_high, 1)}"
+        found.append(Weighed(weighing.entry.record.day, page.speech.measured(weighing.kg), said, within))
     return found[::-1]
 
 
@@ -241,7 +243,7 @@ def look_at_tapper(tx: Transaction, page: Page, person_id: str) -> TapperSeen:
     member = next((each for each in page.members if each.person.id == person_id), None)
     if member is None:
         raise NoSuch(person_id)
-    english = page.english
+    speech = page.speech
     first = page.today - timedelta(days=BACK - 1)
     own = entries.standing(tx, page.farm.id, first=first, last=page.today, by=person_id)
     trees = {name: block.trees or 0 for name, block in farms.blocks(tx, page.farm.id).items()}
@@ -251,36 +253,36 @@ def look_at_tapper(tx: Transaction, page: Page, person_id: str) -> TapperSeen:
         found = [each for each in own if each.record.day == day and each.record.what is What.LATEX]
         litres = sum((each.record.litres or Decimal(0) for each in found), Decimal(0))
         others = [each for each in own if each.record.day == day and each.record.what is not What.LATEX]
-        said = "; ".join(say.line(english, each.record, page.today, with_day=False) for each in others)
+        said = "; ".join(say.line(speech, each.record, page.today, with_day=False) for each in others)
         values.append((day, float(litres) if found else None, 0.0, 0.0))
         if found or said:
-            blocks = ", ".join(say.line(english, each.record, page.today, with_day=False) for each in found)
+            blocks = ", ".join(say.line(speech, each.record, page.today, with_day=False) for each in found)
             dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in found)
             tapped = sum(trees.get(each.record.block or "", 0) for each in found)
-            grams = english.number(grams_a_tree(dry, tapped), 0) if tapped and dry else "-"
-            rows.append(DayRow(day, english.measured(litres), blocks, grams, english.fixed(dry, 1), said))
+            grams = speech.number(grams_a_tree(dry, tapped), 0) if tapped and dry else "-"
+            rows.append(DayRow(day, speech.measured(litres), blocks, grams, speech.fixed(dry, 1), said))
     return TapperSeen(
         page,
         member.person,
         member.blocks,
         tuple(reversed(rows)),
-        series(values, f"Litres of {member.person.name} by day"),
+        series(values, speech.say("Litres of {name} by day", name=member.person.name), speech),
         tuple(_totals(page, own)),
     )
 
 
 def _totals(page: Page, own: Sequence[Entry]) -> list[tuple[str, str]]:
-    english = page.english
+    speech = page.speech
     latex = [each for each in own if each.record.what is What.LATEX]
     dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in latex)
     missed: dict[str, int] = {}
     for each in own:
         if each.record.what is What.NO_TAPPING:
-            reason = say.reason(english, each.record.reason)
+            reason = say.reason(speech, each.record.reason)
             missed[reason] = missed.get(reason, 0) + 1
     return [
-        ("Days with latex", str(len({each.record.day for each in latex}))),
-        ("Litres", english.measured(sum((each.record.litres or Decimal(0) for each in latex), Decimal(0)))),
-        ("Dry kg expected", english.fixed(dry, 1)),
-        *((f"Not tapped, {reason}", str(count)) for reason, count in missed.items()),
+        (speech.say("Days with latex"), str(len({each.record.day for each in latex}))),
+        (speech.say("Litres"), speech.measured(sum((each.record.litres or Decimal(0) for each in latex), Decimal(0)))),
+        (speech.say("Dry kg expected"), speech.fixed(dry, 1)),
+        *((speech.say("Not tapped, {reason}", reason=reason), str(count)) for reason, count in missed.items()),
     ]

@@ -1,33 +1,44 @@
-"""From latex to money, step by step, with the gap of each step; and where the sheets are now."""
+"""From latex to money, step by step, with the gap of each step and of each tapper, block and balance; and where the sheets are."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 
 from bot.books import Transaction, entries
+from bot.books.model import Entry
+from bot.pages.choices import called
 from bot.pages.opening import Page
-from bot.reckon.chain import Chain, follow
-from bot.reckon.learning import Lessons, chain_of, latex_of, lessons
+from bot.reckon import gaps
+from bot.reckon.gaps import Row, Weights
+from bot.reckon.learning import chain_of
+from bot.reckon.takes import amount_of
 from bot.reckon.wages import exponent
+from bot.reckon.weighed import By
 from bot.rubber.drying import Method, moisture_left, ready
-from bot.rubber.estimate import expect
-from bot.rubber.money import rounded
+from bot.speech.language import Tongue, later
+from bot.speech.said import said
 from bot.week.concerns import SHEETS_DAYS, acid_days_left
+from bot.week.figures import crop
 from parsers.reading import What
 
 #: Days that the chain shows.
-DAYS = 30
+DAYS = 60
+
+#: Whose gaps the page shows, with the head of each table.
+SHOWN = {By.TAPPER: later("By tapper"), By.BLOCK: later("By block"), By.BALANCE: later("By balance")}
 
 
 @dataclass(frozen=True)
 class Step:
-    """A step: what was expected by the one before, what was found, the gap, and whether it is out of what is likely."""
+    """A row as it is written: kilos expected and found, the gap in kilos and percent, how unusual; a question where there is one."""
 
     name: str
     expected: str
     found: str
     gap: str
-    odd: bool = False
+    percent: str
+    unusual: str
+    question: str
 
 
 @dataclass(frozen=True)
@@ -36,76 +47,62 @@ class ChainSeen:
 
     page: Page
     first: date
+    litres: str
+    dry: str
     steps: tuple[Step, ...]
+    tables: tuple[tuple[str, tuple[Step, ...]], ...]
     sold: str
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """What should be asked, each once."""
+        every = (*self.steps, *(step for _, steps in self.tables for step in steps))
+        return tuple(dict.fromkeys(step.question for step in every if step.question))
 
 
 def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     """The chain from latex to money for the last days."""
-    english = page.english
+    speech = page.speech
     first = page.today - timedelta(days=DAYS - 1)
-    standing = entries.standing(tx, page.farm.id, first=first - timedelta(days=SHEETS_DAYS), last=page.today)
-    here = [each for each in standing if each.record.day and each.record.day >= first]
-    known, chain = lessons(tx, page.farm, page.today), follow(standing, page.farm.name)
-    latex = [each for each in here if each.record.what is What.LATEX]
-    dry = sum(float((each.computed or {}).get("dry_kg", 0)) for each in latex)
-    rolled = sum(each.record.count or 0 for each in here if each.record.what is What.SHEETS_ROLLED)
-    by_weight = round(dry * 1000 / page.farm.settings.sheet_dry_g)
-    litres = sum((each.record.litres or Decimal(0) for each in latex), Decimal(0))
-    steps = [
-        Step("Latex to dry rubber, expected", f"{english.measured(litres)} L", f"{english.fixed(dry, 1)} kg", "-"),
-        Step("Sheets rolled", f"about {by_weight}", str(rolled), _signed(rolled - by_weight)),
-        _weighed(page, known, chain, first),
-        _taken(page, chain, first),
-    ]
-    money = rounded(Decimal(0), exponent(page.farm))
-    for each in here:
-        record = each.record
-        if record.what is What.COLLECTED and record.kg is not None and record.price is not None:
-            money += rounded(record.kg * record.price, exponent(page.farm))
-    return ChainSeen(page, first, tuple(steps), f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}")
-
-
-def _weighed(page: Page, known: Lessons, chain: Chain, first: date) -> Step:
-    """Weighed sheets whose latex is known, against what that latex let expect."""
-    low = high = middle = found = 0.0
-    for weighing in chain.weighings:
-        latex = latex_of(known, weighing)
-        if latex is not None and weighing.entry.record.day and weighing.entry.record.day >= first:
-            expected = expect(known.learned, latex)
-            low, high = low + expected.dry_kg_low, high + expected.dry_kg_high
-            middle, found = middle + expected.dry_kg, found + float(weighing.kg)
-    english = page.english
-    said = f"{english.fixed(middle, 1)} ({english.fixed(low, 1)}-{english.fixed(high, 1)}) kg"
-    gap = f"{_signed(round(found - middle, 1))} kg"
-    return Step(
-        "Sheets weighed dry", said, f"{english.measured(found)} kg", gap, bool(middle) and not low <= found <= high
+    seen = gaps.weights(tx, page.farm, first, page.today)
+    here = [each for each in seen.look.standing if each.record.day and each.record.day >= first]
+    latex = crop(each for each in here if each.record.what is What.LATEX)
+    money = amount_of(page.farm, here)
+    return ChainSeen(
+        page,
+        first,
+        speech.measured(latex.litres),
+        speech.fixed(latex.dry_kg, 1),
+        tuple(_step(speech, row) for row in gaps.steps(tx, seen)),
+        tuple(_tables(speech, seen)),
+        f"{speech.fixed(money, exponent(page.farm))} {page.farm.currency}",
     )
 
 
-def _taken(page: Page, chain: Chain, first: date) -> Step:
-    """What was taken, against what the same sheets weighed at home where they were weighed."""
-    english = page.english
-    kg_of = {
-        each.rolling.entry.id: (float(weighing.kg) / max(1, sum(s.count for s in weighing.sheets)))
-        for weighing in chain.weighings
-        for each in weighing.sheets
-        if weighing.entry.record.what is What.SHEETS_DRY
-    }
-    expected = found = 0.0
-    for take in chain.taken:
-        if take.entry.record.day and take.entry.record.day >= first and take.kg:
-            weights = [kg_of.get(each.rolling.entry.id) for each in take.sheets]
-            if take.sheets and not take.unknown and all(weight is not None for weight in weights):
-                expected += sum((weight or 0) * each.count for weight, each in zip(weights, take.sheets, strict=True))
-                found += float(take.kg)
-    odd = bool(expected) and abs(found - expected) > 0.03 * expected
-    gap = f"{_signed(round(found - expected, 1))} kg"
-    return Step("Taken by the collector", f"{english.fixed(expected, 1)} kg", f"{english.measured(found)} kg", gap, odd)
+def _tables(speech: Tongue, seen: Weights) -> list[tuple[str, tuple[Step, ...]]]:
+    """A table for each kind of key of which there are several."""
+    found = ((head, gaps.by_key(seen, by)) for by, head in SHOWN.items())
+    return [(speech.say(head), tuple(_step(speech, row) for row in rows)) for head, rows in found if len(rows) > 1]
 
 
-def _signed(number: float) -> str:
-    return f"{number + 0.0:+g}"
+def _step(speech: Tongue, row: Row) -> Step:
+    if not row.count:
+        return Step(said(speech, row.name), "-", "-", "-", "-", "", "")
+    return Step(
+        said(speech, row.name),
+        speech.fixed(row.expected_kg, 1),
+        speech.fixed(row.found_kg, 1),
+        "-" if row.unclear else speech.signed(row.gap_kg, 1),
+        "-" if row.percent is None or row.unclear else speech.signed(row.percent, 1),
+        _unusual(speech, row),
+        said(speech, row.question),
+    )
+
+
+def _unusual(speech: Tongue, row: Row) -> str:
+    if row.deviations is not None:
+        return speech.fixed(abs(row.deviations), 1)
+    return speech.say("counted") if row.counted else speech.say("unclear")
 
 
 @dataclass(frozen=True)
@@ -134,23 +131,42 @@ class StockSeen:
 
 def look_at_stock(tx: Transaction, page: Page) -> StockSeen:
     """Where the sheets are, and how long the acid lasts."""
-    chain, method = chain_of(tx, page.farm, page.today, page.today), Method(page.farm.settings.drying)
+    chain, speech = chain_of(tx, page.farm, page.today, page.today), page.speech
+    method = Method(page.farm.settings.drying)
     hanging = []
     for each in chain.hanging:
         on = ready(each.rolling.day, method)
         left = moisture_left(method, (page.today - each.rolling.day).days)
-        said = f"{page.english.number(left.usual, 1)} ({page.english.number(left.low, 1)}-{page.english.number(left.high, 1)})"
+        said = f"{speech.number(left.usual, 1)} ({speech.number(left.low, 1)}-{speech.number(left.high, 1)})"
         hanging.append(
             Hanging(each.rolling.day, each.count, on.soonest, on.usual, on.latest, said, on.usual <= page.today)
         )
-    days = acid_days_left(tx, page.farm, page.today)
     since, kind = page.today - timedelta(days=SHEETS_DAYS), What.ACID_STOCK
-    counted = [each.record for each in entries.standing(tx, page.farm.id, first=since, last=page.today, what=kind)]
-    acid = "No acid was counted in the last weeks."
-    if counted and counted[-1].day is not None:
-        litres = page.english.number(counted[-1].litres or 0)
-        lasts = "" if days is None else f", at the pace of two weeks enough for about {days} days from today"
-        acid = f"{litres} L counted on {page.english.date(counted[-1].day)}{lasts}."
+    counted = entries.standing(tx, page.farm.id, first=since, last=page.today, what=kind)
     return StockSeen(
-        page, tuple(hanging), tuple((each.rolling.day, each.count) for each in chain.in_store), acid, method.value
+        page,
+        tuple(hanging),
+        tuple((each.rolling.day, each.count) for each in chain.in_store),
+        _acid(page, counted, acid_days_left(tx, page.farm, page.today)),
+        called(speech, "drying", method.value),
     )
+
+
+def _acid(page: Page, counted: Sequence[Entry], days: int | None) -> str:
+    """What was counted of the acid, and how long that lasts."""
+    last = counted[-1].record if counted else None
+    if last is None or last.day is None:
+        return page.speech.say("No acid was counted in the last weeks.")
+    said = page.speech.say(
+        "{litres} L counted on {day}.",
+        litres=page.speech.number(last.litres or 0),
+        day=page.speech.dated(last.day),
+    )
+    if days is None:
+        return said
+    lasts = page.speech.count(
+        "At the pace of two weeks it is enough for about {n} day from today.",
+        "At the pace of two weeks it is enough for about {n} days from today.",
+        days,
+    )
+    return f"{said} {lasts}"

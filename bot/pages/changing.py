@@ -6,8 +6,10 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 
 from bot.books import entries, farms, people
-from bot.books.farm_settings import UnknownSetting, checked
+from bot.books.farm_settings import UnknownSetting, bounds, checked
 from bot.books.model import FarmSettings
+from bot.speech.language import Later, Tongue, later, page_tongue
+from bot.speech.refusal import Refusal
 from bot.talk import correcting, paying, proof
 from bot.talk.answer import do
 from bot.talk.desk import Desk, Outcome
@@ -15,28 +17,51 @@ from bot.talk.exchange import Kind
 from parsers.reading import Manage, Record, Request
 
 
-class CannotChange(ValueError):
+class CannotChange(Refusal):
     """The change makes no sense; the message says what to do."""
 
 
 #: Settings that the page shows, with what they are in words.
-SETTINGS: Mapping[str, str] = {
-    "acid": "Acid (formic, acetic)",
-    "acid_strength_percent": "Strength on the bottle's label, percent",
-    "target_drc_percent": "DRC after water is added, percent",
-    "drc_percent": "DRC where nothing is known, percent",
-    "sheet_dry_g": "Dry weight of a sheet, g",
-    "drying": "How sheets are dried (sun, smoke, solar, hot-air)",
-    "ready": "When the sheet is rolled (next-day, same-day, quick)",
-    "country": "Country whose usual figures hold",
-    "tapping": "Tapping system, such as S/2 d3 6d/7",
-    "tapping_from": "First tapping day of task A",
-    "rest_weekday": "Day of rest (0 Monday to 6 Sunday)",
-    "pay_period": "Pay period (week, fortnight, month)",
-    "summary_weekday": "Day of the weekly text (0 Monday to 6 Sunday)",
-    "summary_hour": "Hour of the weekly text",
-    "reminder_hour": "Hour at which a tapper without a word is reminded (6 to 20, empty for never)",
+SETTINGS: Mapping[str, Later] = {
+    "acid": later("Acid"),
+    "acid_strength_percent": later("Strength on the bottle's label, percent"),
+    "target_drc_percent": later("DRC after water is added, percent"),
+    "drc_percent": later("DRC where nothing is known, percent"),
+    "sheet_dry_g": later("Dry weight of a sheet, g"),
+    "drying": later("How sheets are dried"),
+    "ready": later("When the sheet is rolled"),
+    "country": later("Country whose usual figures hold"),
+    "tapping": later("Tapping system, such as S/2 d3 6d/7"),
+    "tapping_from": later("First tapping day of task A, like 2026-03-09"),
+    "sells": later("What collectors take"),
+    "rest_weekday": later("Day of rest"),
+    "pay_period": later("Pay period"),
+    "summary_weekday": later("Day of the weekly text"),
+    "summary_hour": later("Hour of the weekly text (0 to 23)"),
+    "gap_percent": later("Gaps are asked about from so many percent on"),
+    "gap_unusual": later("and from so many standard deviations on (2 often, 3 seldom, 4 hardly ever)"),
+    "reminder_hour": later("Hour at which a tapper without a word is reminded (6 to 20, empty for never)"),
 }
+
+
+#: Fields of a line that can be changed.
+FIELDS: Mapping[str, Later] = {
+    "day": later("Day, like 2026-03-09"),
+    "block": later("Block"),
+    "litres": later("Litres"),
+    "kg": later("Weight, kg"),
+    "drc": later("DRC, %"),
+    "count": later("Pieces"),
+    "sheets": later("Sheets"),
+    "price": later("Price a kg"),
+}
+
+
+def shown(speech: Tongue, value: object) -> str:
+    """A value as it stands in a field of a form; empty where there is none."""
+    if value is None:
+        return ""
+    return speech.plain(value) if isinstance(value, Decimal) else str(value)
 
 
 def number(text: str, what: str) -> Decimal | None:
@@ -46,9 +71,9 @@ def number(text: str, what: str) -> Decimal | None:
     try:
         value = Decimal(text.replace(",", "."))
     except InvalidOperation as fault:
-        raise CannotChange(f"{what} must be a number, not {text!r}.") from fault
+        raise CannotChange(later("{what}: write a number, not {text}."), what=what, text=text) from fault
     if not value.is_finite() or not 0 <= value <= 100_000:
-        raise CannotChange(f"{what} must be a number of 0 or more, not {text!r}.")
+        raise CannotChange(later("{what}: write a number of 0 or more, not {text}."), what=what, text=text)
     return value
 
 
@@ -57,19 +82,19 @@ def corrected(record: Record, form: Mapping[str, str], blocks: Mapping[str, obje
     try:
         day = date.fromisoformat(form["day"]) if form.get("day") else record.day
     except ValueError as fault:
-        raise CannotChange("Write the day like 2026-03-09.") from fault
+        raise CannotChange(later("Write the day like 2026-03-09.")) from fault
     if day is not None and day > today:
-        raise CannotChange("The day lies ahead.")
+        raise CannotChange(later("The day lies ahead."))
     block = form.get("block") or record.block
     if block != record.block and block not in blocks:
-        raise CannotChange(f"There is no block {block}.")
+        raise CannotChange(later("There is no block {name}."), name=block)
     changes: dict[str, object] = {"day": day, "block": block}
     for name in ("litres", "kg", "drc", "price"):
         if name in form:
-            changes[name] = number(form[name], name)
+            changes[name] = number(form[name], FIELDS[name])
     for name in ("count", "sheets"):
         if name in form:
-            whole = number(form[name], name)
+            whole = number(form[name], FIELDS[name])
             changes[name] = None if whole is None else int(whole)
     return record.with_(**changes)
 
@@ -83,7 +108,9 @@ def change_entry(desk: Desk, entry_id: str, form: Mapping[str, str]) -> Outcome:
         or entry.removed
         or entries.successor(desk.tx, entry_id) is not None
     ):
-        raise CannotChange("This line does not stand any more. Load the day-book again.")
+        raise CannotChange(later("This line does not stand any more. Load the day-book again."))
+    if not correcting.may_change(desk, desk.me, entry):
+        raise CannotChange(later("A collector's receipt is disputed by text: answer its number and why."))
     if form.get("do") == "take out":
         entries.remove(desk.tx, entry.id, message_id=desk.message.id, at=desk.sent)
         return Outcome(Kind.REMOVED, None, correcting.told_of_removal(desk, [entry]))
@@ -96,30 +123,43 @@ def change_entry(desk: Desk, entry_id: str, form: Mapping[str, str]) -> Outcome:
 def change_settings(desk: Desk, form: Mapping[str, str]) -> Outcome:
     """Change the settings that the form has otherwise than they are. Raises CannotChange."""
     before = {each.name: getattr(desk.farm.settings, each.name) for each in fields(FarmSettings)}
-    changed = []
+    speech, changed = page_tongue(desk.me.language), []
     for name in SETTINGS:
         text = form.get(name, "")
-        given: object = text or None
-        if text == _shown(before[name]):
+        if text == shown(speech, before[name]):
             continue
-        try:
-            value = checked(name, given)
-        except UnknownSetting as fault:
-            raise CannotChange(str(fault)) from fault
+        value = _setting(name, text)
+        if value == before[name]:
+            continue
         farms.change_setting(desk.tx, desk.farm.id, name, value, at=desk.sent, message_id=desk.message.id)
         changed.append(name)
     return Outcome(Kind.CHANGED if changed else Kind.SILENT, None)
 
 
-def _shown(value: object) -> str:
-    return "" if value is None else str(value)
+def _setting(name: str, text: str) -> str | int | Decimal | None:
+    """The value of a setting from its field, a number with a point or a comma. Raises CannotChange."""
+    low_and_high = bounds(name)
+    given = text if low_and_high is None else text.replace(",", ".")
+    try:
+        return checked(name, given or None)
+    except UnknownSetting as fault:
+        what: dict[str, object] = {"what": SETTINGS[name]}
+        if low_and_high is not None:
+            low, high = low_and_high
+            message = later("{what}: write a number from {low} to {high}.")
+            raise CannotChange(message, low=f"{low:g}", high=f"{high:g}", **what) from fault
+        if name == "tapping":
+            raise CannotChange(later("{what}: this notation cannot be read."), **what) from fault
+        if name == "tapping_from":
+            raise CannotChange(later("{what}: write the day like 2026-03-09."), **what) from fault
+        raise CannotChange(later("{what}: choose one of the list."), **what) from fault
 
 
 def settle(desk: Desk, total: str) -> Outcome:
     """Settle the pay whose total the page showed."""
-    outcome = paying.settle(desk, Request(Manage.SETTLE, value=number(total, "The total")))
+    outcome = paying.settle(desk, Request(Manage.SETTLE, value=number(total, later("The total"))))
     if outcome.kind is not Kind.CHANGED:
-        raise CannotChange("The pay has changed since the page was loaded. Look at it again, then settle.")
+        raise CannotChange(later("The pay has changed since the page was loaded. Look at it again, then settle."))
     return outcome
 
 
@@ -127,7 +167,7 @@ def confirm(desk: Desk) -> Outcome:
     """Do the change that was asked for by text and waits for a proof: whoever has the link has the owner's phone."""
     outcome = proof.confirmed_on_page(desk, do)
     if outcome is None:
-        raise CannotChange("Nothing waits any more: a change waits for ten minutes. Text it again.")
+        raise CannotChange(later("Nothing waits any more: a change waits for ten minutes. Text it again."))
     return outcome
 
 

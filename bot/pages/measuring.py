@@ -12,6 +12,7 @@ from bot.books import Books
 from bot.pages.changing import CannotChange, number
 from bot.pages.opening import do
 from bot.settings import Settings
+from bot.speech.language import later
 from bot.talk import bark
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
@@ -35,11 +36,11 @@ def measure_bark(desk: Desk, block: str, cm: str, panel: str) -> Outcome:
     """Write down the bark left on a block's panel. Raises CannotChange."""
     name = panel_named(panel) if panel else None
     if panel and name is None:
-        raise CannotChange(f"{panel!r} is no panel; panels are named like BO-1, BI-2, HO-3.")
-    value = number(cm, "The bark")
+        raise CannotChange(later("{panel} is no panel; panels are named like BO-1, BI-2, HO-3."), panel=panel)
+    value = number(cm, later("The bark"))
     if value is None:
-        raise CannotChange("Write how many cm of bark are left.")
+        raise CannotChange(later("Write how many cm of bark are left."))
     outcome = bark.measured(desk, Request(Manage.BARK, blocks=(block,), value=value, word=name))
     if outcome.kind is not Kind.ENTERED:
-        raise CannotChange(outcome.text or "Nothing was written down.")
+        raise CannotChange(later("Nothing was written down. {why}"), why=outcome.text or "")
     return replace(outcome, text=None)

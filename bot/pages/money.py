@@ -4,12 +4,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from bot.books import Transaction, wages
-from bot.books.wages import Settled
 from bot.pages.opening import Page
 from bot.reckon.wages import Due, NoTerms, due, exponent, next_time
 from bot.rubber.money import MoneyError, rounded
+from bot.speech import pay
 from bot.speech.language import Tongue
-from bot.talk import paying
 
 
 @dataclass(frozen=True)
@@ -25,12 +24,12 @@ class PaySeen:
     problem: str
     terms: tuple[tuple[str, str, str], ...]
     money: tuple[tuple[str, str, str, str], ...]
-    settled: tuple[tuple[str, Settled, str], ...]
+    settled: tuple[tuple[str, str, str], ...]
 
 
 def look_at_pay(tx: Transaction, page: Page) -> PaySeen:
     """The pay of a farm."""
-    english, places = page.english, exponent(page.farm)
+    speech, places = page.speech, exponent(page.farm)
     names = {each.person.id: each.person.name for each in page.members}
     times = next_time(tx, page.farm, page.today)
     first, last = times or (page.today.replace(day=1), page.today)
@@ -38,38 +37,38 @@ def look_at_pay(tx: Transaction, page: Page) -> PaySeen:
     try:
         found = due(tx, page.farm, first, last)
     except NoTerms as fault:
-        problem = f"No terms of pay are set for {fault}."
+        problem = speech.say("No terms of pay are set for {name}.", name=str(fault))
     except MoneyError as fault:
-        problem = str(fault)
+        problem = speech.say("The pay cannot be worked out: {why}.", why=str(fault))
     total = sum((each.settlement.paid for each in found), rounded(Decimal(0), places))
     terms = [
         (
-            names.get(each.person_id or "", "all tappers"),
-            each.since.isoformat(),
-            paying.in_words(english, dict(each.terms)),
+            names.get(each.person_id or "", speech.say("all tappers")),
+            speech.dated_year(each.since),
+            pay.in_words(speech, dict(each.terms)),
         )
         for each in wages.all_terms(tx, page.farm.id)
     ]
     lines = [
         (
             names.get(each.person_id, "?"),
-            each.day.isoformat(),
-            each.kind,
-            f"{english.fixed(each.amount, places)} {each.note}".strip(),
+            speech.dated_year(each.day),
+            pay.label(speech, each.kind),
+            f"{speech.fixed(each.amount, places)} {each.note}".strip(),
         )
         for each in wages.money(tx, page.farm.id)[-20:]
     ]
     settled = [
-        (names.get(each.person_id, "?"), each, english.fixed(each.paid, places))
+        (names.get(each.person_id, "?"), speech.full_days(each.first, each.last), speech.fixed(each.paid, places))
         for each in reversed(wages.settlements(tx, page.farm.id)[-30:])
     ]
     return PaySeen(
         page,
-        english.days(first, last),
+        speech.days(first, last),
         times is not None and bool(found),
-        tuple((each, _lines(english, each, places)) for each in found),
+        tuple((each, _lines(speech, each, places)) for each in found),
         str(total),
-        f"{english.fixed(total, places)} {page.farm.currency}",
+        f"{speech.fixed(total, places)} {page.farm.currency}",
         problem,
         tuple(terms),
         tuple(lines),
@@ -77,10 +76,11 @@ def look_at_pay(tx: Transaction, page: Page) -> PaySeen:
     )
 
 
-def _lines(english: Tongue, each: Due, places: int) -> tuple[tuple[str, str, str], ...]:
+def _lines(speech: Tongue, each: Due, places: int) -> tuple[tuple[str, str, str], ...]:
     lines = [
-        (paying.label(english, line.label), line.rule, english.fixed(line.amount, places)) for line in each.earned.lines
+        (pay.label(speech, line.label), pay.rule(speech, line.rule), speech.fixed(line.amount, places))
+        for line in each.earned.lines
     ]
     if each.settlement.recovered:
-        lines.append(("advance taken back", "", english.fixed(-each.settlement.recovered, places)))
-    return (*lines, ("to pay", "", english.fixed(each.settlement.paid, places)))
+        lines.append((speech.say("advance taken back"), "", speech.fixed(-each.settlement.recovered, places)))
+    return (*lines, (speech.say("to pay"), "", speech.fixed(each.settlement.paid, places)))

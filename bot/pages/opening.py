@@ -14,14 +14,11 @@ from bot.pages import links
 from bot.pages.practice import refuse_other_sites
 from bot.pages.week import NotOwner, owner_of
 from bot.settings import Settings
-from bot.speech.language import Tongue, tongue
+from bot.speech.language import Tongue, later, page_tongue
 from bot.talk.answer import act
 from bot.talk.desk import Desk, Outcome, log_day
 from bot.talk.exchange import Answer, Incoming
 from bot.talk.house import House
-
-#: The pages' own language, until their words are in the catalogues.
-PAGE = "en"
 
 
 @dataclass(frozen=True)
@@ -36,9 +33,9 @@ class Page:
     key: str
 
     @property
-    def english(self) -> Tongue:
-        """The language of the pages."""
-        return tongue(PAGE)
+    def speech(self) -> Tongue:
+        """The language of the one whose link it is."""
+        return page_tongue(self.owner.language)
 
 
 def opened_page(tx: Transaction, settings: Settings, token: str, now: datetime) -> Page:
@@ -48,7 +45,7 @@ def opened_page(tx: Transaction, settings: Settings, token: str, now: datetime) 
     owner = owner_of(members, opened.person_id)
     since = people.links_since(tx, owner.id)
     if since is not None and opened.made_at < since.replace(microsecond=0):
-        raise links.BadLink("This link was made void. Text the bot: link")
+        raise links.BadLink(later("This link was made void. Text the bot: link"))
     farm = farms.farm(tx, opened.farm_id)
     today = log_day(now.astimezone(ZoneInfo(farm.timezone)))
     return Page(farm, owner, tuple(members), today, f"/farm/{token}", links.form_key(settings, opened))

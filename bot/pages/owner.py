@@ -7,18 +7,25 @@ from importlib import resources
 from flask import Blueprint, Response, render_template, request
 from flask.typing import ResponseReturnValue
 
-from bot.books import Books, farms, people
+from bot.books import Books, cooperatives, farms, people
 from bot.pages import links, papers, why
+from bot.pages.closing import closed
 from bot.pages.opening import opened_page
 from bot.pages.week import MOST_LINES, NotOwner, look_at
 from bot.settings import Settings
+from bot.speech.language import later
+from bot.speech.refusal import Refusal
 from parsers.reading import Role
 
 Clock = Callable[[], datetime]
 
 
-class BadDay(ValueError):
+class BadDay(Refusal):
     """The address names a day, or a line of the book, that cannot be."""
+
+
+class NoEntry(Refusal):
+    """The farm has no such entry with figures."""
 
 
 def link(settings: Settings, farm_id: str, person_id: str) -> str:
@@ -37,10 +44,13 @@ def pages(settings: Settings, books: Books, clock: Clock) -> Blueprint:
     )
     blueprint.add_url_rule("/owner", "owners", lambda: _owners(settings, books))
     papers.add_to(blueprint, settings, books, clock)
-    blueprint.app_errorhandler(links.BadLink)(lambda fault: _closed(settings, str(fault)))
-    blueprint.app_errorhandler(NotOwner)(lambda _: _closed(settings, "This link does not open this farm any more."))
+    blueprint.app_errorhandler(links.BadLink)(lambda fault: closed(books, settings, fault, 403))
+    blueprint.app_errorhandler(NotOwner)(
+        lambda _: closed(books, settings, later("This link does not open this farm any more."), 403)
+    )
+    blueprint.register_error_handler(NoEntry, lambda fault: closed(books, settings, fault, 404))
     for kind in (BadDay, papers.NoSuchPaper):
-        blueprint.register_error_handler(kind, lambda fault: (render_template("closed.html", why=str(fault)), 400))
+        blueprint.register_error_handler(kind, lambda fault: closed(books, settings, fault, 400))
     return blueprint
 
 
@@ -50,19 +60,20 @@ def _look(name: str, kind: str) -> Response:
     return Response(text, content_type=kind, headers={"Cache-Control": "max-age=3600"})
 
 
-def _closed(settings: Settings, why: str) -> ResponseReturnValue:
-    return render_template("closed.html", why=why, ask_for_link=True, demonstration=settings.demonstration), 403
-
-
 def _owners(settings: Settings, books: Books) -> ResponseReturnValue:
     """In the demonstration every owner's link; otherwise only how an owner gets his own."""
     if not settings.demonstration:
-        return _closed(settings, "The week of a farm opens with its owner's own link.")
+        return closed(books, settings, later("The week of a farm opens with its owner's own link."), 403)
     with books.transaction() as tx:
         found = [
             (farms.farm(tx, each.farm_id).name, each.person.name, links.path(settings, each.farm_id, each.person.id))
             for each in people.everybody(tx)
             if each.role is Role.OWNER
+        ]
+        found += [
+            (one.name, manager.name, links.cooperative_path(settings, one.id, manager.id))
+            for one in cooperatives.everyone(tx)
+            for manager in cooperatives.managers(tx, one.id)
         ]
     return render_template("owners.html", owners=found)
 
@@ -80,8 +91,8 @@ def _why(settings: Settings, books: Books, token: str, entry: str, now: datetime
         page = opened_page(tx, settings, token, now)
         try:
             seen = why.explained(tx, page.farm.id, page.owner.id, entry)
-        except why.NoFigures:
-            return render_template("closed.html", why="There is no entry with figures at this address."), 404
+        except why.NoFigures as none:
+            raise NoEntry(later("There is no entry with figures at this address.")) from none
     return render_template("why.html", seen=seen, page=page, here=page.here)
 
 
@@ -92,13 +103,13 @@ def _day(written: str) -> date | None:
     try:
         day = date.fromisoformat(written)
     except ValueError as fault:
-        raise BadDay("Write the day like 2026-03-09.") from fault
+        raise BadDay(later("Write the day like 2026-03-09.")) from fault
     if not 1900 <= day.year <= 2200:
-        raise BadDay("Write a day between the years 1900 and 2200.")
+        raise BadDay(later("Write a day between the years 1900 and 2200."))
     return day
 
 
 def _whole(written: str) -> int:
     if not (written.isascii() and written.isdecimal() and len(written) <= 6):
-        raise BadDay("The number of lines to leave out must be a whole number.")
+        raise BadDay(later("The number of lines to leave out must be a whole number."))
     return int(written)

@@ -15,28 +15,29 @@ from bot.papers.periods import month_of, year_of
 from bot.papers.refusal import PaperRefused
 from bot.papers.shelf import FORMS, PAGE_SIZES, Paper, Wish
 from bot.settings import Settings
-from bot.speech.language import LANGUAGES
+from bot.speech.language import LANGUAGES, Tongue, later
+from bot.speech.refusal import Refusal
 
 Clock = Callable[[], datetime]
 
 #: What each paper is called on the page.
 NAMES = {
-    Paper.DAY_BOOK: "Day-book with all corrections",
-    Paper.CROP: "Crop by block and month",
-    Paper.COLLECTIONS: "Collections and amounts",
-    Paper.PAY: "Pay that was settled",
-    Paper.YEAR: "The year by months",
-    Paper.MONTH: "Month",
-    Paper.CARD: "Tappers' card, A6, a page for each language",
-    Paper.BOOKS: "The farm's whole books",
-    Paper.CALENDAR: "Calendar of tapping days and changes of the cut",
+    Paper.DAY_BOOK: later("Day-book with all corrections"),
+    Paper.CROP: later("Crop by block and month"),
+    Paper.COLLECTIONS: later("Collections and amounts"),
+    Paper.PAY: later("Pay that was settled"),
+    Paper.YEAR: later("The year by months"),
+    Paper.MONTH: later("Month"),
+    Paper.CARD: later("Tappers' card, A6, a page for each language"),
+    Paper.BOOKS: later("The farm's whole books"),
+    Paper.CALENDAR: later("Calendar of tapping days and changes of the cut"),
 }
 
 #: Papers that are of some days, with the days that the page offers.
 _DATED = (Paper.MONTH, Paper.YEAR, Paper.DAY_BOOK, Paper.CROP, Paper.COLLECTIONS, Paper.PAY)
 
 
-class NoSuchPaper(ValueError):
+class NoSuchPaper(Refusal):
     """The address asks for a paper that cannot be had; the message says why."""
 
 
@@ -61,18 +62,23 @@ def add_to(blueprint: Blueprint, settings: Settings, books: Books, clock: Clock)
 def _list(settings: Settings, books: Books, token: str, now: datetime) -> str:
     with books.transaction() as tx:
         page = opened_page(tx, settings, token, now)
-    return render_template("papers.html", page=page, offers=offers(page.farm, page.here, page.today))
+    return render_template("papers.html", page=page, offers=offers(page.farm, page.here, page.today, page.speech))
 
 
-def offers(farm: Farm, here: str, today: date) -> list[Offer]:
+def offers(farm: Farm, here: str, today: date, speech: Tongue) -> list[Offer]:
     """Every paper with its links: months and years of now and before, tables of all that was entered."""
-    found = [Offer(f"{NAMES[Paper.MONTH]} {first:%Y-%m}", _month_ways(here, first)) for first in _months(today)]
+    found = [
+        Offer(f"{speech.say(NAMES[Paper.MONTH])}: {speech.month(first)}", _month_ways(here, first))
+        for first in _months(today)
+    ]
     for year in (today.year, today.year - 1):
         span = year_of(date(year, 1, 1))
-        found.append(Offer(f"{NAMES[Paper.YEAR]} {year}", _ways(here, Paper.YEAR, span)))
-    found += [Offer(NAMES[each], _ways(here, each, None)) for each in (*_DATED[2:], Paper.CARD, Paper.BOOKS)]
+        found.append(Offer(f"{speech.say(NAMES[Paper.YEAR])}: {year}", _ways(here, Paper.YEAR, span)))
+    found += [
+        Offer(speech.say(NAMES[each]), _ways(here, each, None)) for each in (*_DATED[2:], Paper.CARD, Paper.BOOKS)
+    ]
     if farm.settings.tapping and farm.settings.tapping_from:
-        found.append(Offer(NAMES[Paper.CALENDAR], _ways(here, Paper.CALENDAR, None)))
+        found.append(Offer(speech.say(NAMES[Paper.CALENDAR]), _ways(here, Paper.CALENDAR, None)))
     return found
 
 
@@ -106,14 +112,14 @@ def _file(settings: Settings, books: Books, token: str, what: str, form: str, no
             write = shelf.gather(tx, page.farm, _wish(settings, page.owner, what, form), now)
         made = write()
     except PaperRefused as refusal:
-        raise NoSuchPaper(str(refusal)) from refusal
+        raise NoSuchPaper(refusal.message, **refusal.values) from refusal
     headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{quote(made.name)}"}
     return Response(made.content, content_type=made.media_type, headers=headers)
 
 
 def _wish(settings: Settings, owner: Person, what: str, form: str) -> Wish:
     if what not in list(Paper):
-        raise NoSuchPaper(f"There is no paper {what}.")
+        raise NoSuchPaper(later("There is no paper {what}."), what=what)
     return Wish(
         paper=Paper(what),
         form=form,
@@ -131,4 +137,4 @@ def _day(name: str) -> date | None:
     try:
         return date.fromisoformat(written) if written else None
     except ValueError as fault:
-        raise NoSuchPaper("Write the days like 2026-03-09.") from fault
+        raise NoSuchPaper(later("Write the days like 2026-03-09.")) from fault

@@ -6,6 +6,9 @@ from decimal import Decimal
 
 from markupsafe import Markup
 
+from bot.speech import say
+from bot.speech.language import Tongue
+
 WIDTH, HEIGHT = 340, 150
 
 #: Room for the figures above and the names below the bars.
@@ -69,7 +72,7 @@ def panel(left_cm: float, measured_cm: float, title: str, left: str, used: str) 
     )
 
 
-def series(values: Sequence[tuple[date, float | None, float, float]], title: str) -> Markup:
+def series(values: Sequence[tuple[date, float | None, float, float]], title: str, speech: Tongue) -> Markup:
     """Days from left to right: a dot for what was brought (None: nothing), on a band from the low to the high expected.
 
     The figures stand in a table beside it; the title tells least, most and how many days.
@@ -92,11 +95,18 @@ def series(values: Sequence[tuple[date, float | None, float, float]], title: str
         if value is not None
     ]
     names = [
-        Markup('<text x="{}" y="{}">{}</text>').format(across(n), HEIGHT - 5, f"{day.day}.{day.month}.")
+        Markup('<text x="{}" y="{}">{}</text>').format(across(n), HEIGHT - 5, speech.figures(day))
         for n, (day, *_) in enumerate(values)
         if n % 7 == 3
     ]
-    told = f"{title}: {len(brought)} days" + (f", {min(brought):g} to {max(brought):g}" if brought else "")
+    told = title + ": " + speech.count("{n} day", "{n} days", len(brought))
+    if brought:
+        least, greatest = speech.measured(min(brought)), speech.measured(max(brought))
+        told += ", " + (
+            speech.say("{least} to {most} litres", least=least, most=greatest)
+            if least != greatest
+            else say.litres(speech, min(brought))
+        )
     return Markup(
         '<svg class="bars" viewBox="0 0 {} {}" role="img" aria-labelledby="series-title"><title id="series-title">{}</title>'
         '<polygon points="{}"/><path d="M0 {}H{}"/>{}{}<text class="most" x="2" y="12">{}</text></svg>'
@@ -109,5 +119,5 @@ def series(values: Sequence[tuple[date, float | None, float, float]], title: str
         WIDTH,
         Markup("").join(dots),
         Markup("").join(names),
-        f"{most:.0f}",
+        speech.number(most, 0),
     )

@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 from flask import Blueprint, Response, abort, make_response, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from bot.books import Books, Transaction, farms, messages, outbox, people
+from bot.books import Books, Transaction, cooperatives, farms, messages, outbox, people
+from bot.books.cooperatives import Cooperative
 from bot.books.model import Farm, Membership, Person, StoredMessage, Waiting
 from bot.carriers.practice import text_as
 from bot.talk.house import PLAIN, House
@@ -87,22 +88,33 @@ def _kept_to_ourselves(page: str) -> Response:
 
 def _numbers(books: Books) -> list[str]:
     with books.transaction() as tx:
-        return [STRANGER, *(each.person.number for each in people.everybody(tx))]
+        managers = [person.number for one, found in _offices(tx) for person in found]
+        return [STRANGER, *(each.person.number for each in people.everybody(tx)), *managers]
+
+
+def _offices(tx: Transaction) -> list[tuple[Cooperative, list[Person]]]:
+    """Each cooperative with its managers."""
+    return [(one, cooperatives.managers(tx, one.id)) for one in cooperatives.everyone(tx)]
 
 
 def _page(books: Books, number: str, now: datetime) -> str:
     with books.transaction() as tx:
         houses = [(farm, people.members(tx, farm.id)) for farm in farms.all_farms(tx)]
-        phone = _phone(houses, number)
+        offices = _offices(tx)
+        phone = _phone(houses, offices, number)
         lines = _lines(tx, phone, now)
-    return render_template(
-        "practice.html", houses=houses, phone=phone, lines=lines, longest=LONGEST, stranger=STRANGER, roles=_roles
-    )
+    shown = {"houses": houses, "offices": offices, "phone": phone, "lines": lines}
+    return render_template("practice.html", longest=LONGEST, stranger=STRANGER, roles=_roles, **shown)
 
 
-def _phone(houses: Sequence[tuple[Farm, Sequence[Membership]]], number: str) -> Phone:
+def _phone(
+    houses: Sequence[tuple[Farm, Sequence[Membership]]],
+    offices: Sequence[tuple[Cooperative, Sequence[Person]]],
+    number: str,
+) -> Phone:
     """The phone of that number, or the first of all where none is named."""
     known = [(each.person, ZoneInfo(farm.timezone)) for farm, members in houses for each in members]
+    known += [(person, ZoneInfo(one.timezone)) for one, managers in offices for person in managers]
     mine = [(person, zone) for person, zone in known if person.number == number]
     if number == STRANGER or not known:
         return Phone(STRANGER, None, known[0][1] if known else ZoneInfo("UTC"))

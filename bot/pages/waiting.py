@@ -11,6 +11,7 @@ from bot.pages import changing
 from bot.pages.opening import do, opened_page
 from bot.settings import Settings
 from bot.talk import proof
+from bot.talk.desk import Desk, Outcome
 from bot.talk.house import House
 
 
@@ -24,10 +25,17 @@ def add_to(blueprint: Blueprint, settings: Settings, books: Books, clock: Callab
         return render_template("waiting.html", page=page, said=None, waiting=words)
 
     def confirm(token: str) -> ResponseReturnValue:
-        said = do(settings, books, token, clock(), "confirm", changing.confirm, house).text
+        told: list[str] = []
+
+        def confirmed(desk: Desk) -> Outcome:
+            outcome = changing.confirm(desk)
+            told.append(outcome.text or "")  # before it is folded to the letters of cheap texts
+            return outcome
+
+        do(settings, books, token, clock(), "confirm", confirmed, house)
         with books.transaction() as tx:
             page = opened_page(tx, settings, token, clock())
-        return render_template("waiting.html", page=page, said=said, waiting=None)
+        return render_template("waiting.html", page=page, said=told[-1], waiting=None)
 
     blueprint.add_url_rule("/waiting", view_func=waiting, methods=["GET"])
     blueprint.add_url_rule("/waiting", view_func=confirm, methods=["POST"])

@@ -8,7 +8,7 @@ from bot.pages.week import owner_of
 from bot.reckon import batches
 from bot.speech import say
 from bot.speech import why as explaining
-from bot.speech.language import tongue
+from bot.speech.language import page_tongue
 
 
 class NoFigures(LookupError):
@@ -32,7 +32,7 @@ def explained(tx: Transaction, farm_id: str, person_id: str, entry_id: str) -> E
     entry = entries.entry(tx, entry_id)
     if entry is None or entry.farm_id != farm_id or not entry.computed or entry.record.day is None:
         raise NoFigures(entry_id)
-    speech = tongue(owner.language)
+    speech = page_tongue(owner.language)
     together = [
         each for each in entries.of_message(tx, entry.message_id) if each.farm_id == farm_id and not each.removed
     ]

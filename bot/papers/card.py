@@ -18,7 +18,7 @@ from bot.reckon.drc import drc_of
 from bot.reckon.learning import lessons
 from bot.rubber.coagulation import DoseRefused
 from bot.speech import language, say
-from bot.speech.language import Tongue
+from bot.speech.language import Tongue, later
 from parsers.reading import Record, What
 
 #: The litres of the example.
@@ -136,7 +136,7 @@ def _fitting(ink: Ink, card: Card) -> "_Page":
         page = _Page(ink, card, points)
         if page.run(draw=False) <= SIZES["a6"][1] - _MARGIN:
             return page
-    raise PaperRefused("The card does not fit on its page: give the farm or its first block a shorter name.")
+    raise PaperRefused(later("The card does not fit on its page: give the farm or its first block a shorter name."))
 
 
 @dataclass(frozen=True)

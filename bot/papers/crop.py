@@ -10,9 +10,9 @@ from decimal import Decimal
 
 from bot.books import Transaction, farms
 from bot.books.model import Entry, Farm
-from bot.papers import sales
 from bot.papers.periods import month_key, months
 from bot.papers.table import Cell, Column, Table
+from bot.reckon.takes import amount_of, paid_kg
 from bot.speech import say
 from bot.speech.language import Tongue
 from bot.speech.rounding import tenths
@@ -89,7 +89,7 @@ def _figures(farm: Farm, span: Span) -> tuple[Cell, ...]:
         span.lump_kg,
         span.taken_sheets,
         span.taken_kg,
-        sales.amount_of(farm, span.entries),
+        amount_of(farm, span.entries),
         span.rain_days,
     )
 
@@ -127,7 +127,7 @@ def day_cells(tongue: Tongue, span: Span, day: date) -> tuple[Cell, ...]:
         tenths(given.dry_kg) if latex else None,
         rolled or None,
         _kg(today, What.LUMP) or None,
-        _kg(today, What.COLLECTED) or None,
+        sum((paid_kg(entry) for entry in span.takes if entry.record.day == day), Decimal(0)) or None,
         _remarks(tongue, today) or None,
     )
 

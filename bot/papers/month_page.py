@@ -11,11 +11,11 @@ from zoneinfo import ZoneInfo
 
 from bot.books import Transaction, entries, farms
 from bot.books.model import Farm
-from bot.papers import sales
 from bot.papers.crop import all_blocks, day_cells, day_columns
 from bot.papers.ink import SIZES, Align, Ink, Weight
 from bot.papers.periods import month_name
 from bot.papers.table import Cell
+from bot.reckon.takes import amount_of
 from bot.speech import say
 from bot.speech.language import Tongue
 from bot.week.figures import Crop, Span, gather
@@ -121,7 +121,7 @@ def _block(tongue: Tongue, name: str, crops: Sequence[Crop]) -> tuple[str, ...]:
 
 
 def _besides(tongue: Tongue, farm: Farm, span: Span, changed: int) -> tuple[tuple[str, str], ...]:
-    amount = sales.amount_of(farm, span.entries)
+    amount = amount_of(farm, span.entries)
     return (
         (tongue.say("Tapping days"), str(span.total.days)),
         (tongue.say("Dry sheets"), f"{span.sheets_dry}"),

@@ -1,5 +1,7 @@
 """Why a paper cannot be made."""
 
+from bot.speech.refusal import Refusal
 
-class PaperRefused(ValueError):
+
+class PaperRefused(Refusal):
     """The message says what to change."""

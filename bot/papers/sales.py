@@ -1,14 +1,11 @@
 """What collectors took, and what that came to where a price stands with it."""
 
-from collections.abc import Iterable
 from datetime import date
-from decimal import Decimal
 
 from bot.books import Transaction, entries
 from bot.books.model import Entry, Farm
 from bot.papers.table import Cell, Column, Table
-from bot.reckon.wages import exponent
-from bot.rubber.money import rounded
+from bot.reckon.takes import amount, paid_kg
 from bot.speech.language import Tongue
 from parsers.reading import What
 
@@ -33,33 +30,13 @@ def collections(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: 
 def _row(tx: Transaction, farm: Farm, entry: Entry) -> tuple[Cell, ...]:
     record = entry.record
     return (
-        receipt_number(tx, farm, entry),
+        entries.receipt_number(tx, entry),
         record.day,
         record.farm or farm.name,
         entry.by.name,
         record.sheets,
-        record.kg,
-        record.grade,
+        paid_kg(entry) or None,
+        record.grade or (entry.computed or {}).get("kind"),
         record.price,
         amount(farm, entry),
     )
-
-
-def receipt_number(tx: Transaction, farm: Farm, entry: Entry) -> int:
-    """The number of a take in its farm's book, from 1; a correction keeps the number of what it corrects."""
-    first = entries.history(tx, entry.id)[0]
-    return entries.position(tx, farm.id, What.COLLECTED, first.id)
-
-
-def amount(farm: Farm, entry: Entry) -> Decimal | None:
-    """Weight times price, rounded half up to the decimals in which the currency is paid; None where either is missing."""
-    record = entry.record
-    if record.kg is None or record.price is None:
-        return None
-    return rounded(record.kg * record.price, exponent(farm))
-
-
-def amount_of(farm: Farm, standing: Iterable[Entry]) -> Decimal:
-    """The sum of the amounts of all takes among these entries."""
-    takes = (amount(farm, entry) for entry in standing if entry.record.what is What.COLLECTED)
-    return sum((each for each in takes if each is not None), Decimal(0))

@@ -19,7 +19,7 @@ from bot.papers.periods import month_of, months, year_of
 from bot.papers.refusal import PaperRefused
 from bot.papers.table import Table
 from bot.reckon.bark import bark_of_blocks
-from bot.speech.language import LANGUAGES, tongue
+from bot.speech.language import LANGUAGES, later, tongue
 
 
 class Paper(StrEnum):
@@ -93,7 +93,12 @@ class Wish:
         """The form of the file. Raises PaperRefused for one that the paper cannot be had in."""
         there = FORMS[self.paper]
         if self.form is not None and self.form not in there:
-            raise PaperRefused(f"The paper {self.paper} can be had as {' or '.join(there)}, not as {self.form}.")
+            raise PaperRefused(
+                later("The paper {paper} can be had as {forms}, not as {form}."),
+                paper=self.paper,
+                forms=", ".join(there),
+                form=self.form,
+            )
         return self.form or there[0]
 
 
@@ -125,9 +130,9 @@ def days(tx: Transaction, farm: Farm, wish: Wish, today: date) -> tuple[date, da
     """
     first, last = _usual_days(tx, farm, wish, today)
     if last < first:
-        raise PaperRefused(f"The last day {last} is before the first day {first}.")
+        raise PaperRefused(later("The last day {last} is before the first day {first}."), last=last, first=first)
     if (last - first).days >= MOST_DAYS:
-        raise PaperRefused(f"From {first} to {last} are too many days for one paper.")
+        raise PaperRefused(later("From {first} to {last} are too many days for one paper."), last=last, first=first)
     return first, last
 
 
@@ -181,7 +186,9 @@ def _month(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date, now
     if wish.kind != "pdf":
         return _tables(tx, farm, wish, first, last, now)
     if wish.size not in PAGE_SIZES:
-        raise PaperRefused(f"The page of a month is {' or '.join(PAGE_SIZES)}, not {wish.size}.")
+        raise PaperRefused(
+            later("The page of a month is {sizes}, not {size}."), sizes=", ".join(PAGE_SIZES), size=wish.size
+        )
     from bot.papers import month_page
 
     speech = tongue(wish.language)

@@ -22,7 +22,7 @@ from bot.rubber.notation_writing import write
 from bot.rubber.recovery import tasks_by_letter
 from bot.rubber.tapping_system import Notation, TappingSystem, Turn
 from bot.speech import say
-from bot.speech.language import Tongue
+from bot.speech.language import Tongue, later
 
 #: A feed reader asks again after this time.
 REFRESH = timedelta(days=1)
@@ -72,12 +72,17 @@ def happenings(farm: Farm, tongue: Tongue, first: date, last: date) -> list[Happ
     """Tapping days of each task and changes of panel, by day. Raises PaperRefused as `feed` does."""
     if not farm.settings.tapping or farm.settings.tapping_from is None:
         raise PaperRefused(
-            f"{farm.name} has no tapping system: set tapping, such as S/2 d3 6d/7, and tapping_from, the first day of task A."
+            later(
+                "{farm} has no tapping system: set tapping, such as S/2 d3 6d/7, and tapping_from, the first day of task A."
+            ),
+            farm=farm.name,
         )
     try:
         found = [each for calendar in calendars(farm) for each in _of_system(calendar, tongue, first, last)]
     except FAULTS as fault:
-        raise PaperRefused(f"The tapping system of {farm.name} makes no calendar: {fault}") from fault
+        raise PaperRefused(
+            later("The tapping system of {farm} makes no calendar: {why}"), farm=farm.name, why=str(fault)
+        ) from fault
     return sorted(found, key=lambda each: (each.day, each.key))
 
 

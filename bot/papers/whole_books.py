@@ -10,12 +10,14 @@ from zoneinfo import ZoneInfo
 
 from sqlite_utils import Database
 
-from bot.books import Transaction, entries, farms, messages, people, wages
+from bot.books import Transaction, entries, farms, messages, people, plots, wages
 from bot.books.bark import measured
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
-from bot.papers import pay, sales
+from bot.papers import pay
 from bot.papers.day_book import successors
+from bot.reckon import takes
+from bot.rubber.geojson import written
 from parsers.reading import What
 
 #: What stands, by itself: most questions are about it.
@@ -32,6 +34,7 @@ class WholeBooks:
     farm: Rows
     settings: Rows
     blocks: Rows
+    plots: Rows
     containers: Rows
     people: Rows
     entries: Rows
@@ -51,6 +54,7 @@ def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
         farm=(_farm(farm, now.astimezone(ZoneInfo(farm.timezone))),),
         settings=tuple(_settings(tx, farm)),
         blocks=tuple(_blocks(tx, farm)),
+        plots=tuple(_plots(tx, farm)),
         containers=tuple(_containers(tx, farm)),
         people=tuple(_people(tx, farm, lines)),
         entries=tuple(_entries(tx, farm, lines)),
@@ -68,7 +72,8 @@ def _bark(tx: Transaction, farm: Farm, last: date) -> Iterator[dict[str, Any]]:
 
 
 def sqlite_of(books: WholeBooks) -> bytes:
-    """The tables farm, settings, blocks, containers, people, entries, pay_terms, money, settlements, bark, and the view day_book of what stands, as one file.
+    """The tables farm, settings, blocks, plots, containers, people, entries, pay_terms, money, settlements, bark as one file, and
+    the view day_book of what stands.
 
     Litres, kg, percent and prices are plain numbers; moments are ISO 8601 on the farm's clock with its distance from UTC.
     """
@@ -85,7 +90,15 @@ def sqlite_of(books: WholeBooks) -> bytes:
         database.close()
 
 
-_BLOCK: dict[str, type] = {"name": str, "trees": int, "usual_litres": float}
+_BLOCK: dict[str, type] = {"name": str, "trees": int, "usual_litres": float, "hectares": float}
+_PLOT: dict[str, type] = {
+    "block": str,
+    "name": str,
+    "hectares": float,
+    "latitude": str,
+    "longitude": str,
+    "geojson": str,
+}
 _PERSON: dict[str, type] = {"name": str, "number": str, "role": str, "blocks": str, "language": str}
 _ENTRY: dict[str, type] = {
     "id": str,
@@ -118,6 +131,7 @@ _TABLES: Mapping[str, dict[str, type]] = {
     "farm": {"name": str, "timezone": str, "currency": str, "language": str, "copied_at": str},
     "settings": {"name": str, "value": str, "set_at": str},
     "blocks": _BLOCK,
+    "plots": _PLOT,
     "containers": {"name": str, "litres": float},
     "people": _PERSON,
     "entries": _ENTRY,
@@ -136,7 +150,7 @@ _TABLES: Mapping[str, dict[str, type]] = {
         "confirmed_at": str,
     },
 }
-_KEYS = {"farm": "name", "blocks": "name", "containers": "name", "entries": "id"}
+_KEYS = {"farm": "name", "blocks": "name", "plots": "name", "containers": "name", "entries": "id"}
 
 
 def _farm(farm: Farm, now: datetime) -> dict[str, Any]:
@@ -156,7 +170,26 @@ def _settings(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
 
 def _blocks(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
     for block in farms.blocks(tx, farm.id).values():
-        yield {"name": block.name, "trees": block.trees, "usual_litres": _number(block.usual_litres)}
+        area = None if block.square_metres is None else block.square_metres / 10_000
+        yield {
+            "name": block.name,
+            "trees": block.trees,
+            "usual_litres": _number(block.usual_litres),
+            "hectares": area,
+        }
+
+
+def _plots(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
+    """The plots that count; coordinates as they were written, those of a polygon's first corner beside its border."""
+    for plot in plots.of_farm(tx, farm.id):
+        yield {
+            "block": plot.block,
+            "name": plot.name,
+            "hectares": plot.square_metres / 10_000,
+            "latitude": plot.shape.anywhere.latitude,
+            "longitude": plot.shape.anywhere.longitude,
+            "geojson": written(plot.shape),
+        }
 
 
 def _containers(tx: Transaction, farm: Farm) -> Iterator[dict[str, Any]]:
@@ -208,7 +241,7 @@ def _entry(farm: Farm, entry: Entry, after: Entry | None, texts: Mapping[str, st
         "pieces": record.sheets if record.sheets is not None else record.count,
         "grade": record.grade,
         "price_per_kg": _number(record.price),
-        "amount": _number(sales.amount(farm, entry)) if record.what is What.COLLECTED else None,
+        "amount": _number(takes.amount(farm, entry)) if record.what is What.COLLECTED else None,
         "farm_or_place": record.farm or record.place,
         "reason": None if record.reason is None else record.reason.value,
         "rain": int(record.rain),
@@ -244,7 +277,7 @@ def _settled(settled: Settled, names: Mapping[str, str]) -> dict[str, Any]:
         "person": names.get(settled.person_id, settled.person_id),
         "first_day": settled.first.isoformat(),
         "last_day": settled.last.isoformat(),
-        "how": pay.how(settled),
+        "how": pay.how_as_kept(settled),
         "earned": float(settled.earned),
         "recovered": float(settled.recovered),
         "paid": float(settled.paid),

@@ -16,7 +16,7 @@ from decimal import Decimal
 from itertools import groupby
 
 from bot.books.model import Entry
-from parsers.reading import What
+from parsers.reading import Record, What
 
 #: Latex set in a pan is rolled within so many days. Common practice, no source.
 KEEPS_DAYS = 4
@@ -88,7 +88,9 @@ class Stand:
 
 @dataclass(frozen=True)
 class Chain:
-    """Where every sheet is: still hanging, weighed dry and in store, or taken; and the latex that is not rolled."""
+    """Where every sheet is: still hanging, weighed dry and in store, taken, or gone from the lines; and the latex that is not
+    rolled.
+    """
 
     rollings: tuple[Rolling, ...]
     weighings: tuple[Weighing, ...]
@@ -96,6 +98,7 @@ class Chain:
     hanging: tuple[Sheets, ...]
     in_store: tuple[Sheets, ...]
     unrolled: tuple[Entry, ...] = ()
+    gone: tuple[Sheets, ...] = ()
 
     @property
     def stand(self) -> Stand:
@@ -108,12 +111,14 @@ class _Queue:
     """Sheets first in, first out."""
 
     waiting: list[Sheets] = field(default_factory=list)
+    gone: list[Sheets] = field(default_factory=list)
 
     def take(self, count: int, oldest: date, block: str | None = None) -> tuple[Sheets, ...]:
         """The oldest sheets, at most so many; of one block's rollings alone where a block is named and has its own.
 
         What was rolled before the day `oldest` is gone.
         """
+        self.gone += [each for each in self.waiting if each.rolling.day < oldest]
         self.waiting = [each for each in self.waiting if each.rolling.day >= oldest]
         own = block is not None and any(each.rolling.entry.record.block == block for each in self.waiting)
         taken, kept = [], []
@@ -127,6 +132,12 @@ class _Queue:
                 kept.append(Sheets(each.rolling, each.count - now) if now else each)
         self.waiting = kept
         return tuple(taken)
+
+
+def taken_here(record: Record, farm_name: str) -> bool:
+    """Whether a record is a take from this farm: a collector may text what he took elsewhere into its book too."""
+    here = record.farm is None or record.farm.casefold() == farm_name.casefold()
+    return record.what is What.COLLECTED and here
 
 
 def follow(standing: Iterable[Entry], farm_name: str, start: Stand = Stand()) -> Chain:
@@ -171,6 +182,7 @@ class _Follower:
             tuple(self.hanging.waiting),
             tuple(self.store.waiting),
             tuple(self.latex),
+            tuple(self.hanging.gone),
         )
 
     def take(self, entries: Sequence[Entry]) -> None:
@@ -188,7 +200,7 @@ class _Follower:
         for entry in entries:
             if entry.record.what is What.SHEETS_DRY:
                 self._weigh(entry, day)
-            elif entry.record.what is What.COLLECTED and entry.record.farm in (None, self.farm_name):
+            elif taken_here(entry.record, self.farm_name):
                 self._collect(entry, day)
 
     def _rolled(self, rolled: Sequence[Entry]) -> list[Rolling]:

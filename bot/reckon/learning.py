@@ -3,11 +3,12 @@
 What is learned is that of all that stands (`teaching.taught_by`), to the last bit.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bot.books import Transaction, entries
-from bot.books.model import Farm
+from bot.books.model import Entry, Farm
 from bot.reckon.chain import Chain, follow
 from bot.reckon.keeping import before, ground, newest, stimulated
 from bot.reckon.milestones import day_of, events_after
@@ -25,11 +26,13 @@ from bot.rubber.filtering import Learned
 __all__ = [
     "Lessons",
     "Then",
+    "Without",
     "chain_of",
     "known_then",
     "latex_of",
     "lessons",
     "litres_learned",
+    "nothing",
     "taught_by",
     "wet_sheets",
 ]
@@ -96,13 +99,22 @@ def known_then(tx: Transaction, farm: Farm, first: date, last: date) -> Then:
     return Then(taught(known, events), litres_after(start.litres, known, earlier), _left(chain, last))
 
 
-def chain_of(tx: Transaction, farm: Farm, first: date, last: date, *, leave_out_message: str | None = None) -> Chain:
+Without = Callable[[Entry], bool]
+"""Whether a line is left out, where it is asked how things stood before it."""
+
+
+def nothing(_line: Entry) -> bool:
+    """Nothing is left out."""
+    return False
+
+
+def chain_of(tx: Transaction, farm: Farm, first: date, last: date, *, without: Without = nothing) -> Chain:
     """What became of sheets: weighings and takes from `first` to `last` and some before, and where sheets are in the end.
 
-    Without the lines of one text, where it is asked how things stood before it.
+    Lines of these days may be left out.
     """
     start, later = before(tx, ground(tx, farm), first, last)
-    told = [each for each in later if each.message_id != leave_out_message]
+    told = [each for each in later if not without(each)]
     return _left(follow(told, farm.name, start.stand), last)
 
 

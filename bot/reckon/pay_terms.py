@@ -14,9 +14,14 @@ from bot.rubber.profiles import NAMES, profile
 
 
 def exponent(farm: Farm) -> int:
-    """Decimals in which the farm's currency is paid: as its country's profile has them, otherwise as CLDR has."""
-    paid = [each for each in map(profile, NAMES) if each.choice("currency").value == farm.currency]
-    return paid[0].currency_decimals if paid else int(get_currency_precision(farm.currency))
+    """Decimals in which the farm's currency is paid."""
+    return decimals(farm.currency)
+
+
+def decimals(currency: str) -> int:
+    """Decimals in which a currency is paid: as its country's profile has them, otherwise as CLDR has."""
+    paid = [each for each in map(profile, NAMES) if each.choice("currency").value == currency]
+    return paid[0].currency_decimals if paid else int(get_currency_precision(currency))
 
 
 def terms_of(given: Mapping[str, str]) -> tuple[Term, ...]:

@@ -61,8 +61,13 @@ class Lessons:
 
 def taught_by(standing: Sequence[Entry], farm_name: str, usual_percent: float) -> Lessons:
     """What some entries teach. A pure function: a changed entry changes all that follows."""
-    start = Lessons(estimate.prior(usual_percent), stimulations(standing), usual_percent)
+    start = lessons_at_start(standing, usual_percent)
     return taught(start, [*readings(start, standing), *batches(start, follow(standing, farm_name))])
+
+
+def lessons_at_start(standing: Iterable[Entry], usual_percent: float) -> Lessons:
+    """What is known before any reading or weighing: the farm's setting, and when each block was stimulated."""
+    return Lessons(estimate.prior(usual_percent), stimulations(standing), usual_percent)
 
 
 def taught(start: Lessons, events: Iterable[estimate.Event]) -> Lessons:

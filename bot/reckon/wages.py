@@ -14,8 +14,10 @@ from bot.books import Transaction, entries, farms, people, wages
 from bot.books.ids import made_before
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
+from bot.reckon.chain import taken_here
 from bot.reckon.days import Days
 from bot.reckon.pay_terms import exponent, next_time, terms_of
+from bot.reckon.takes import amount
 from bot.rubber.money import rounded, split
 from bot.rubber.pay import (
     Day,
@@ -183,10 +185,12 @@ class _Book:
 
     def _sale(self, entry: Entry) -> Decimal:
         record = entry.record
-        mine = record.farm is None or record.farm.casefold() == self.farm.name.casefold()
-        if record.what is not What.COLLECTED or record.kg is None or not mine:
+        if not taken_here(record, self.farm.name):
             return ZERO
-        price = record.price if record.price is not None else self._price_on(entry)
+        came_to = amount(self.farm, entry)
+        if came_to is not None or record.kg is None:
+            return came_to or ZERO
+        price = self._price_on(entry)
         return ZERO if price is None else rounded(record.kg * price, self.places)
 
     def _price_on(self, take: Entry) -> Decimal | None:

@@ -116,7 +116,7 @@ def refit(events: Iterable[Event], *, start: Learned | None = None) -> Learned:
     0.
     """
     ordered = sorted(events, key=lambda event: (event_day(event), event.key))
-    return learn(start or prior(), (_observation(event) for event in ordered))
+    return learn(start or prior(), (observation(event) for event in ordered))
 
 
 def prior(drc_percent: float = value("drc_usual")) -> Learned:
@@ -207,7 +207,8 @@ def event_day(event: Event) -> date:
     return max(each.day for each in event.latex)
 
 
-def _observation(event: Event) -> Observation:
+def observation(event: Event) -> Observation:
+    """The event as the filter takes it: a weighted sum of quantities, with its noise. Raises ValueError as `refit`."""
     return _read(event) if isinstance(event, Reading) else _weighed(event)
 
 

@@ -194,3 +194,15 @@ def no_dose(tongue: Tongue, refusal: DoseRefused) -> str:
         "acid-sulphuric": tongue.say("No dose for sulphuric acid: it burns people and spoils rubber. Use formic acid."),
     }
     return reasons.get(refusal.key, tongue.say("No acid dose: a setting of the farm is out of bounds. Ask the owner."))
+
+
+def grade_note(tongue: Tongue, name: str) -> str:
+    """Why a grade was given, in words."""
+    words = {
+        "moisture": tongue.say("too wet"),
+        "mould": tongue.say("mould"),
+        "bubbles": tongue.say("bubbles"),
+        "dirt": tongue.say("dirt"),
+        "colour": tongue.say("colour"),
+    }
+    return words[name]

@@ -8,14 +8,27 @@ from collections.abc import Callable
 from datetime import datetime
 
 import parsers
-from bot.books import Books, Transaction, messages, outbox, people
+from bot.books import Books, Transaction, cooperatives, messages, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
-from bot.talk import collecting, correcting, limiting, managing, proof, queries, questions, service, starting
+from bot.talk import (
+    cooperative,
+    correcting,
+    disputing,
+    limiting,
+    managing,
+    proof,
+    queries,
+    questions,
+    rounds,
+    service,
+    starting,
+)
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
 from bot.talk.house import PLAIN, House
+from bot.talk.office import Office
 from parsers.reading import Intent, Reading
 
 Handler = Callable[[Desk, Reading], Outcome]
@@ -32,7 +45,7 @@ HANDLERS: dict[Intent, Handler] = {
     Intent.CHAT: service.chat,
     Intent.UNKNOWN: service.unknown,
     Intent.MANAGE: managing.manage,
-    Intent.DISPUTE: collecting.dispute,
+    Intent.DISPUTE: disputing.dispute,
 }
 
 
@@ -73,6 +86,36 @@ def _act(
         return _again(tx, stored)
     desk = next(desk for desk in desks(tx, me, incoming, now, house) if desk.farm.id == farm_id)
     return _close(tx, me, incoming, action(desk), now)
+
+
+def act_for_cooperative(
+    books: Books,
+    incoming: Incoming,
+    now: datetime,
+    cooperative_id: str,
+    action: Callable[[Office], Outcome],
+    house: House = PLAIN,
+) -> Answer:
+    """Do for a manager what he asks for on his page. Raises LookupError for one who does not manage that cooperative."""
+    return books.run_transaction(lambda tx: _act_for_cooperative(tx, incoming, now, cooperative_id, action, house))
+
+
+def _act_for_cooperative(
+    tx: Transaction,
+    incoming: Incoming,
+    now: datetime,
+    cooperative_id: str,
+    action: Callable[[Office], Outcome],
+    house: House,
+) -> Answer:
+    me = people.person_by_number(tx, incoming.sender)
+    managed = [] if me is None else [each for each in cooperatives.managed_by(tx, me.id) if each.id == cooperative_id]
+    if me is None or me.blocked_at is not None or not managed:
+        raise LookupError(incoming.sender)
+    stored = _received(tx, incoming)
+    if stored is not None:
+        return _again(tx, stored)
+    return _close(tx, me, incoming, action(Office(tx, managed[0], me, incoming, now, house)), now)
 
 
 def _received(tx: Transaction, incoming: Incoming) -> StoredMessage | None:
@@ -118,11 +161,22 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     if me.blocked_at is not None:
         return Outcome(Kind.SILENT, None)
     places = desks(tx, me, heard.message, now, house)
+    offices = [Office(tx, each, me, heard.message, now, house) for each in cooperatives.managed_by(tx, me.id)]
+    of_cooperative = None
+    if offices and heard.said is None:
+        of_cooperative = cooperative.answered(offices[0], has_desk=bool(places))
+    if of_cooperative is not None:
+        return _to_one_who_stopped(people.person_by_number(tx, me.number) or me, of_cooperative)
     if not places:
         return starting.stranger(tx, heard.message, now, house)
     if heard.said is not None:
         return _to_one_who_stopped(me, proof.answer(places, heard.said, do))
-    desk, reading = _best_reading(places)
+    collector = rounds.of(places)
+    special = disputing.answered(places) or (None if collector is None else rounds.answered(collector))
+    if special is not None:
+        return _to_one_who_stopped(me, special)
+    seats = [rounds.seat(collector)] if collector is not None and collector.only else places
+    desk, reading = _best_reading(seats)
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)
     return _to_one_who_stopped(me, correcting.more_or_instead(desk, reading) or _handle(desk, reading))

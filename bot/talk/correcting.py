@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import parsers
-from bot.books import entries
+from bot.books import disputes, entries
 from bot.books.model import Entry, Person
 from bot.reckon import batches
 from bot.speech import say
@@ -17,6 +17,7 @@ from bot.talk import collecting, entering, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers.reading import Correction, Intent, Reading, Record, Role, What
+from parsers.taking import Lot
 
 
 def log(desk: Desk, reading: Reading) -> Outcome:
@@ -67,6 +68,9 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     foreign = [entry for _, entry in pairs if entry is not None and not may_change(desk, worker, entry)]
     if foreign:
         return refuse(desk, foreign[0])
+    impossible = collecting.refusal(desk, [_lot(record, entry) for record, entry in pairs if _is_take(record)])
+    if impossible is not None:
+        return impossible
     new = tuple(record for record, entry in pairs if entry is None)
     last_said = {entry.id: (record, entry) for record, entry in pairs if entry is not None}
     changes = [(record, entry) for record, entry in last_said.values() if entry.record != record]
@@ -78,6 +82,10 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     if new:
         entering.enter(desk, worker, new)
     return _changed(desk, changed)
+
+
+def _lot(record: Record, entry: Entry | None) -> Lot:
+    return Lot(record) if entry is None else collecting.corrected_lot(entry, record)
 
 
 def more_or_instead(desk: Desk, reading: Reading) -> Outcome | None:
@@ -120,13 +128,21 @@ def undo(desk: Desk, reading: Reading) -> Outcome:
     if foreign:
         return refuse(desk, foreign[0])
     for entry in found:
+        if entry.record.what is What.COLLECTED:
+            collecting.settled(desk, entry, disputes.TAKEN_OUT)
         entries.remove(desk.tx, entry.id, message_id=desk.message.id, at=desk.sent)
     said = say.lines(desk.tongue, [entry.record for entry in found], desk.today)
     return Outcome(Kind.REMOVED, desk.tongue.say("Taken out: {lines}.", lines=said), told_of_removal(desk, found))
 
 
-def change(desk: Desk, entry: Entry, record: Record) -> Entry:
-    """A new line in the place of an older one. It stays the work of the same person."""
+def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> Entry:
+    """A new line in the place of an older one. It stays the work of the same person. A corrected take ends its dispute.
+
+    `notes` are new reasons of a take's grade; without any the old ones stay.
+    """
+    if entry.record.what is What.COLLECTED:
+        collecting.settled(desk, entry, disputes.CORRECTED)
+        return collecting.write(desk, entry.by, collecting.corrected_lot(entry, record, notes), replaces=entry)
     batch = entering.batch_of(desk, record)
     return entries.enter(
         desk.tx,
@@ -158,18 +174,39 @@ def change_all(desk: Desk, found: list[tuple[Entry, Record]]) -> Outcome:
     return _changed(desk, [(entry, change(desk, entry, record)) for entry, record in pairs])
 
 
-def put_in_place(desk: Desk, entry: Entry, record: Record) -> Outcome:
+def put_in_place(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> Outcome:
     """A record in the place of a standing line, as it is; he whose work it is is told."""
-    return _changed(desk, [(entry, change(desk, entry, record))])
+    impossible = collecting.refusal(desk, [collecting.corrected_lot(entry, record)]) if _is_take(record) else None
+    return impossible or _changed(desk, [(entry, change(desk, entry, record, notes))])
+
+
+def _is_take(record: Record) -> bool:
+    return record.what is What.COLLECTED
 
 
 def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
-    """His own work, or anything on his own farm; what another entered on his phone is the other's work."""
-    return desk.is_owner or entry.by.id in (worker.id, desk.me.id)
+    """His own work, or anything on his own farm; what another entered on his phone is the other's work.
+
+    What a cooperative's collector took is no owner's to change: he disputes it.
+    """
+    own = entry.by.id in (worker.id, desk.me.id)
+    return own or (desk.is_owner and not _is_cooperatives(desk, entry))
+
+
+def _is_cooperatives(desk: Desk, entry: Entry) -> bool:
+    return entry.record.what is What.COLLECTED and collecting.cooperative(desk) is not None
 
 
 def refuse(desk: Desk, entry: Entry) -> Outcome:
     """Say why a line is not changed, and who can."""
+    if _is_cooperatives(desk, entry):
+        number = entries.receipt_number(desk.tx, entry)
+        text = desk.tongue.say(
+            "Receipt {number} is {name}'s. Not right? Answer: {number} and why. Nothing changed.",
+            number=number,
+            name=entry.by.name,
+        )
+        return Outcome(Kind.REFUSED, text)
     text = desk.tongue.say(
         "{line} is {name}'s entry: only {name} or the owner can change it. Nothing changed.",
         line=say.sentence(say.line(desk.tongue, entry.record, desk.today)).rstrip("."),
@@ -232,8 +269,14 @@ def _changed_line(tongue: Tongue, before: Record, now: Record, desk: Desk) -> st
     return f"{said} ({was})" if was else said
 
 
+def _in_words(tongue: Tongue, old: Entry, new: Entry, desk: Desk) -> str:
+    if _is_take(new.record) and collecting.is_of(desk, new.record):
+        return collecting.changed_in_words(desk, tongue, old, new)
+    return _changed_line(tongue, old.record, new.record, desk)
+
+
 def _changed(desk: Desk, changed: list[tuple[Entry, Entry]]) -> Outcome:
-    said = desk.tongue.several(_changed_line(desk.tongue, old.record, new.record, desk) for old, new in changed)
+    said = desk.tongue.several(_in_words(desk.tongue, old, new, desk) for old, new in changed)
     pieces = [desk.tongue.say("Changed: {lines}.", lines=said)]
     if any(_dose_matters(old.record, new.record) for old, new in changed):
         room = ONE_PART - len(pieces[0]) - 1
@@ -253,9 +296,11 @@ def _told_of_change(desk: Desk, old: Entry, new: Entry) -> Told:
 
 
 def told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
-    """Those whose entries somebody else took out."""
+    """Those whose entries somebody else took out, and those who hold the receipt of a take that is out."""
     told = []
     for entry in found:
+        if entry.record.what is What.COLLECTED and collecting.is_of(desk, entry.record):
+            told += [_told_of_take(desk, entry, person) for person in dict.fromkeys([*desk.owners(), *desk.tappers()])]
         if entry.by.id != desk.me.id:
             theirs = tongue(entry.by.language)
             said = say.line(theirs, entry.record, desk.today)
@@ -265,6 +310,13 @@ def told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
     return tuple(told)
 
 
+def _told_of_take(desk: Desk, entry: Entry, person: Person) -> Told:
+    theirs = tongue(person.language)
+    number = entries.receipt_number(desk.tx, entry)
+    said = f"{theirs.say('Receipt {number}.', number=number)} {say.line(theirs, entry.record, desk.today)}"
+    return Told(person, theirs.say("{name} took out: {lines}.", name=desk.me.name, lines=said))
+
+
 def _receipts_again(desk: Desk, changed: list[tuple[Entry, Entry]]) -> tuple[Told, ...]:
     """A changed take is told to those who got its receipt."""
     told = []
@@ -272,7 +324,7 @@ def _receipts_again(desk: Desk, changed: list[tuple[Entry, Entry]]) -> tuple[Tol
         if new.record.what is What.COLLECTED and collecting.is_of(desk, new.record):
             for person in [*desk.owners(), *desk.tappers()]:
                 theirs = tongue(person.language)
-                said = _changed_line(theirs, old.record, new.record, desk)
+                said = _in_words(theirs, old, new, desk)
                 told.append(Told(person, theirs.say("{name} changed: {lines}.", name=desk.me.name, lines=said)))
     return tuple(told)
 

@@ -20,6 +20,7 @@ from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.talk.remarks import remark
 from parsers.reading import ALL_BLOCKS, Reading, Record, What
+from parsers.taking import Lot
 
 #: Lines of these kinds stand once for a block and day; the same line again is never a second one.
 ONCE_A_DAY = frozenset({What.NO_TAPPING, What.STIMULATED, What.DRY_TREES, What.ACID_STOCK, What.PRICE, What.CHECK_IN})
@@ -40,13 +41,18 @@ class Sorted:
 def log(desk: Desk, reading: Reading) -> Outcome:
     """Enter the lines of a reading and answer with what was understood, what to do and what to expect."""
     worker = desk.named(reading.person) or desk.me
+    impossible = collecting.not_theirs(desk, reading.records) or collecting.refusal(
+        desk, [Lot(each) for each in reading.records if each.what is What.COLLECTED]
+    )
+    if impossible is not None:
+        return impossible
     found = sort(desk, worker, reading.records)
     if found.meeting and not reading.confirmed:
         return _ask_about_meeting(desk, worker, reading, found)
     if not found.new and not found.meeting:
         return _stands_already(desk, found.standing)
     records = found.new + tuple(record for record, _ in found.meeting)
-    entered = enter(desk, worker, records, confirmed=reading.confirmed)
+    entered = enter(desk, worker, records, confirmed=reading.confirmed, corrects=reading.correction is not None)
     return _answer(desk, worker, entered)
 
 
@@ -58,11 +64,19 @@ def _ask_about_meeting(desk: Desk, worker: Person, reading: Reading, found: Sort
     return Outcome(Kind.ASKED, f"{head} {question}".strip(), _others(desk, worker, records) if records else ())
 
 
-def enter(desk: Desk, worker: Person, records: Sequence[Record], *, confirmed: bool = False) -> list[Entry]:
-    """Write the lines. A line of latex strikes out that the same block was not tapped that day."""
+def enter(
+    desk: Desk, worker: Person, records: Sequence[Record], *, confirmed: bool = False, corrects: bool = False
+) -> list[Entry]:
+    """Write the lines. A line of latex strikes out that the same block was not tapped that day.
+
+    `corrects` says that the text corrects what is not in the book (yet).
+    """
     desk.known  # noqa: B018  what was known before these lines is what their figures are held against
     written = []
     for record in records:
+        if record.what is What.COLLECTED:
+            written.append(collecting.write(desk, worker, Lot(record), confirmed=confirmed, corrects=corrects))
+            continue
         batch = batch_of(desk, record)
         struck = _not_tapped_before(desk, worker, record)
         written.append(

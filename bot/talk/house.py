@@ -18,9 +18,10 @@ class House:
     """`words` are the package's with an operator's laid over them (None: the package's own).
 
     `link` gives the address of the pages of a farm (first id) for one of its owners (second id); None where no page can be
-    reached from outside. With `open_enrolment` a number that nobody enrolled may begin a farm by text. `requires_pin` refuses
-    what moves money or people from an owner who has no PIN. `pace` is how many texts are answered (None: all).
-    `around` is what stands around the answering of each text: it does the work it is given, and counts and times it.
+    reached from outside; `cooperative_link` does so for a cooperative and one of its managers. With `open_enrolment` a
+    number that nobody enrolled may begin a farm by text. `requires_pin` refuses what moves money or people from an owner who
+    has no PIN. `pace` is how many texts are answered (None: all). `around` is what stands around the answering of each text:
+    it does the work it is given, and counts and times it.
     """
 
     words: Words | None = None
@@ -28,6 +29,7 @@ class House:
     open_enrolment: bool = False
     requires_pin: bool = False
     pace: Pace | None = None
+    cooperative_link: Callable[[str, str], str] | None = None
     around: Callable[[Incoming, Callable[[], Answer]], Answer] = plainly
 
 

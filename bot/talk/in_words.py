@@ -1,6 +1,6 @@
 """A change that waits, said as it was understood, so that nobody confirms what he did not mean."""
 
-from bot.speech import say
+from bot.speech import pay, say
 from bot.talk import correcting, paying
 from bot.talk.desk import Desk
 from parsers.reading import Intent, Manage, Reading, Request
@@ -23,9 +23,9 @@ def _request_in_words(desk: Desk, request: Request) -> str:
     if request.manage is Manage.ENROL:
         return speech.several([who, str(request.number), *(say.block_name(speech, each) for each in request.blocks)])
     if request.manage is Manage.PAY_TERMS:
-        return f"{who}: {paying.in_words(speech, {str(request.word): str(request.number)})}"
+        return f"{who}: {pay.in_words(speech, {str(request.word): str(request.number)})}"
     if request.manage in paying.KINDS:
-        return f"{who}: {paying.label(speech, paying.KINDS[request.manage])} {amount} {desk.farm.currency}"
+        return f"{who}: {pay.label(speech, paying.KINDS[request.manage])} {amount} {desk.farm.currency}"
     if request.manage is Manage.SETTLE:
         return speech.say("settle {amount}", amount=f"{amount} {desk.farm.currency}")
     if request.manage is Manage.ACID_STRENGTH:

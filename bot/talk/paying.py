@@ -13,6 +13,7 @@ from bot.reckon.wages import Due, NoTerms, due, exponent, next_time, terms_of
 from bot.rubber.money import MoneyError, rounded
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
+from bot.speech.pay import in_words, label, rule
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers.reading import Manage, Request
@@ -53,18 +54,6 @@ def _told_terms(desk: Desk, person: Person, given: dict[str, str]) -> Told:
     )
 
 
-def in_words(speech: Tongue, given: dict[str, str]) -> str:
-    """Terms of pay as people say them."""
-    words = {
-        "share": lambda rate: speech.say("share of the sale {rate}", rate=rate),
-        "per_kilo": lambda rate: speech.say("{rate} a kg dry", rate=rate),
-        "per_100_trees": lambda rate: speech.say("{rate} for 100 trees", rate=rate),
-        "per_day": lambda rate: speech.say("{rate} a day", rate=rate),
-        "norm": lambda rate: speech.say("norm {rate} (base/kg/over)", rate=rate),
-    }
-    return speech.several(words[name](rate) for name, rate in given.items())
-
-
 def money(desk: Desk, request: Request) -> Outcome:
     """An advance, a deduction or a bonus for a tapper, who is told."""
     person = desk.named(request.name)
@@ -99,30 +88,6 @@ def _money_line(desk: Desk, speech: Tongue, person: Person, kind: str, amount: D
         kind=label(speech, kind),
         amount=written(desk, speech, amount),
     )
-
-
-def label(speech: Tongue, name: str) -> str:
-    """What a line of pay is called."""
-    words = {
-        "advance": speech.say("advance"),
-        "deduction": speech.say("deduction"),
-        "bonus": speech.say("bonus"),
-        "adjustment": speech.say("adjustment"),
-        "by the kilo": speech.say("by the kilo"),
-        "by trees": speech.say("by trees"),
-        "day's wage": speech.say("day's wage"),
-        "above the norm": speech.say("above the norm"),
-        "share of the sale": speech.say("share of the sale"),
-    }
-    return words.get(name, name.replace("norm of", speech.say("norm of")))
-
-
-def rule(speech: Tongue, text: str) -> str:
-    """How a line was worked out, with its units in the listener's language."""
-    words = {"kg dry": speech.say("kg dry"), "x 100 trees": speech.say("x 100 trees"), "days": speech.say("days")}
-    for english, own in words.items():
-        text = text.replace(english, own)
-    return text
 
 
 def written(desk: Desk, speech: Tongue, amount: Decimal) -> str:

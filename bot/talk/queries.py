@@ -12,7 +12,7 @@ from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech import why as explaining
 from bot.speech.rounding import tenths
-from bot.talk import bark, paying, state
+from bot.talk import bark, collecting, paying, state
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from bot.week import figures as week
@@ -182,16 +182,12 @@ def _taken(desk: Desk, asked: Query) -> str:
         entry
         for entry in found
         if (person is None or entry.by.id == person.id)
-        and ((desk.is_owner and _from_here(desk, entry.record)) or entry.by.id == desk.me.id)
+        and ((desk.is_owner and collecting.is_of(desk, entry.record)) or entry.by.id == desk.me.id)
     ]
     if not mine:
         return desk.tongue.say("{head}: nothing was collected.", head=_head(desk, asked))
     said = "; ".join(f"{entry.by.name} {_take(desk, entry.record)}" for entry in mine)
     return f"{_head(desk, asked).removeprefix(asked.person or '').strip()}: {said}."
-
-
-def _from_here(desk: Desk, record: Record) -> bool:
-    return record.farm is None or record.farm.casefold() == desk.farm.name.casefold()
 
 
 def _take(desk: Desk, record: Record) -> str:
@@ -230,6 +226,8 @@ def _acid(desk: Desk, _asked: Query) -> str:
 
 def _price(desk: Desk, _asked: Query) -> str:
     found = entries.standing(desk.tx, desk.farm.id, last=desk.today, what=What.PRICE)
+    if not found and collecting.cooperative(desk) is not None:
+        return collecting.prices(desk)
     if not found:
         return desk.tongue.say("No price entered yet. Text: rss3 price 1.55")
     return say.sentence(say.line(desk.tongue, found[-1].record, desk.today))

@@ -8,12 +8,12 @@ from bot.reckon import acid
 from bot.reckon.learning import chain_of
 from bot.reckon.tapping import FAULTS, calendars
 from bot.reckon.wages import next_time
+from bot.reckon.waiting import dry_by
 from bot.rubber.calendar import tapping_days
 from bot.rubber.recovery import tasks_by_letter
 from bot.speech import say
 from bot.talk.desk import Desk
 from bot.week import words
-from bot.week.concerns import dry_by
 
 
 def stock(desk: Desk) -> str:

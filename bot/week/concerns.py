@@ -1,5 +1,6 @@
 """What needs an owner's eye, the most pressing first: people, falling blocks, acid, sheets that wait, gaps, odd readings."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -11,9 +12,10 @@ from bot.books import Transaction, entries, people
 from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
-from bot.reckon.chain import Chain, Sheets
+from bot.reckon.chain import Chain
 from bot.reckon.learning import Lessons, Then, known_then, latex_of
-from bot.rubber.drying import Method, ready
+from bot.reckon.waiting import dry_by
+from bot.reckon.weighed import Compared, compared
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
 from bot.rubber.levels import expect_litres
@@ -86,6 +88,7 @@ def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[st
         _behind,
         _panel_ends,
         _sheets_lighter,
+        _balances_differ,
         _unsold,
         _odd_drc,
         _much_bark,
@@ -208,6 +211,32 @@ def _gap(tongue: Tongue, lighter: bool, day: str, kg: str) -> str:
     return tongue.say("sheets of {day} {kg} kg heavier than their latex", day=day, kg=kg)
 
 
+def _balances_differ(looked: Looked) -> Iterator[str]:
+    """A collector of these days whose balance shows other kilos than the one at home, again and again."""
+    of_week = {each.by.id for each in looked.span.takes}
+    if not of_week:
+        return
+    by_collector: dict[str, list[Compared]] = {}
+    for each in compared(looked.recent, looked.farm.name):
+        by_collector.setdefault(each.take.by.id, []).append(each)
+    settings = looked.farm.settings
+    for collector, pairs in by_collector.items():
+        gap, home = sum(each.gap for each in pairs), sum(each.home_kg for each in pairs)
+        percent, deviations = 100 * gap / home, gap / math.sqrt(sum(each.noise for each in pairs))
+        if collector in of_week and abs(percent) >= settings.gap_percent and abs(deviations) >= settings.gap_unusual:
+            yield _two_balances(looked.tongue, pairs[-1].take.by.name, round(percent))
+
+
+def _two_balances(tongue: Tongue, name: str, percent: int) -> str:
+    if percent < 0:
+        return tongue.say(
+            "{name}'s balance shows {percent}% less than yours: which reads true?", name=name, percent=-percent
+        )
+    return tongue.say(
+        "{name}'s balance shows {percent}% more than yours: which reads true?", name=name, percent=percent
+    )
+
+
 def _unsold(looked: Looked) -> Iterator[str]:
     waiting = [
         each
@@ -217,11 +246,6 @@ def _unsold(looked: Looked) -> Iterator[str]:
     count = sum(each.count for each in waiting)
     if count:
         yield looked.tongue.count("{n} dry sheet not sold", "{n} dry sheets not sold", count)
-
-
-def dry_by(farm: Farm, sheets: Sheets) -> date:
-    """The usual day by which sheets of a rolling are dry by the farm's way of drying."""
-    return ready(sheets.rolling.day, Method(farm.settings.drying)).usual
 
 
 def _odd_drc(looked: Looked) -> Iterator[str]:

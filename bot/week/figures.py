@@ -12,6 +12,8 @@ from decimal import Decimal
 
 from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm, Membership, Person
+from bot.reckon.chain import taken_here
+from bot.reckon.takes import paid_kg
 from parsers.reading import ALL_BLOCKS, Reason, Record, Role, What
 
 
@@ -36,7 +38,7 @@ class Silence:
 
 @dataclass(frozen=True)
 class Span:
-    """What the days from `first` to `last` (inclusive) gave."""
+    """What the days from `first` to `last` (inclusive) gave. `takes` are those from this farm alone."""
 
     first: date
     last: date
@@ -52,6 +54,7 @@ class Span:
     rain_days: int
     not_tapped: Mapping[Reason, int]
     silent: tuple[Silence, ...]
+    takes: tuple[Entry, ...]
     entries: tuple[Entry, ...]
 
 
@@ -59,6 +62,7 @@ def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
     """Everything about the days from `first` to `last`, both included."""
     standing = entries.standing(tx, farm.id, first=first, last=last)
     latex = [entry for entry in standing if entry.record.what is What.LATEX]
+    taken = [entry for entry in standing if taken_here(entry.record, farm.name)]
     tappers = [each for each in people.members(tx, farm.id) if each.role is Role.TAPPER]
     missed = list(_missed_days(tx, farm, standing, tappers))
     return Span(
@@ -71,11 +75,12 @@ def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
         sheets_dry=_sum_int(standing, What.SHEETS_DRY, lambda record: record.count),
         dry_sheets_kg=_sum(standing, What.SHEETS_DRY),
         lump_kg=_sum(standing, What.LUMP),
-        taken_sheets=_sum_int(standing, What.COLLECTED, lambda record: record.sheets),
-        taken_kg=_sum(standing, What.COLLECTED),
+        taken_sheets=_sum_int(taken, What.COLLECTED, lambda record: record.sheets),
+        taken_kg=sum((paid_kg(each) for each in taken), Decimal(0)),
         rain_days=sum(1 for _, _, why in missed if why is Reason.RAIN),
         not_tapped=_count(why for _, _, why in missed),
         silent=tuple(_silent(tappers, standing, first, last)),
+        takes=tuple(taken),
         entries=tuple(standing),
     )
 

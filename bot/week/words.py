@@ -13,14 +13,14 @@ from dateutil.relativedelta import relativedelta
 
 from bot.books import Transaction
 from bot.books.model import Farm
-from bot.reckon.learning import chain_of
+from bot.reckon.waiting import waiting
 from bot.speech import say
 from bot.speech.language import Tongue, economical
 from bot.speech.parts import count_parts
-from bot.week.concerns import MOST_CONCERNS, acid_days_left, concerns, dry_by
+from bot.week.concerns import MOST_CONCERNS, acid_days_left, concerns
 from bot.week.figures import Crop, Span, gather
 
-__all__ = ["acid_days_left", "ready", "ready_line", "summary", "weekly"]
+__all__ = ["acid_days_left", "ready_line", "summary", "weekly"]
 
 #: Parts that a weekly text may take.
 MOST_PARTS = 3
@@ -198,27 +198,9 @@ def _block(tongue: Tongue, name: str, crop: Crop, before: Crop | None) -> str:
     return tongue.say("{block} {litres} L {dry} kg ({before})", **values)
 
 
-@dataclass(frozen=True)
-class Ready:
-    """Sheets that should be dry and were not taken, the dry weight to expect of them, and sheets that still dry."""
-
-    sheets: int
-    dry_kg: float
-    drying: int = 0
-
-
-def ready(tx: Transaction, farm: Farm, today: date, *, leave_out_message: str | None = None) -> Ready:
-    """What should wait for the collector: sheets weighed dry and those that should be dry by now, less what was taken."""
-    chain = chain_of(tx, farm, today, today, leave_out_message=leave_out_message)
-    dry = sum(each.count for each in chain.in_store)
-    dry += sum(each.count for each in chain.hanging if dry_by(farm, each) <= today)
-    hanging = sum(each.count for each in chain.hanging) + sum(each.count for each in chain.in_store) - dry
-    return Ready(dry, dry * farm.settings.sheet_dry_g / 1000, hanging)
-
-
 def ready_line(tx: Transaction, farm: Farm, tongue: Tongue, today: date) -> str:
     """What waits to be collected, in words, and what still dries."""
-    found = ready(tx, farm, today)
+    found = waiting(tx, farm, today)
     pieces = []
     if found.sheets:
         pieces.append(
@@ -226,9 +208,13 @@ def ready_line(tx: Transaction, farm: Farm, tongue: Tongue, today: date) -> str:
                 "{n} sheet waiting, about {kg} kg dry.",
                 "{n} sheets waiting, about {kg} kg dry.",
                 found.sheets,
-                kg=tongue.fixed(found.dry_kg, 1),
+                kg=tongue.fixed(found.weight.kg, 1),
             )
         )
+    if found.latex:
+        pieces.append(say.sentence(f"{tongue.say('latex')} {say.litres(tongue, found.latex)}"))
+    if found.lump:
+        pieces.append(say.sentence(f"{tongue.say('lump')} {say.kilos(tongue, found.lump)}"))
     if found.drying:
         pieces.append(tongue.count("{n} sheet still drying.", "{n} sheets still drying.", found.drying))
     return " ".join(pieces) or tongue.say("No sheets waiting in the book.")

@@ -23,7 +23,11 @@ def pair(tmp_path: Path, postgres: str) -> Iterator[tuple[Books, Books]]:
 
 def emptied(books: Books) -> Books:
     """The same books without anything in them."""
-    tables = "gateway_calls pins alarms learned lessons pay_terms money_lines settlements link_cuts bark "
+    tables = (
+        "lot_unknowns lot_takes taken_up lots plots gateway_calls pins alarms learned lessons pay_terms money_lines "
+    )
+    tables += "settlements link_cuts bark takes receipts receipt_counters store_out disputes list_prices round_stops "
+    tables += "place_details managers cooperative_farms cooperatives "
     tables += "outbox questions entries messages point_farms points roles people containers blocks farm_settings other_farms farms"
     with books.engine.session() as session:
         session.execute(books.engine.begin)
@@ -62,3 +66,37 @@ def _everything(books: Books) -> list[tuple]:
         ]
         told = [(each.to, each.text, each.due_at) for each in outbox.listing(tx, datetime.min.replace(tzinfo=UTC), NOW)]
     return lines + told
+
+
+def test_a_collecting_day_comes_out_the_same(pair: tuple[Books, Books]) -> None:
+    """Check-ins, takes of three forms, a dispute and its end, prices, the store and the closing text."""
+    from tests.talk.cooperative import AMA, ESI, HANA, MUSA, YAW, Cooperative
+
+    texts = [
+        (AMA, "rolled 24 sheets", -20),
+        (YAW, "cup lump block 1 30 kg", -3),
+        (ESI, "block 1 18 litres", 0),
+        (MUSA, "ready", 0),
+        (MUSA, "at lowr gate", 0),
+        (MUSA, "took 24 sheets 11.8 kg rss3 mould from Ama, lump 31.5 kg tare 1.5 moisture 40% from Yaw", 0),
+        (MUSA, "took 24 sheets 11.8 kg rss3 mould from Ama", 0),
+        (MUSA, "18 l latex drc 32 from Esi, 3 sheets 1 kg rss3 from Bob", 0),
+        (MUSA, "esi", 0),
+        (AMA, "1001 it was 12.4 kg", 0),
+        (HANA, "day", 0),
+        (HANA, "price rss3 1.60", 0),
+        (HANA, "set 1001 12.4 kg", 0),
+        (HANA, "store out 2 kg rss3", 0),
+        (HANA, "grades", 0),
+        (MUSA, "what did i take today", 0),
+        (MUSA, "undo", 0),
+        (HANA, "day", 0),
+    ]
+    found = []
+    for books in pair:
+        hills = Cooperative(books)
+        answers = [hills.text(text, number, day=day) for number, text, day in texts]
+        found.append([(each.kind, each.text, each.to_others) for each in answers])
+
+    assert found[0] == found[1]
+    assert "Out of the store: RSS3 2 kg" in str(found[0][13][1])

@@ -244,7 +244,7 @@ def _has(standing: list[Entry], record: Record) -> bool:
 
 
 #: A short name of what a punctual farm has taught after 60 days.
-TAUGHT = (1, "99d3f1280659")
+TAUGHT = (2, "99d3f1280659")
 
 
 def test_another_way_of_learning_gets_another_number(tmp_path: Path) -> None:

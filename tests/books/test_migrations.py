@@ -23,7 +23,7 @@ def run(where: str, *steps: str) -> list[dict]:
     return rows
 
 
-def test_migrations_are_numbered() -> None:
+def test_migrations_are_numbered_upwards_and_no_number_stands_twice() -> None:
     numbers = [int(name[:4]) for name in NAMES]
 
     assert numbers == sorted(set(numbers))

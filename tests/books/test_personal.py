@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -148,3 +149,32 @@ def test_what_others_are_is_not_given_out(farm: Farm) -> None:
 
     assert MIRA not in found
     assert WANDA not in found
+
+
+def test_a_manager_and_collector_is_given_out_and_forgotten(tmp_path: Path) -> None:
+    from bot.books import cooperatives, disputes
+    from tests.talk import cooperative as hills_of
+
+    hills = hills_of.Cooperative(hills_of.opened(tmp_path))
+    hills.text("took 24 sheets 11.8 kg rss3 from Ama")
+    hills.text("1001 it was 21 kg, Musa cheats", hills_of.AMA)
+    with hills.books.transaction() as tx:
+        ama = people.person_by_number(tx, hills_of.AMA)
+        assert ama is not None
+        musa, hana = (personal.everything_about(tx, each) for each in (hills.musa, hills.hana))
+        assert [each["place"] for each in musa["rounds"]] == ["Lower Gate", "River Landing"]
+        assert hana["manages"] == ["Three Hills"]
+        assert personal.everything_about(tx, ama)["disputes"][0]["said"] == "1001 it was 21 kg, Musa cheats"
+
+        personal.forget(tx, hills.musa, NOW)
+        assert "Musa" not in disputes.open_at_cooperative(tx, hills.cooperative.id)[0].said
+        assert not any("Musa" in each.text for each in outbox.all_to(tx, hills_of.HANA))
+        personal.forget(tx, ama, NOW)
+        assert not any("Ama (" in each.text for each in outbox.all_to(tx, hills_of.HANA))
+        personal.forget(tx, hills.hana, NOW)
+
+        assert cooperatives.managers(tx, hills.cooperative.id) == []
+        assert personal.everything_about(tx, hills.musa)["rounds"] == []
+        (left,) = disputes.open_at_cooperative(tx, hills.cooperative.id)
+        assert (left.said, left.kg) == ("", 21)
+    hills.books.close()

@@ -20,8 +20,17 @@ NOT_ON_BOTH = re.compile(
     r"rowid|autoincrement|serial|for update|skip locked|json_\w+|group_concat|string_agg|insert or)\b|->|::"
 )
 
-#: Statements that go through a whole small table on purpose (farms, points, roles), or count few rows.
-WHOLE_TABLES = {"ping", "all_farms", "points", "all_members", "all_owners"}
+#: Statements that go through a whole small table on purpose (farms, points, roles, plots, lots), or count few rows.
+WHOLE_TABLES = {
+    "ping",
+    "all_farms",
+    "all_cooperatives",
+    "points",
+    "all_members",
+    "all_owners",
+    "all_plots",
+    "all_lots",
+}
 
 
 def plan(session: Session, books: Books, word: str, name: str) -> list[dict]:

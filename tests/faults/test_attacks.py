@@ -323,7 +323,7 @@ def addresses(house: House, link: str) -> list[tuple[str, str]]:
     values = {"name": "3", "person": house.who[TAPPER].id, "entry": line, "what": "day-book", "form": "csv"}
     found = []
     for rule in house.app.url_map.iter_rules():
-        if "<token>" in rule.rule:
+        if "/farm/<token>" in rule.rule:
             path = re.sub(r"<(\w+)>", lambda part: values[part[1]], rule.rule.replace("/farm/<token>", link))
             found += [(method, path) for method in ("GET", "POST") if method in (rule.methods or ())]
     return found

@@ -7,13 +7,14 @@ from decimal import Decimal
 import pytest
 from werkzeug.test import TestResponse
 
-from bot.books import entries, farms, outbox, people, wages
+from bot.books import entries, farms, outbox, people, plots, wages
 from bot.carriers.practice import text_as
 from bot.pages import links, owner
+from bot.rubber.geojson import features, point
 from bot.talk.exchange import Answer
 from tests.pages.conftest import NOW, OWNER, SIZE_LIMIT, TAPPER, House
 
-PAGES = ("", "/block/3", "/chain", "/stock", "/pay", "/settings")
+PAGES = ("", "/block/3", "/chain", "/stock", "/plots", "/pay", "/settings")
 OURS = {"Sec-Fetch-Site": "same-origin"}
 
 
@@ -103,8 +104,31 @@ def test_the_chain_tells_each_step_and_its_gap(house: House) -> None:
     a_month(house)
 
     shown = page(house, "/chain")
-    assert "Sheets weighed dry" in shown
+    assert all(
+        step in shown for step in ("Latex that was rolled", "Weighed, by its latex", "Taken, by the weight at home")
+    )
+    assert re.search(r"Weighed, by its latex</th><td class=\"past\">[\d.]+</td><td>51.3</td>", shown)
     assert "A gap is a question" in shown
+
+
+def test_plots_are_shown_as_they_were_measured_and_other_farms_are_not_named(house: House) -> None:
+    border = "[[100.500000, 7.000000], [100.500905, 7.000000], [100.500905, 7.000904], [100.500000, 7.000000]]"
+    square = features(f'{{"type": "Polygon", "coordinates": [{border}]}}')[0].shape
+    with house.books.transaction() as tx:
+        own, theirs = (farms.blocks(tx, each.id)["3"].id for each in (house.farm, house.other))
+        plots.add(tx, house.farm.id, own, "<b>hill</b>", square, 5000, at=NOW)
+        plots.add(tx, house.other.id, theirs, "secret", point("7.000100", "100.500800"), 10_000, at=NOW)
+
+    shown = page(house, "/plots")
+
+    assert "7.000000, 100.500000" in shown
+    assert "0.50" in shown
+    assert "&lt;b&gt;hill" in shown
+    assert '<path fill-rule="evenodd" d="M6.0,90.0L89.5,90.0L89.5,6.0Z"/>' in shown
+    assert "a plot of another farm share 100 %" in shown
+    assert "Block 5 has no plot" in shown
+    assert "secret" not in shown
+    assert "Far Meadow" not in shown
 
 
 def test_stock_tells_what_hangs_and_when_it_is_dry(house: House) -> None:
@@ -184,6 +208,8 @@ def test_a_change_that_makes_no_sense_is_refused_and_says_why(house: House, form
 def settings_form(house: House, **changes: str) -> dict[str, str]:
     shown = page(house, "/settings")
     fields = dict(re.findall(r'<input id="([a-z_]+)" name="[a-z_]+" value="([^"]*)"', shown))
+    for name, options in re.findall(r'<select id="([a-z_]+)" name="[a-z_]+">(.*?)</select>', shown, re.DOTALL):
+        fields[name] = re.findall(r'<option value="([^"]*)" selected>', options)[0]
     return fields | changes
 
 

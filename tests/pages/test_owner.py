@@ -77,7 +77,7 @@ def test_the_picture_has_its_figures_as_words_and_as_a_table(house: House) -> No
     shown = page(house)
     assert "Litres of latex by day: Mon 18, Tue 0, Wed 0, Thu 0, Fri -, Sat -, Sun -" in shown  # a Thursday
     assert 'role="img"' in shown
-    assert '<th scope="col">Mon 9</th>' in shown
+    assert '<th scope="col">Mon<br>9</th>' in shown
     assert "<td>18</td><td>0</td>" in shown
 
 

@@ -68,7 +68,7 @@ def test_a_paper_can_be_printed_to_the_next_program(filled: House, monkeypatch: 
 @pytest.mark.parametrize(
     ("arguments", "why"),
     [
-        (["--what", "day-book", "--as", "pdf"], "can be had as xlsx or csv, not as pdf"),
+        (["--what", "day-book", "--as", "pdf"], "can be had as xlsx, csv, not as pdf"),
         (["--what", "crop", "--from", "2026-03-02", "--to", "2026-03-01"], "is before the first day"),
         (["--what", "crop", "--from", "1026-03-02"], "too many days"),
         (["--what", "calendar"], "set tapping"),

@@ -55,8 +55,8 @@ def test_the_year_leaves_out_months_before_and_after_and_ends_with_the_whole(fil
 def test_a_take_is_worth_its_weight_times_its_price_to_the_currencys_last_unit(filled: House) -> None:
     first, second = rows_of(filled, Wish(Paper.COLLECTIONS, "csv"))
 
-    assert (first["Receipt"], first["Collector"], first["Amount (USD)"]) == ("1", "Mara", "14.96")  # 14.9575
-    assert (second["Receipt"], second["Price (USD/kg)"], second["Amount (USD)"]) == ("2", "", "")
+    assert (first["Receipt"], first["Collector"], first["Amount (USD)"]) == ("101", "Mara", "14.96")  # 14.9575
+    assert (second["Receipt"], second["Price (USD/kg)"], second["Amount (USD)"]) == ("102", "", "")
 
 
 def test_the_day_book_shows_what_was_corrected_and_what_was_taken_out(filled: House) -> None:

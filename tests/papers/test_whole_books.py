@@ -10,8 +10,9 @@ from click.testing import CliRunner
 from sqlite_utils import Database
 from sqlite_utils.cli import cli
 
-from bot.books import entries, messages, wages
+from bot.books import entries, farms, messages, plots, wages
 from bot.papers.shelf import Paper, Wish
+from bot.rubber.geojson import point
 from bot.week.figures import gather
 from tests.papers.conftest import MONDAY, NOW, House, latex
 
@@ -33,7 +34,7 @@ def test_there_is_one_row_for_an_entry_and_none_of_another_farm(file: Path) -> N
     database = Database(file)
 
     assert set(database.table_names()) == {
-        "farm", "settings", "blocks", "containers", "people", "entries", "pay_terms", "money", "settlements", "bark"
+        "farm", "settings", "blocks", "plots", "containers", "people", "entries", "pay_terms", "money", "settlements", "bark"
     }  # fmt: skip
     assert database.table("entries").count == 12  # 10 that stand, one corrected, one taken out
     assert [row["name"] for row in database.query("select name from farm")] == ["Heron Hill"]
@@ -41,6 +42,21 @@ def test_there_is_one_row_for_an_entry_and_none_of_another_farm(file: Path) -> N
     assert {row["name"] for row in database.query("select name from people")} == {"=HYPERLINK(1)", "Ines", "Mara"}
     assert b"Far Meadow" not in file.read_bytes()
     assert b"Bruno" not in file.read_bytes()
+
+
+def test_plots_stand_with_their_coordinates_as_they_were_written(house: House, tmp_path: Path) -> None:
+    with house.books.transaction() as tx:
+        for farm in (house.farm, house.other):
+            block = farms.blocks(tx, farm.id)["3"].id
+            plots.add(tx, farm.id, block, f"of {farm.name}", point("7.120000", "100.500000"), 12_500, at=NOW)
+    path = tmp_path / "copy.sqlite"
+    path.write_bytes(house.paper(Wish(Paper.BOOKS)).content)
+
+    (row,) = Database(path).query("select * from plots")
+
+    assert (row["block"], row["name"], row["hectares"]) == ("3", "of Heron Hill", 1.25)
+    assert (row["latitude"], row["longitude"]) == ("7.120000", "100.500000")
+    assert row["geojson"] == '{"type": "Point", "coordinates": [100.500000, 7.120000]}'
 
 
 def test_the_file_is_sound(file: Path) -> None:

@@ -129,7 +129,7 @@ def test_a_correction_of_settled_days_is_an_adjustment_of_the_next_settlement_an
     asked = str(farm.text(14, "pay due?").text)
     assert "Tobin 6.48" in asked  # 5.83 for the new week and 0.65 for the old one
     assert farm.text(14, "settle 6.48").kind is Kind.CHANGED
-    assert "adjustment 2026-03-02/2026-03-08 = 0.65" in farm.told(TOBIN)[-1]
+    assert "adjustment 2-8 Mar = 0.65" in farm.told(TOBIN)[-1]
 
     farm.text(16, "block 1 18 litres", TOBIN)
     assert "Tobin 5.83" in str(farm.text(21, "pay due?").text)

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from bot.reckon.chain import follow
+from bot.reckon.waiting import dry_by
 from bot.speech.language import tongue
-from bot.week.concerns import MOST_CONCERNS, concerns, dry_by
+from bot.week.concerns import MOST_CONCERNS, concerns
 from bot.week.figures import gather
 from bot.week.words import summary
 from tests.small_farm import AMA, GUS, KOFI, OWNER, SmallFarm

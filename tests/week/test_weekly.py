@@ -14,11 +14,13 @@ from bot.books import Books, farms, open_books, people
 from bot.books.model import Farm
 from bot.jobs import run_due
 from bot.pages.owner import link as link_to_pages
+from bot.reckon.takes import amount_of
 from bot.settings import Settings
 from bot.speech.language import LANGUAGES, economical, tongue
 from bot.speech.parts import count_parts
 from bot.talk.answer import answer
 from bot.talk.exchange import Delivery, Fate, Incoming
+from bot.week.figures import gather
 from bot.week.words import summary, weekly
 from parsers.reading import Block, Role
 
@@ -213,6 +215,49 @@ def test_an_owner_of_two_farms_gets_one_text_and_never_a_second(books: Books) ->
     assert len(mine) == 1
     assert "Hill Farm" in mine[0]
     assert "River Farm" in mine[0]
+
+
+def test_what_a_collector_took_at_a_farm_without_a_book_here_is_not_sold_here(books: Books) -> None:
+    farm, mara = a_farm(books), "+447700900555"
+    with books.transaction() as tx:
+        tx.run("add_other_farm", farm_id=farm.id, name="River Farm", name_key="riverfarm")
+        enrolled = {"name": "Mara", "number": mara, "language": "en", "role": Role.COLLECTOR, "blocks": ()}
+        people.enrol(tx, farm_id=farm.id, at=datetime(2025, 1, 1, tzinfo=UTC), message_id=None, **enrolled)
+    text(books, mara, MONDAY, "took 24 sheets 11.8 kg rss3 1.50")
+    text(books, mara, MONDAY, "took 40 sheets 20.4 kg rss3 1.50 from River Farm", hour=11)
+
+    assert "sold 11.8 kg" in the_week(books, farm).lower()
+    with books.transaction() as tx:
+        span = gather(tx, farm, MONDAY, SUNDAY)
+    assert len(span.entries) == 2
+    assert span.taken_sheets == 24
+    assert amount_of(farm, span.entries) == Decimal("17.70")
+
+
+@pytest.mark.parametrize(
+    ("kg", "says"), [("11.4", "shows 5% less than yours"), ("12.6", "shows 5% more than yours"), ("12.1", "")]
+)
+def test_a_balance_that_differs_from_the_one_at_home_is_asked_about(books: Books, kg: str, says: str) -> None:
+    farm, mara = a_farm(books), "+447700900555"
+    with books.transaction() as tx:
+        enrolled = {"name": "Mara", "number": mara, "language": "en", "role": Role.COLLECTOR, "blocks": ()}
+        people.enrol(tx, farm_id=farm.id, at=datetime(2025, 1, 1, tzinfo=UTC), message_id=None, **enrolled)
+    for week in range(4, -1, -1):
+        day = MONDAY - timedelta(days=7 * week)
+        text(books, KOFI, day, "rolled 24 sheets")
+        text(books, KOFI, day + timedelta(days=4), "dry sheets 24 pcs 12 kg")
+        text(books, mara, day + timedelta(days=5), f"took 24 sheets {kg} kg")
+
+    said = the_week(books, farm)
+
+    assert says in said
+    assert ("balance" in said) == bool(says)
+    if says:
+        assert "Mara's balance" in said
+    text(books, KOFI, SUNDAY + timedelta(days=2), "18 litres")
+    with books.transaction() as tx:  # nothing was taken since, and nothing new is known
+        later = summary(tx, farm, tongue("en"), SUNDAY + timedelta(days=1), SUNDAY + timedelta(days=7))
+    assert "balance" not in later
 
 
 def test_another_weekday_set_within_the_week_brings_no_second_text(books: Books) -> None:

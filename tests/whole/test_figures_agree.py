@@ -103,7 +103,7 @@ def test_litres_and_dry_weight_are_the_same_on_every_text_page_and_paper(week: W
     assert f"B1 36.4 L {DRY_1} kg (0.0), B2 16.35 L {DRY_2} kg" in asked
     shown = week.page()
     assert f"B1 36.4 0 {DRY_1} 0.0 B2 16.35 0 {DRY_2} 0.0 All blocks {LITRES} 0 {DRY} 0.0" in shown
-    assert f"{LITRES} L {DRY} kg" in week.page("/chain")
+    assert f"{LITRES} L of latex, about {DRY} kg dry" in week.page("/chain")
     assert f"Litres 36.4 Dry kg expected {DRY_1}" in week.page(f"/tapper/{week.ids[KOFI].id}")  # type: ignore[union-attr]
     assert all(f" {each} " in week.page("/block/1") for each in ("18.25", "18.15"))
     crop = {row["Block"]: row for row in week.rows(Paper.CROP)}

@@ -1,0 +1,109 @@
+"""`gaps`: reconciliation from latex to what was sold."""
+
+from datetime import date, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import click
+
+from bot.books import Transaction, farms
+from bot.books.model import Farm, FarmSettings
+from bot.commands.common import JSON, BadInput, Day, farm_called, now, opened, say_list, say_table
+from bot.reckon import gaps as reckoned
+from bot.reckon.gaps import Row
+from bot.reckon.weighed import By
+
+#: Days that are looked at when none are named.
+DAYS = 60
+
+#: What belongs to no single farm, and is added up over all of them.
+_SHARED = (By.COLLECTOR, By.BALANCE)
+
+
+@click.command()
+@click.option("--farm", "farm_name", metavar="NAME", help="One farm; else all.")
+@click.option("--from", "first", type=Day(), help=f"The first day; else {DAYS} days before the last.")
+@click.option("--to", "last", type=Day(), help="The last day; else today.")
+@click.option(
+    "--by", type=click.Choice([each.value for each in By]), help="Whose gaps; else the steps from latex to sale."
+)
+@JSON
+def gaps(farm_name: str | None, first: date | None, last: date | None, by: str | None, plain_json: bool) -> None:
+    """What was expected, what was found, and the gap, at each step or by whom; how unusual it is, and what to ask.
+
+    Weighings of these days are held against what was known before them. A gap is a question and not a fault of anybody.
+
+    \b
+    Example:
+      tapping-log gaps --farm "Ironwood Bend" --from 2026-10-01 --to 2026-10-31
+      tapping-log gaps --by balance
+    """
+    with opened() as books, books.reading() as tx:
+        chosen = farms.all_farms(tx) if farm_name is None else [farm_called(tx, farm_name)]
+        spans = {farm.id: _span(farm, first, last) for farm in chosen}
+        found = {farm.name: _rows(tx, farm, *spans[farm.id], None if by is None else By(by)) for farm in chosen}
+    if by in _SHARED and farm_name is None:
+        limits = FarmSettings()
+        both = reckoned.together(found.values(), float(limits.gap_percent), float(limits.gap_unusual))
+        found = {"all farms": both}
+    _say(found, plain_json=plain_json)
+
+
+def _span(farm: Farm, first: date | None, last: date | None) -> tuple[date, date]:
+    end = last or now().astimezone(ZoneInfo(farm.timezone)).date()
+    begin = first or end - timedelta(days=DAYS - 1)
+    if end < begin:
+        raise BadInput(f"The last day {end} is before the first day {begin}.")
+    return begin, end
+
+
+def _rows(tx: Transaction, farm: Farm, first: date, last: date, by: By | None) -> list[Row]:
+    seen = reckoned.weights(tx, farm, first, last)
+    return reckoned.steps(tx, seen) if by is None else reckoned.by_key(seen, by)
+
+
+def _say(found: dict[str, list[Row]], *, plain_json: bool) -> None:
+    if plain_json:
+        say_list([_plain(farm, row) for farm, rows in found.items() for row in rows])
+        return
+    cells: list[tuple[str, ...]] = [
+        (
+            farm,
+            row.name,
+            f"{row.expected_kg:.1f}",
+            f"{row.found_kg:.1f}",
+            "" if row.unclear else f"{row.gap_kg:+.1f}",
+            "" if row.percent is None or row.unclear else f"{row.percent:+.1f}",
+            _deviations(row),
+            str(row.count),
+            "ask" if row.told else "",
+        )
+        for farm, rows in found.items()
+        for row in rows
+    ]
+    heads = ("Farm", "What", "Expected kg", "Found kg", "Gap kg", "%", "Unusual", "Of", "")
+    say_table(heads, cells)
+    asked = [f"{farm}: {row.question}" for farm, rows in found.items() for row in rows if row.told]
+    for line in asked or ["Nothing to ask about."]:
+        click.echo(line)
+
+
+def _deviations(row: Row) -> str:
+    if row.deviations is not None:
+        return f"{row.deviations:+.1f}"
+    return "counted" if row.counted else "unclear" if row.count else ""
+
+
+def _plain(farm: str, row: Row) -> dict[str, Any]:
+    return {
+        "farm": farm,
+        "what": row.name,
+        "expected_kg": round(row.expected_kg, 3),
+        "found_kg": round(row.found_kg, 3),
+        "gap_kg": None if row.unclear else round(row.gap_kg, 3),
+        "percent": None if row.percent is None or row.unclear else round(row.percent, 2),
+        "deviations": None if row.deviations is None else round(row.deviations, 2),
+        "of": row.count,
+        "told": row.told,
+        "question": row.question or None,
+    }

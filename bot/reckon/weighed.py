@@ -1,0 +1,212 @@
+"""The weighings of a farm's book as the search for gaps takes them: whose latex, which block, which balance, which collector."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from statistics import median
+
+from bot.books.model import Entry
+from bot.reckon.chain import Chain, Weighing, follow, taken_here
+from bot.reckon.teaching import Lessons, latex_of, lessons_at_start, readings
+from bot.rubber import estimate
+from bot.rubber.filtering import Observation, learn
+from bot.rubber.gaps import Held, Search
+from bot.rubber.reference import value
+from parsers.reading import What
+
+#: The farm's own balance, on which sheets are weighed at home.
+HOME = "home"
+
+#: Sheets of a rolling differ by so much from each other (standard deviation). Common practice, no source.
+SHEET_SPREAD = 0.10
+
+
+#: Sheets that would hold so many times more, or less, latex than usual are not weighed against it. Common practice, no source.
+ODD = 1.5
+
+
+class By(StrEnum):
+    """Whose gap is looked for."""
+
+    TAPPER = "tapper"
+    BLOCK = "block"
+    FARM = "farm"
+    COLLECTOR = "collector"
+    BALANCE = "balance"
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Sheets on two balances: kilos at home and when they were taken, and the variance of their difference, kg squared."""
+
+    take: Entry
+    home_kg: float
+    found_kg: float
+    noise: float
+
+    @property
+    def gap(self) -> float:
+        """How much more was found, kg."""
+        return self.found_kg - self.home_kg
+
+
+@dataclass(frozen=True)
+class Look:
+    """All that gaps are reckoned from: what stands, the chain of sheets, and comparisons of balances."""
+
+    standing: tuple[Entry, ...]
+    chain: Chain
+    start: Lessons
+    compared: tuple[Compared, ...]
+    names: Mapping[str, str] = field(default_factory=dict)
+
+
+def look_at(standing: Sequence[Entry], farm_name: str, usual_percent: float) -> Look:
+    """What the book says, in the form in which gaps are looked for. A pure function of what stands."""
+    chain = follow(standing, farm_name)
+    names = {each.by.id: each.by.name for each in standing}
+    return Look(
+        tuple(standing), chain, lessons_at_start(standing, usual_percent), tuple(compared(standing, farm_name)), names
+    )
+
+
+def compared(standing: Iterable[Entry], farm_name: str) -> Iterator[Compared]:
+    """Takes whose sheets were all weighed at home before: the oldest that were weighed are taken first.
+
+    Only what was on the scales counts, so that a rolling that nobody texted changes nothing.
+    """
+    store: list[_Pile] = []
+    for entry in sorted(standing, key=lambda each: (each.record.day or date.min, each.entered_at, each.id)):
+        record = entry.record
+        if record.what is What.SHEETS_DRY and record.count and record.kg:
+            store.append(_Pile(record.count, record.count, float(record.kg)))
+        elif taken_here(record, farm_name) and record.sheets:
+            taken = _from(store, record.sheets)
+            if record.kg and sum(count for count, _ in taken) == record.sheets:
+                yield _comparison_of(entry, float(record.kg), taken)
+
+
+@dataclass
+class _Pile:
+    """Sheets weighed together at home: how many are left, how many there were, kilos of all."""
+
+    left: int
+    count: int
+    kg: float
+
+
+def _from(store: list[_Pile], wanted: int) -> list[tuple[int, _Pile]]:
+    """The oldest sheets of the store, at most so many, with the piles they come from."""
+    taken = []
+    while store and wanted:
+        now = min(store[0].left, wanted)
+        taken.append((now, store[0]))
+        wanted -= now
+        store[0].left -= now
+        if not store[0].left:
+            store.pop(0)
+    return taken
+
+
+def _comparison_of(entry: Entry, found: float, taken: Sequence[tuple[int, _Pile]]) -> Compared:
+    error = value("estimate_weighing_error")
+    piles = [(count, pile.kg / pile.count, 1 - count / pile.count) for count, pile in taken]
+    home = sum(count * sheet for count, sheet, _ in piles)
+    at_home = sum((error * count * sheet) ** 2 for count, sheet, _ in piles)
+    uneven = sum(count * left_out * (SHEET_SPREAD * sheet) ** 2 for count, sheet, left_out in piles)
+    return Compared(entry, home, found, at_home + (error * found) ** 2 + uneven)
+
+
+def search(look: Look, by: By, first: date, last: date) -> Search:
+    """The search over weighings of the days from `first` to `last`; what was known before them is what they are held against."""
+    known = look.start
+    odd = _odd_rollings(look)
+    events: list[tuple[date, str, Observation | Held]] = []
+    for reading in readings(known, look.standing):
+        if reading.latex.day <= last:
+            events.append((estimate.event_day(reading), reading.key, estimate.observation(reading)))
+    for weighing in look.chain.weighings:
+        latex, day = latex_of(known, weighing), weighing.entry.record.day
+        if latex is None or day is None or day > last or any(each.rolling.entry.id in odd for each in weighing.sheets):
+            continue
+        batch = estimate.Batch(weighing.entry.id, latex, float(weighing.kg))
+        seen = estimate.observation(batch)
+        within = day >= first
+        events.append((seen.day, seen.key, _held(look, weighing, seen, latex, by) if within else seen))
+    for each in look.compared if by in (By.BALANCE, By.COLLECTOR) else ():
+        day = each.take.record.day
+        if day is not None and first <= day <= last:
+            events.append((*_place(each), _comparison(each, by)))
+    events.sort(key=lambda each: each[:2])
+    ready = [each for _, _, each in events]
+    at = next((n for n, each in enumerate(ready) if isinstance(each, Held)), len(ready))
+    plain = [each for each in ready[:at] if isinstance(each, Observation)]
+    return Search(learn(known.learned, plain), tuple(ready[at:]))
+
+
+def _odd_rollings(look: Look) -> set[str]:
+    """Rollings whose sheets would hold far more or less latex than usual: a text about a rolling, or latex, is missing."""
+    litres = {
+        each.entry.id: sum(look.start.litres(part.entry.record) * part.share for part in each.latex) / each.count
+        for each in look.chain.rollings
+        if each.latex
+    }
+    middle = median(litres.values()) if litres else 0.0
+    return {key for key, each in litres.items() if not middle / ODD < each < middle * ODD}
+
+
+def _place(each: Compared) -> tuple[date, str]:
+    """Where a comparison stands among the events: it tells nothing of latex, and may stand anywhere."""
+    assert each.take.record.day is not None
+    return each.take.record.day, f"{each.take.id} compared"
+
+
+def _held(look: Look, weighing: Weighing, seen: Observation, latex: Sequence[estimate.Latex], by: By) -> Held:
+    grams = estimate.KINDS["farm"].mean
+    kilos: dict[str, float] = {}
+    whole = 0.0
+    parts = [part.entry for sheets in weighing.sheets for part in sheets.rolling.latex]
+    for entry, each in zip(parts, latex, strict=True):
+        kg = each.litres * grams / 1000
+        whole += kg
+        key = _key(entry, weighing.entry, by)
+        if key is not None:
+            kilos[key] = kilos.get(key, 0.0) + kg
+    return Held(seen, whole, kilos)
+
+
+def _key(latex: Entry, weighing: Entry, by: By) -> str | None:
+    if by is By.TAPPER:
+        return latex.by.id
+    if by is By.BLOCK:
+        return latex.record.block
+    taken = weighing.record.what is What.COLLECTED
+    if by is By.COLLECTOR:
+        return weighing.by.id if taken else None
+    return weighing.by.id if taken else HOME
+
+
+def _comparison(each: Compared, by: By) -> Held:
+    """The difference of two balances: it tells of both, and of nothing else."""
+    day, key = _place(each)
+    seen = Observation(key, day, {}, each.gap, each.noise)
+    kilos = {each.take.by.id: each.home_kg} | ({HOME: -each.home_kg} if by is By.BALANCE else {})
+    return Held(seen, 0.0, kilos)
+
+
+def own_kilos(found: Search) -> Mapping[str, list[tuple[float, float]]]:
+    """For each key its share of each weighing in which it has a part, and the kilos that the weighing showed.
+
+    A balance that only stands in comparisons has those, with what it showed itself.
+    """
+    weighed: dict[str, list[tuple[float, float]]] = {}
+    compared: dict[str, list[tuple[float, float]]] = {}
+    for each in found.events:
+        if isinstance(each, Held):
+            for key, kg in each.kilos.items():
+                if each.whole:
+                    weighed.setdefault(key, []).append((kg / each.whole, each.observation.value))
+                elif kg > 0:
+                    compared.setdefault(key, []).append((1.0, kg + each.observation.value))
+    return compared | weighed
