@@ -109,7 +109,11 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     regraded = corrections.regraded(facts, setting)
     if regraded is not None and all(each.what in (What.PRICE, What.NO_TAPPING) for each in alone.records):
         return regraded
-    special = corrections.of_another_farm(facts, setting) or corrections.placed(facts, setting)
+    special = (
+        corrections.of_another_farm(facts, setting)
+        or corrections.placed(facts, setting)
+        or corrections.of_yesterday(facts, setting)
+    )
     if special is not None:
         return special
     recounted = corrections.recounted(facts, setting) if corrects or facts.has("not") else None

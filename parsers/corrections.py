@@ -245,8 +245,10 @@ def recounted(facts: Facts, setting: Setting) -> Reading | None:
         counts = facts.of(unit)
         if not counts and unit == "sheets" and facts.has("sheet") and figure_was(facts) is not None:
             counts = [each for each in facts.of("number") if each.value != figure_was(facts)]
-        if len(counts) != 1 or facts.has("litres", "kg", "rolled", "dry", "collected") or counts[0].value is None:
+        if len(counts) != 1 or facts.has("litres", "kg", "collected") or counts[0].value is None:
             continue
+        if unit == "sheets" and facts.has("rolled", "dry"):
+            kinds = (What.SHEETS_DRY,) if facts.has("dry") else (What.SHEETS_ROLLED,)
         was = figure_was(facts)
         mine = [each for each in reversed(setting.entered) if each.mine and each.record.what in kinds]
         found = [each for each in mine if was is None or each.record.count == was]
@@ -384,6 +386,17 @@ def regraded(facts: Facts, setting: Setting) -> Reading | None:
         return None
     takes = [entry for entry in reversed(setting.entered) if entry.mine and entry.record.what is What.COLLECTED]
     found = [e for e in takes if not farms or any(_same_farm(str(e.record.farm), farm) for farm in farms)]
+    if found and facts.has("all") and facts.has("fix", "not") and not farms:
+        newest = [each for each in found if each.at == found[0].at]
+        records = tuple(
+            each.record.with_(
+                grade=grades[0].name if grades else each.record.grade,
+                price=prices[0].value if prices else each.record.price,
+            )
+            for each in newest
+        )
+        correction = Correction(said=stated(facts), everything=True)
+        return Reading(Intent.FIX, records, correction=correction, targets=tuple(each.id for each in newest))
     if not found or (not farms and len({e.record.farm for e in found if e.record.day == found[0].record.day}) > 1):
         return None
     record = found[0].record.with_(
@@ -398,6 +411,8 @@ def of_another_farm(facts: Facts, setting: Setting) -> Reading | None:
     named = facts.of("farm")
     denied = [each for each in named if any(0 < each.at - no.at <= 3 for no in facts.of("not", "no"))]
     meant_now = [each for each in named if each not in denied]
+    if not denied and len(meant_now) == 1 and facts.has("fix"):
+        return _of_this_farm(str(meant_now[0].name), facts, setting)
     if len(denied) != 1 or len(meant_now) != 1:
         return None
     counts = {fact.value for fact in facts.of("sheets", "kg")}
@@ -411,6 +426,49 @@ def of_another_farm(facts: Facts, setting: Setting) -> Reading | None:
         return None
     record = fitting[0].record.with_(farm=str(meant_now[0].name))
     return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"farm"})), targets=(fitting[0].id,))
+
+
+def _of_this_farm(farm: str, facts: Facts, setting: Setting) -> Reading | None:
+    """`wrong farm, that one is from Tebing Ijuk`: the take sent last, if it was of another."""
+    other = facts.has("kg", "sheets", "grade", "price_value", "number", "litres", "undo", "ask", "question")
+    takes = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.COLLECTED]
+    if other or not takes or _same_farm(str(takes[0].record.farm), farm):
+        return None
+    record = takes[0].record.with_(farm=farm)
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"farm"})), targets=(takes[0].id,))
+
+
+def of_yesterday(facts: Facts, setting: Setting) -> Reading | None:
+    """`that one was yesterday's, I forgot to send it`: the day of what was sent last, all lines of that text."""
+    days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
+    other = facts.has(
+        "litres",
+        "kg",
+        "sheets",
+        "number",
+        "block",
+        "not_tapped",
+        "rain",
+        "ask",
+        "question",
+        "undo",
+        "sick",
+        "rest",
+        "ahead",
+    )
+    mine = [each for each in setting.entered if each.mine]
+    if len(days) != 1 or other or not mine or not facts.has("late_report"):
+        return None
+    newest = max(each.at for each in mine)
+    last = [each for each in mine if each.at == newest and each.record.day != days[0]]
+    if not last or (setting.sent_at - newest).total_seconds() > 3600:
+        return None
+    return Reading(
+        Intent.FIX,
+        tuple(each.record.with_(day=days[0]) for each in last),
+        correction=Correction(said=frozenset({"day"})),
+        targets=tuple(each.id for each in last),
+    )
 
 
 def placed(facts: Facts, setting: Setting) -> Reading | None:

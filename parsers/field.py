@@ -111,6 +111,8 @@ class Field(Weighing):
     def _sheets(self) -> list[Record] | Reading:
         kinds = self.facts.of("rolled", "dry")
         counts = self.facts.of("sheets")
+        if self.facts.has("litres") and kinds and len(counts) == 1:
+            return self._sheets_beside_latex(kinds, counts[0])
         if not kinds or not (counts or self.facts.has("sheet", "kg")) or self.facts.has("litres"):
             return [] if not counts or self.facts.has("litres") else self._bare_sheets(counts)
         dry = self.facts.has("dry") and not (self.facts.has("rolled") and self.facts.has("wet"))
@@ -141,6 +143,20 @@ class Field(Weighing):
             return self._ask(Ask.WHAT, [record])
         self._spend(*spent, *(each for each in self.facts.of("kg") if not self._of_lump(each)), *blocks[:1])
         return [record]
+
+    def _sheets_beside_latex(self, kinds: list[Fact], count: Fact) -> list[Record]:
+        """`A 20 L, B 13 L and rolled 24 sheets`: sheets and latex of one text."""
+        near = [each for each in kinds if each.clause == count.clause and abs(each.at - count.at) <= 4]
+        if not near or self.facts.has("not", "fix", "ask", "question"):
+            return []
+        kilos = [each for each in self.facts.of("kg") if each.clause == count.clause and not self._of_lump(each)]
+        dry = near[0].kind == "dry"
+        if dry and len(kilos) != 1:
+            return []
+        day, _ = self.day_of(count)
+        what = What.SHEETS_DRY if dry else What.SHEETS_ROLLED
+        self._spend(count, *kilos[:1], *near)
+        return [Record(what, day, count=int(count.value or 0), kg=kilos[0].value if len(kilos) == 1 else None)]
 
     def _of_lump(self, fact: Fact) -> bool:
         """Kilos that stand next to the word for lump, in a text about sheets too."""

@@ -13,7 +13,11 @@ def speaker(facts: Facts, setting: Setting) -> str | None:
     """The name of him for whom a text speaks, when it is not the owner of the phone."""
     own = (setting.name or "").casefold()
     names = [fact for fact in facts.of("person") if (fact.name or "").casefold() != own]
-    if not names or not facts.has("phone_of", "this_is", "again_me", "again") or setting.role is Role.OWNER:
+    if (
+        not names
+        or not facts.has("phone_of", "this_is", "again_me", "again")
+        or (setting.role is Role.OWNER and not (facts.has("phone_of") and facts.has("this_is")))
+    ):
         return None
     for fact in names:
         if facts.has("phone_of") and any(0 < each.at - fact.at <= 2 for each in facts.of("again_me")):

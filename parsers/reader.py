@@ -33,7 +33,7 @@ class Reader(Field):
         if (
             self.facts.has("help")
             and not self._quantities()
-            and not self.facts.has("not_tapped", "acid")
+            and not self.facts.has("not_tapped", "acid", "grade", "undo")
             and not asks_week
         ):
             strong = any(

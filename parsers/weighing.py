@@ -26,8 +26,9 @@ MOST_WEIGHED = 8
 #: Of more numbers than this, at most one means nothing.
 FEW = 6
 
-#: At most so many ways of reading them are tried; a text with more is told to have been cut short.
-MOST_WAYS = 6561
+#: At most so many ways of reading them are tried, and fewer of more numbers than are weighed together; a text with more is
+#: told to have been cut short. It bounds the time of a text that was made to take long.
+MOST_WAYS, MOST_WAYS_OF_MANY = 6561, 512
 
 #: Costs: a bare number that is neither block nor litres; the lead that a reading needs over another.
 NOISE_COST, MARGIN = 1.2, 0.6
@@ -127,7 +128,7 @@ class Weighing(Gathering):
 
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
-        if fact == corrections.sent_before(self.facts):
+        if self.facts.has("texting") and fact == corrections.sent_before(self.facts):
             return True
         denied = any(0 < fact.at - each.at <= 2 for each in corrections.denials(self.facts))
         return denied and self.facts.has("litres", "number", "kg", "sheets")
@@ -501,7 +502,7 @@ def _roles(numbers: list[Fact], own: tuple[str, ...], measured: bool) -> list[tu
         choices.append(roles)
     if len(numbers) > MOST_WEIGHED:
         choices = [["block", "litres"] if "block" in roles else ["litres"] for roles in choices]
-    ways = islice(product(*choices), MOST_WAYS)
+    ways = islice(product(*choices), MOST_WAYS if len(numbers) <= MOST_WEIGHED else MOST_WAYS_OF_MANY)
     return [roles for roles in ways if len(roles) <= FEW or roles.count("noise") < 2]
 
 
@@ -516,25 +517,24 @@ def paired(volumes: list, blocks: list[tuple[int, str]]) -> list:  # type: ignor
             (value, name)
             for (_, value), (_, name) in zip(sorted(volumes, key=lambda v: v[0]), sorted(blocks), strict=True)
         ]
-    best: tuple[float, list] | None = None  # type: ignore[type-arg]
     order = sorted(blocks)
+    choices = [(_nearest(order, at, behind=False), _nearest(order, at, behind=True)) for at, _ in volumes]
+    least, best = float("inf"), [before for before, _ in choices]
     for bits in product((0, 1), repeat=min(len(volumes), 6)):
-        pairs, cost, used = [], 0.0, set()
-        for n, (at, value) in enumerate(volumes):
-            behind = bits[n] if n < len(bits) else bits[-1]
-            near = [b for b in order if b[0] > at][:1] if behind else [b for b in order if b[0] < at][-1:]
-            if not near:
-                cost += 50
-                near = [min(order, key=lambda b: abs(b[0] - at))]
-            block = near[0]
-            cost += (
-                abs(block[0] - at)
-                + (0.5 if behind else 0)
-                + (30 if block in used and len(order) >= len(volumes) else 0)
-            )
+        cost, used = 0.0, set()
+        for n, choice in enumerate(choices):
+            block, apart = choice[bits[n] if n < len(bits) else bits[-1]]
+            cost += apart + (30 if block in used and len(order) >= len(volumes) else 0)
+            if cost >= least:
+                break
             used.add(block)
-            pairs.append((value, block[1]))
-        if best is None or cost < best[0]:
-            best = (cost, pairs)
-    assert best is not None
-    return best[1]
+        else:
+            least, best = cost, [choice[bits[n] if n < len(bits) else bits[-1]] for n, choice in enumerate(choices)]
+    return [(value, block[1]) for (_, value), (block, _) in zip(volumes, best, strict=True)]
+
+
+def _nearest(order: list[tuple[int, str]], at: int, *, behind: bool) -> tuple[tuple[int, str], float]:
+    """The next block behind a volume, or the last one before it, and what speaks against it: how far away it stands."""
+    near = [b for b in order if b[0] > at][:1] if behind else [b for b in order if b[0] < at][-1:]
+    block = near[0] if near else min(order, key=lambda b: abs(b[0] - at))
+    return block, (0 if near else 50) + abs(block[0] - at) + (0.5 if behind else 0)

@@ -90,8 +90,8 @@ def _link_signer(settings: Settings, use: str = OWNER) -> TimestampSigner:
 
 
 def _short_digest(start: bytes = b"") -> hashlib.blake2s:
-    """128 bits: half of the characters of a longer one, and still beyond any guessing."""
-    return hashlib.blake2s(start, digest_size=16)
+    """120 bits: beyond any guessing, and letters of six bits without one to spare, so that no other letters open the same."""
+    return hashlib.blake2s(start, digest_size=15)
 
 
 def form_key(settings: Settings, opened: Opened) -> str:
