@@ -4,27 +4,29 @@ Carriers try again or use their fallback address when they get a fault; so books
 is answered only when it is in the books.
 """
 
+import hmac
 import logging
 import traceback
-from collections.abc import Callable
-from datetime import datetime
+from dataclasses import replace
 from http import HTTPStatus
 
 from flask import Flask, Response, jsonify, request
 from flask.typing import ResponseReturnValue
-from werkzeug.exceptions import BadRequest, Forbidden, HTTPException, ServiceUnavailable
+from gunicorn.http.errors import ParseException  # type: ignore[import-untyped]
+from prometheus_client import CONTENT_TYPE_LATEST
+from werkzeug.datastructures import WWWAuthenticate
+from werkzeug.exceptions import BadRequest, HTTPException, ServiceUnavailable, Unauthorized
 
 from bot.books import Books, BooksError, outbox
-from bot.carriers import twilio
+from bot.carriers.carrier import Clock, carriers
 from bot.discretion import discreet
 from bot.pages import farm, links, owner, practice
 from bot.settings import Settings
-from bot.talk.answer import answer
 from bot.talk.house import House
 from bot.talk.pace import Pace
+from bot.watching.metrics import Metrics
+from bot.watching.watch import Watch
 from parsers import words
-
-Clock = Callable[[], datetime]
 
 #: Bytes of a request. A text of 1,600 letters of any script is under 15 kB when it arrives in a form.
 MOST_BYTES = 64 * 1024
@@ -46,18 +48,25 @@ log = logging.getLogger(__name__)
 
 def create_app(settings: Settings, books: Books, clock: Clock) -> Flask:
     """The application over these books. `clock` gives the present moment with its zone."""
-    house = house_of(settings)
+    metrics = Metrics(books, clock)
+    watch = Watch(books, metrics, shows_texts=settings.log_texts)
+    house = replace(house_of(settings), around=watch.around)
     app = Flask(__name__, static_folder=None, template_folder="pages/templates")
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.before_request(_whole)
     app.after_request(_secure)
+    app.after_request(lambda response: _counted(metrics, response))
     app.register_error_handler(HTTPException, _plain)
     app.register_error_handler(BooksError, _unavailable)
     app.register_error_handler(Exception, _fault)
     app.add_url_rule("/health", view_func=lambda: _health(books), endpoint="health")
-    app.add_url_rule(
-        twilio.PATH, view_func=lambda: _from_twilio(settings, books, clock, house), endpoint="twilio", methods=["POST"]
-    )
+    if settings.metrics_key:
+        app.add_url_rule("/metrics", view_func=lambda: _metrics(settings, metrics), endpoint="metrics")
+    for carrier in carriers(settings):
+        doors = carrier.doors(books, clock, house)
+        if doors is not None:
+            app.register_blueprint(doors)
     app.register_blueprint(owner.pages(settings, books, clock))
     app.register_blueprint(farm.pages(settings, books, clock, house))
     if settings.demonstration:
@@ -78,31 +87,34 @@ def house_of(settings: Settings) -> House:
     )
 
 
-def _from_twilio(settings: Settings, books: Books, clock: Clock, house: House) -> Response:
-    query = request.query_string.decode("latin-1")
-    if not twilio.is_genuine(settings, request.path, query, request.form, dict(request.headers)):
-        log.warning("refused a call to %s: signature missing or wrong", discreet(request.path))
-        raise Forbidden("The signature is missing or wrong.")
-    now = clock()
-    try:
-        incoming = twilio.read_form(request.form, now, keeps_words=settings.twilio_keeps_words)
-    except twilio.BadForm as fault:
-        raise BadRequest(str(fault)) from fault
-    if incoming is None:
-        log.info("ignored a text from a sender without a number")
-        return _xml(twilio.twiml(None))
-    return _xml(twilio.twiml(answer(books, incoming, now, house).text))
-
-
-def _xml(text: str) -> Response:
-    return Response(text, content_type="text/xml; charset=utf-8")
-
-
 def _health(books: Books) -> Response:
     """Whether the books can be read and written, and how many texts wait to be sent."""
     books.check()
     with books.transaction() as tx:
         return jsonify(books="ok", waiting=outbox.waiting_count(tx))
+
+
+def _whole() -> None:
+    """Read the body before anything is done with it: one that breaks off, or is sent in broken pieces, is the caller's fault."""
+    try:
+        request.get_data(cache=True)
+    except (OSError, ParseException) as fault:
+        raise BadRequest("The body cannot be read to its end.") from fault
+
+
+def _metrics(settings: Settings, metrics: Metrics) -> Response:
+    """The figures, for who brings the key of the settings as a bearer token."""
+    wanted, given = f"Bearer {settings.metrics_key}", request.headers.get("Authorization", "")
+    if not hmac.compare_digest(wanted.encode(), given.encode("latin-1", "replace")):
+        raise Unauthorized(
+            "Bring TAPPING_LOG_METRICS_KEY as a bearer token.", www_authenticate=WWWAuthenticate("bearer")
+        )
+    return Response(metrics.page(), content_type=CONTENT_TYPE_LATEST)
+
+
+def _counted(metrics: Metrics, response: Response) -> Response:
+    metrics.response(request.blueprint or request.endpoint or "none", response.status_code)
+    return response
 
 
 def _secure(response: Response) -> Response:

@@ -1,10 +1,12 @@
-"""What logs never hold: whole phone numbers, links that open pages, PINs, and words that somebody texted.
+"""Log lines: one JSON object each, that never holds whole phone numbers, links that open pages, PINs, or what somebody texted.
 
 Nothing here is needed where the code logs with care; it is the net below it, also for the libraries that we use.
 """
 
+import json
 import logging
 import re
+from datetime import UTC, datetime
 
 from bot.speech.numbers import shortened
 
@@ -23,21 +25,35 @@ def discreet(text: str) -> str:
 
 
 class Discreet(logging.Formatter):
-    """Writes log lines discreetly."""
+    """Writes each log line as one JSON object, discreetly.
+
+    `at` (UTC), `level`, `where` (the logger) and `says`; then what the line brings as `fields`, and `fault`, the name of a
+    fault's kind: its message may hold what somebody texted.
+    """
 
     def format(self, record: logging.LogRecord) -> str:
-        """The line as usual, then made discreet; faults are written by their place only."""
-        return discreet(super().format(record))
+        """The line; whatever was in it, it stays one."""
+        line = {
+            "at": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
+            "level": record.levelname,
+            "where": record.name,
+            "says": record.getMessage(),
+            **getattr(record, "fields", {}),
+        }
+        if record.exc_info and record.exc_info[0] is not None:
+            line["fault"] = record.exc_info[0].__name__
+        text = json.dumps({name: _discreet(value) for name, value in line.items()}, ensure_ascii=False, default=str)
+        return text.encode(errors="backslashreplace").decode()  # half a pair of surrogates, as JSON writes it
 
-    def formatException(self, ei: object) -> str:  # noqa: N802  the name is logging's
-        """No message of a fault: it may hold what somebody texted."""
-        return ""
+
+def _discreet(value: object) -> object:
+    return discreet(value) if isinstance(value, str) else value
 
 
 def begin(level: str) -> None:
     """Log to standard error from this level on, discreetly."""
     handler = logging.StreamHandler()
-    handler.setFormatter(Discreet("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    handler.setFormatter(Discreet())
     logging.basicConfig(level=level, handlers=[handler], force=True)
     for name in TALKATIVE:
         logging.getLogger(name).setLevel(logging.WARNING)

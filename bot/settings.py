@@ -16,6 +16,7 @@ from urllib.parse import urlsplit
 from platformdirs import user_data_path
 
 from bot.books.engines import is_address
+from bot.settings_readers import country, gateway_keys, one_of
 from parsers import words
 
 FILE_VARIABLE = "TAPPING_LOG_SETTINGS"
@@ -56,8 +57,16 @@ class Settings:
     twilio_timeout: float = MOST_WAIT_SECONDS
     twilio_auth_token: str | None = field(default=None, repr=False)
     twilio_webhook_key: str | None = field(default=None, repr=False)
+    twilio_whatsapp_from: str | None = None
+    twilio_whatsapp_template: str | None = None
+    gateway_keys: Mapping[str, str] = field(default_factory=dict, repr=False)
+    gateway_url: str | None = None
+    gateway_country: str | None = None
+    sends_by: str | None = None
     link_key: str | None = field(default=None, repr=False)
     open_enrolment: bool = False
+    log_texts: bool = False
+    metrics_key: str | None = field(default=None, repr=False)
 
     @property
     def backup_folder(self) -> Path:
@@ -67,13 +76,25 @@ class Settings:
 
     @property
     def sends(self) -> bool:
-        """Whether texts can be sent by the carrier: account, token and a sender are set."""
+        """Whether Twilio can send texts: account, token and a sender are set."""
         return bool(self.twilio_account_sid and self.twilio_auth_token and self.sender)
 
     @property
+    def whatsapp_from(self) -> str | None:
+        """The number that WhatsApp messages are sent from, with its prefix."""
+        return self.twilio_whatsapp_from or (
+            self.twilio_from if (self.twilio_from or "").startswith("whatsapp:") else None
+        )
+
+    @property
+    def sms_from(self) -> str | None:
+        """The number or the messaging service that SMS are sent from."""
+        return self.twilio_messaging_service or (None if self.twilio_from == self.whatsapp_from else self.twilio_from)
+
+    @property
     def sender(self) -> str | None:
-        """The number or the messaging service that texts are sent from."""
-        return self.twilio_messaging_service or self.twilio_from
+        """What Twilio sends from: the messaging service or the number, for texts or for WhatsApp."""
+        return self.twilio_messaging_service or self.twilio_from or self.twilio_whatsapp_from
 
 
 @dataclass(frozen=True)
@@ -150,10 +171,25 @@ def _missing(values: Mapping[str, Any]) -> list[str]:
             " without it no signature can be checked"
         )
     senders = [name for name in ("twilio_from", "twilio_messaging_service") if name in values]
-    if senders and not {"twilio_account_sid", "twilio_auth_token"} <= values.keys():
+    able = {"twilio_account_sid", "twilio_auth_token"} <= values.keys()
+    if (senders or "twilio_whatsapp_from" in values) and not able:
         faults.append("TWILIO_FROM: texts cannot be sent unless TWILIO_ACCOUNT_SID and TWILIO_AUTH_TOKEN are set too")
     if len(senders) == 2:
         faults.append("TWILIO_FROM: set either this or TWILIO_MESSAGING_SERVICE, not both")
+    if str(values.get("twilio_from", "")).startswith("whatsapp:") and "twilio_whatsapp_from" in values:
+        faults.append("TWILIO_FROM: with TWILIO_WHATSAPP_FROM set this is the number for SMS, without whatsapp:")
+    return faults + _missing_for_gateways(values, bool(senders) and able)
+
+
+def _missing_for_gateways(values: Mapping[str, Any], twilio_sends: bool) -> list[str]:
+    faults = []
+    keys, sends_by = values.get("gateway_keys"), values.get("sends_by")
+    if not keys and ("gateway_url" in values or sends_by == "gateway"):
+        faults.append(
+            "TAPPING_LOG_GATEWAY_KEYS: set a name and a secret, such as office:SECRET; without them no gateway is let in"
+        )
+    if keys and twilio_sends and sends_by is None:
+        faults.append("TAPPING_LOG_SENDS_BY: say twilio or gateway; both could send texts to others")
     return faults
 
 
@@ -262,6 +298,7 @@ VARIABLES = (
         _count,
     ),
     Variable("log_level", "TAPPING_LOG_LOG_LEVEL", "how much is logged: DEBUG, INFO, WARNING, ERROR (INFO)", _level),
+    Variable("log_texts", "TAPPING_LOG_LOG_TEXTS", "yes: what is texted and answered is logged too (no)", _yes),
     Variable(
         "twilio_account_sid",
         "TWILIO_ACCOUNT_SID",
@@ -304,10 +341,54 @@ VARIABLES = (
         secret=True,
     ),
     Variable(
+        "twilio_whatsapp_from",
+        "TWILIO_WHATSAPP_FROM",
+        "the number that WhatsApp messages are sent from, beside one for SMS",
+        _matching(r"whatsapp:\+[1-9][0-9]{1,14}", "whatsapp:+15005550006"),
+    ),
+    Variable(
+        "twilio_whatsapp_template",
+        "TWILIO_WHATSAPP_TEMPLATE",
+        "the approved template {{1}} for WhatsApp messages after more than 24 hours",
+        _matching(r"HX\w{4,64}", "HX and 32 hexadecimal digits"),
+    ),
+    Variable(
+        "gateway_keys",
+        "TAPPING_LOG_GATEWAY_KEYS",
+        "who may pass texts on: a name and a secret, name:secret, several with spaces between",
+        gateway_keys,
+        secret=True,
+    ),
+    Variable(
+        "gateway_url",
+        "TAPPING_LOG_GATEWAY_URL",
+        "where texts to others are posted to (left out: the gateway fetches them)",
+        _address,
+    ),
+    Variable(
+        "gateway_country",
+        "TAPPING_LOG_GATEWAY_COUNTRY",
+        "the country of numbers that a gateway gives without one, such as TH",
+        country,
+    ),
+    Variable(
+        "sends_by",
+        "TAPPING_LOG_SENDS_BY",
+        "twilio or gateway: who sends texts to others where both are set up",
+        one_of("twilio", "gateway"),
+    ),
+    Variable(
         "link_key",
         "TAPPING_LOG_LINK_KEY",
         "signs the links to owners' pages (left out: links last until a restart)",
         _matching(r".{16,}", "16 characters or more", secret=True),
+        secret=True,
+    ),
+    Variable(
+        "metrics_key",
+        "TAPPING_LOG_METRICS_KEY",
+        "opens /metrics to whoever brings it (left out: there is no such page)",
+        _matching(r"[\x21-\x7e]{16,}", "16 letters, digits and signs or more, without spaces", secret=True),
         secret=True,
     ),
 )

@@ -97,6 +97,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         return corrections.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
+    recounted = corrections.recounted(facts, setting) if corrects else None
+    if recounted is not None:
+        return recounted
     if corrects and (alone.records or alone.ask) and not only_price:
         return corrections.fixed(alone, facts, setting)
     regraded = corrections.regraded(facts, setting)

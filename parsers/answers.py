@@ -55,6 +55,8 @@ def _litres(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) ->
     if not waiting.pending:
         return None
     pending = waiting.pending[0]
+    if len(alone.records) > 1 and alone.ask is None:
+        return None  # `north 16 and south 12 litres`: more than was asked
     values = facts.of("litres") or facts.of("number")
     named = [fact.name for fact in facts.of("block")]
     if named and pending.block is not None and named[0] != pending.block:
@@ -70,6 +72,9 @@ def _litres(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) ->
         return _done(waiting, waiting.pending, confirmed=True)
     if not values or len(facts.of("day")) > 1:
         return None
+    days = [each.day.day for each in facts.of("day") if each.day is not None]
+    if days and named and days[0] != pending.day and not alone.ask:
+        return None  # of another day: a message of its own
     value = values[-1].value if facts.has("self") else values[0].value
     if value is None or (alone.ask is Ask.LITRES and not same and alone.pending):
         return None

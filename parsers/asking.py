@@ -12,6 +12,14 @@ from parsers.spelling import composed
 DayOf = Callable[[Fact | None], tuple[date | None, bool]]
 
 
+#: What a text that asks of a block and a day does not hold.
+REPORTS = (
+    "litres", "number", "kg", "sheets", "unmeasured", "not_tapped", "rain", "rest", "sick", "holiday", "wintering", "other",
+    "stimulated", "dry_trees", "trees", "lump", "dry", "rolled", "late", "about_tomorrow", "ahead", "fix", "not", "undo", "same",
+    "collected", "drc", "drc_value", "quoted", "again", "acid", "water", "price", "keep",
+)  # fmt: skip
+
+
 def query(facts: Facts, setting: Setting, today: date) -> Query | None:
     """The question that a text asks of the book, or None where it asks none."""
     asks = facts.has("ask", "question", "who", "total")
@@ -26,13 +34,16 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
         or (len(facts.items) <= 3 and any(fact.kind == "span" and fact.name != "since" for fact in spans))
         or (asks and (people or blocks or spans or facts.has("who", "collected", "acid", "price", "pay", "total")))
         or (people and spans)
+        or (setting.role is Role.OWNER and blocks and facts.has("day") and not facts.has(*REPORTS))
     ):
+        return None
+    if facts.has("fix") and facts.has("number", "litres", "kg") and not facts.has("ask", "question"):
         return None
     if (facts.has("not_tapped") and not asks) or (
         facts.has("undo") and (facts.of("undo")[0].at < 3 or not facts.has("ask", "question"))
     ):
         return None
-    first, last = _days(facts, today)
+    first, last = dated(facts, today) or _days(facts, today)
     if {fact.name for fact in facts.of("span")} & {"year", "last_year"} and not (people or blocks):
         return Query(About.WEEK, first=first, last=last)
     return Query(
@@ -106,6 +117,38 @@ def _days(facts: Facts, today: date) -> tuple[date | None, date | None]:
         last = today.replace(day=1) - timedelta(days=1)
         return last.replace(day=1), last
     return (monday, today) if "week" in spans or facts.has("week") else (None, None)
+
+
+#: Words before the number of a day.
+_BEFORE_DAYS = frozenset({"le", "el", "the", "tanggal", "tgl", "ngay", "วันที่", "du", "del"})
+
+
+def dated(facts: Facts, today: date) -> tuple[date, date] | None:
+    """`how much on the 3rd and the 5th?`: bare numbers behind a word for the day, or behind a day, are days of a month."""
+    numbers = facts.of("number")
+    days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
+    if not numbers or not facts.has("ask") or facts.has("litres", "kg", "sheets", "unmeasured"):
+        return None
+    led = facts.items[numbers[0].at - 1] if numbers[0].at else None
+    if led is None or not (led.key in _BEFORE_DAYS or (days and (led.has("plus") or led.text in "-,&"))):
+        return None
+    found = [_latest_day(each.value, today) for each in numbers]
+    every = [*days, *(each for each in found if each is not None)]
+    return (min(every), max(every)) if None not in found else None
+
+
+def _latest_day(number: Decimal | None, today: date) -> date | None:
+    """The last day, up to today, with that number in its month."""
+    if number is None or number != int(number) or not 1 <= number <= 31:
+        return None
+    for month in (today, today.replace(day=1) - timedelta(days=1)):
+        try:
+            day = month.replace(day=int(number))
+        except ValueError:
+            continue
+        if day <= today:
+            return day
+    return None
 
 
 def between(facts: Facts, today: date) -> tuple[date, date] | None:

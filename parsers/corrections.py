@@ -89,6 +89,8 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     mine = {(entry.record.what, entry.record.block, entry.record.day) for entry in setting.entered if entry.mine}
     if not mine or not facts.has("fix", "self") or facts.has("again", "late_report"):
         return False
+    if alone.ask is Ask.LITRES and facts.has("block"):
+        return any((What.LATEX, record.block, record.day) in mine for record in alone.pending)
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
@@ -167,6 +169,9 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         return Reading(Intent.FIX, ask=Ask.BLOCK, pending=waits, options=setting.own_blocks, correction=correction)
     if reading.ask is not None:
         return replace(reading, intent=Intent.FIX, correction=correction)
+    if _unclear(reading, facts, correction, setting):
+        waits = (reading.records[0].with_(block=None),)
+        return Reading(Intent.FIX, ask=Ask.BLOCK, pending=waits, options=setting.own_blocks, correction=correction)
     records, targets = [], []
     for record in reading.records:
         target = meant(record, correction, setting)
@@ -180,6 +185,35 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         person=reading.person,
         grounds=reading.grounds,
     )
+
+
+def _unclear(reading: Reading, facts: Facts, correction: Correction, setting: Setting) -> bool:
+    """Whether a figure without its block could be meant for more than one line of the last text."""
+    one = len(reading.records) == 1 and reading.records[0].what is What.LATEX
+    if not one or facts.has("block", "badblock", "again") or len(setting.own_blocks) < 2:
+        return False
+    mine = {
+        entry.record.block
+        for entry in setting.entered
+        if entry.mine and entry.record.what is What.LATEX and entry.record.day == reading.records[0].day
+    }
+    return len(mine) > 1 and _latest(reading.records[0].with_(block=None), correction, setting) is None
+
+
+def recounted(facts: Facts, setting: Setting) -> Reading | None:
+    """Another number of what was counted: `8 trees, not 6`, `11 sheets not 12`; None where the book holds no such line."""
+    for unit, kinds in (("trees", (What.DRY_TREES,)), ("sheets", (What.SHEETS_ROLLED, What.SHEETS_DRY))):
+        counts = facts.of(unit)
+        if len(counts) != 1 or facts.has("litres", "kg", "rolled", "dry", "collected") or counts[0].value is None:
+            continue
+        was = figure_was(facts)
+        mine = [each for each in reversed(setting.entered) if each.mine and each.record.what in kinds]
+        found = [each for each in mine if was is None or each.record.count == was]
+        if found:
+            record = found[0].record.with_(count=int(counts[0].value))
+            correction = Correction(said=frozenset({"count"}), was=was)
+            return Reading(Intent.FIX, (record,), correction=correction, targets=(found[0].id,))
+    return None
 
 
 def completed(record: Record, correction: Correction | None, setting: Setting) -> Record:
@@ -198,7 +232,8 @@ def meant(record: Record, correction: Correction, setting: Setting) -> Entered |
     ]
     own = [entry for entry in fits if entry.mine]
     with_figure = [entry for entry in own or fits if correction.was is None or correction.was in _figures(entry.record)]
-    chosen = with_figure or own or fits
+    named = correction.was is None or bool(correction.said & {"block", "day"}) or record.what is not What.LATEX
+    chosen = with_figure or ((own or fits) if named else [])  # another figure than the one that was said is not meant
     return chosen[0] if chosen else None
 
 
@@ -345,6 +380,8 @@ def undone(facts: Facts, setting: Setting) -> Reading:
     persons = {fact.name for fact in facts.of("person") if fact.name != setting.name}
     clause = facts.of("undo")[0].clause if facts.has("undo") else 0
     kinds = {what for tag, what in KINDS if any(fact.clause == clause for fact in facts.of(tag))}
+    if not kinds and any(fact.clause == clause for fact in facts.of("sheet", "sheets")):
+        kinds = {What.SHEETS_ROLLED, What.SHEETS_DRY}
     correction = Correction(said=stated(facts), everything=facts.has("all"))
     known = {figure for entry in setting.entered for figure in _figures(entry.record)}
     figures = {fact.value for fact in facts.of("litres", "number", "kg", "sheets") if fact.value is not None} & known

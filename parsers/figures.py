@@ -249,8 +249,10 @@ class Figures(Units):
         if before.has("late") and "." in item.text and len(item.text.split(".")[1]) == 2:
             self._time_found(1)
             return True
+        decimal = "." in item.text and len(item.text.split(".")[1]) == 1  # `change it to 14.5`
         marked = before.has("oclock_before") or (
-            before.has("oclock", "started")
+            not decimal
+            and before.has("oclock", "started")
             and not before.has("from", "block", "litre", "plus", "for", "all", "own_block")
         )
         if not marked or item.has("own_block"):

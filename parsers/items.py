@@ -153,6 +153,7 @@ def _with_near_blocks(found: list[Item], setting: Setting) -> list[Item]:
     return found
 
 
+@lru_cache(maxsize=4096)
 def _plain(name: str) -> str:
     """A name without its article, spaces and marks, in small letters."""
     words = [word for word in bare(fold(name)).replace("-", " ").split() if word not in _ARTICLES]
@@ -267,7 +268,7 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
         if token.kind != "w" or is_latin(token.word) or token.bare in lexicon.phrases or token.bare in names.by_key:
             out += _glued(token, names, lexicon) or _one_measure(token, names)
             continue
-        token = _with_near_name(token, names)
+        token = _with_near_name(token, names, lexicon)
         before = bool(out) and token.glued and out[-1].kind == "d"
         for n, piece in enumerate(_segments(token.word, names.unspaced, lexicon, before)):
             out.append(Token(piece, piece, bare(piece), "w", token.glued or n > 0))
@@ -278,7 +279,7 @@ def _cut(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
 NEAR_NAME, FAR_NAME = 4, 8
 
 
-def _with_near_name(token: Token, names: Names) -> Token:
+def _with_near_name(token: Token, names: Names, lexicon: Lexicon) -> Token:
     """A run of letters that holds one of the farm's names with a slip in it, with the name put right."""
     word = token.word
     if any(name in word for name in names.unspaced) or len(word) < NEAR_NAME:
@@ -290,6 +291,8 @@ def _with_near_name(token: Token, names: Names) -> Token:
         most = 2 if len(name) >= FAR_NAME else 1
         for size in range(len(name) - most, len(name) + most + 1):
             for at in range(len(word) - size + 1):
+                if word[at : at + size] in lexicon.unspaced or word[at : at + size] in lexicon.real:
+                    continue  # a word by itself
                 if word[at] == name[0] and OSA.distance(word[at : at + size], name, score_cutoff=most) <= most:
                     found.add((at, size, name))
     meant = {name for _, _, name in found}

@@ -217,6 +217,10 @@ def _is_small_article(item: Item) -> bool:
     return item.tags.get("number") == 1
 
 
+#: Halves that add to a one before them: `satu setengah ember` is one and a half.
+MORE_THAN_ONE = frozenset({"setengah", "stengah", "stgh", "satangah", "sentengah"})
+
+
 def _with_fractions(found: list[Item]) -> list[Item]:
     out: list[Item] = []
     at = 0
@@ -237,7 +241,11 @@ def _with_fractions(found: list[Item]) -> list[Item]:
             at += 3
         elif item.kind == "word" and (word := _share_word(item)) and _share_belongs(out, found, at):
             only = (
-                out[-1].has("spelled") and out[-1].value == 1 and " " not in item.key and _before_measure(found, at + 1)
+                out[-1].has("spelled")
+                and out[-1].value == 1
+                and " " not in item.key
+                and item.key not in MORE_THAN_ONE
+                and _before_measure(found, at + 1)
             )
             out[-1] = _more(out[-1], word - 1 if only else word)
             at += 1

@@ -13,12 +13,17 @@ def speaker(facts: Facts, setting: Setting) -> str | None:
     """The name of him for whom a text speaks, when it is not the owner of the phone."""
     own = (setting.name or "").casefold()
     names = [fact for fact in facts.of("person") if (fact.name or "").casefold() != own]
-    if not names or not facts.has("phone_of", "this_is", "again_me") or setting.role is Role.OWNER:
+    if not names or not facts.has("phone_of", "this_is", "again_me", "again") or setting.role is Role.OWNER:
         return None
     for fact in names:
         if facts.has("phone_of") and any(0 < each.at - fact.at <= 2 for each in facts.of("again_me")):
             return fact.name
     known = {person.name for person in setting.people if person.role is Role.TAPPER}
+    spoke = {entry.by for entry in setting.entered}
+    for fact in names:  # `encore Adjoua, ...` on the phone of somebody else, where she has texted before
+        again = any(0 < fact.at - each.at <= 1 and each.at == 0 for each in facts.of("again", "again_me"))
+        if again and fact.name in known and fact.name in spoke:
+            return fact.name
     phone = facts.of("phone_of")
     mine = [fact for fact in facts.of("person") if (fact.name or "").casefold() == own]
     lent = any(0 < each.at - one.at <= 2 for each in mine for one in phone)
@@ -48,10 +53,16 @@ def as_spoken_by(setting: Setting, name: str) -> Setting:
     return replace(setting, own_blocks=blocks, role=Role.TAPPER, entered=entered, question=None)
 
 
-def without_introduction(facts: Facts, _name: str) -> Facts:
+def without_introduction(facts: Facts, name: str) -> Facts:
     """The facts without the introduction, so that its words mean nothing else."""
+    at = next((fact.at for fact in facts.of("person") if fact.name == name), -1)
     return Facts(
-        [fact for fact in facts.found if fact.kind not in ("person", "phone_of", "this_is", "again_me", "from")],
+        [
+            fact
+            for fact in facts.found
+            if fact.kind not in ("person", "phone_of", "this_is", "again_me", "from")
+            and not (fact.kind == "again" and fact.at < at)
+        ],
         facts.items,
     )
 

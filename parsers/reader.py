@@ -27,7 +27,9 @@ class Reader(Field):
             return Reading(Intent.STOP)
         if self.facts.has("how") and self.facts.has("texting") and not self._quantities():
             return Reading(Intent.HELP)
-        asks_week = self.facts.has("week") and (self.facts.has("span") or not self.facts.has("how", "question", "ask"))
+        phrase = any(item.has("help") and " " in item.key for item in self.facts.items if item.kind == "word")
+        plain = self.facts.has("span") or not self.facts.has("how", "question", "ask")
+        asks_week = self.facts.has("week") and plain and not phrase  # `tolong` is please, too
         if (
             self.facts.has("help")
             and not self._quantities()
@@ -107,6 +109,8 @@ class Reader(Field):
         """A question that begins as one and holds nothing measured: its numbers are days."""
         if self.facts.has("litres", "kg", "sheets", "unmeasured", "price_value", "acid", "dose", "water"):
             return False
+        if asking.dated(self.facts, self.today) is not None:
+            return True
         first = self.facts.found[0] if self.facts.found else None
         span = self.facts.has("question") and asking.between(self.facts, self.today) is not None
         return span or (first is not None and first.kind == "ask")

@@ -14,6 +14,8 @@ TWILIO = {
     "TAPPING_LOG_PUBLIC_URL": "https://bot.example.org/",
 }
 
+KEY = "0123456789abcdef" * 4
+
 
 def faults_of(environment: dict[str, str]) -> list[str]:
     with pytest.raises(BadSettings) as caught:
@@ -101,6 +103,23 @@ def test_every_fault_is_reported_at_once_and_names_its_setting(tmp_path: Path) -
         (TWILIO | {"TWILIO_FROM": "the office"}, "TWILIO_FROM"),
         ({"TAPPING_LOG_TWILIO_TIMEOUT": "inf"}, "TAPPING_LOG_TWILIO_TIMEOUT"),
         ({"TAPPING_LOG_SETTINGS": "/nowhere/settings.toml"}, "TAPPING_LOG_SETTINGS"),
+        ({"TWILIO_WHATSAPP_FROM": "whatsapp:+15005550009"}, "TWILIO_ACCOUNT_SID"),
+        (TWILIO | {"TWILIO_WHATSAPP_FROM": "+15005550009"}, "TWILIO_WHATSAPP_FROM"),
+        (
+            TWILIO | {"TWILIO_FROM": "whatsapp:+15005550006", "TWILIO_WHATSAPP_FROM": "whatsapp:+15005550009"},
+            "TWILIO_FROM",
+        ),
+        (TWILIO | {"TWILIO_WHATSAPP_TEMPLATE": "weekly"}, "TWILIO_WHATSAPP_TEMPLATE"),
+        ({"TAPPING_LOG_GATEWAY_KEYS": "office"}, "32 characters"),
+        ({"TAPPING_LOG_GATEWAY_KEYS": "our office:x"}, "32 characters"),
+        ({"TAPPING_LOG_GATEWAY_KEYS": f"Office:{KEY}"}, "small letters"),
+        ({"TAPPING_LOG_GATEWAY_KEYS": "office:" + "0" * 31}, "32 characters"),
+        ({"TAPPING_LOG_GATEWAY_KEYS": f"office:{KEY} office:{KEY}"}, "twice"),
+        ({"TAPPING_LOG_GATEWAY_URL": "https://adapter.example/take"}, "TAPPING_LOG_GATEWAY_KEYS"),
+        ({"TAPPING_LOG_SENDS_BY": "gateway"}, "TAPPING_LOG_GATEWAY_KEYS"),
+        ({"TAPPING_LOG_SENDS_BY": "pigeon"}, "twilio or gateway"),
+        ({"TAPPING_LOG_GATEWAY_COUNTRY": "Thailand"}, "two letters"),
+        (TWILIO | {"TAPPING_LOG_GATEWAY_KEYS": f"office:{KEY}"}, "TAPPING_LOG_SENDS_BY"),
     ],
 )
 def test_a_bad_setting_is_one_line_that_names_it(environment: dict[str, str], named: str) -> None:
@@ -126,3 +145,17 @@ def test_every_setting_is_a_field_and_named_once() -> None:
 
     assert {variable.field for variable in VARIABLES} == fields
     assert len({variable.name for variable in VARIABLES}) == len(VARIABLES)
+
+
+def test_the_secrets_of_gateways_are_neither_printed_nor_repeated_in_faults() -> None:
+    chosen = read_settings({"TAPPING_LOG_GATEWAY_KEYS": f" office:{KEY}  hill:{KEY[::-1]} "})
+
+    assert dict(chosen.gateway_keys) == {"office": KEY, "hill": KEY[::-1]}
+    assert KEY not in repr(chosen)
+    assert KEY not in faults_of({"TAPPING_LOG_GATEWAY_KEYS": f"office:{KEY} Hill:{KEY}"})[0]
+
+
+def test_both_carriers_may_be_set_up_where_it_is_said_which_one_sends() -> None:
+    chosen = read_settings(TWILIO | {"TAPPING_LOG_GATEWAY_KEYS": f"office:{KEY}", "TAPPING_LOG_SENDS_BY": "Gateway"})
+
+    assert (chosen.sends_by, chosen.sends) == ("gateway", True)

@@ -9,8 +9,7 @@ from bot.books.store import Transaction
 
 def sound(tx: Transaction, *, number: str, kind: str, line: str, at: datetime) -> None:
     """Raise an alarm about a number. The same kind for the same number is raised once a day (UTC)."""
-    day = at.astimezone(UTC).date().isoformat()
-    tx.run("raise_alarm", id=new_id(), number=number, kind=kind, day=day, line=line, at=moment_out(at))
+    tx.run("raise_alarm", id=new_id(), number=number, kind=kind, day=_day(at), line=line, at=moment_out(at))
 
 
 def take(tx: Transaction, at: datetime) -> list[str]:
@@ -21,6 +20,20 @@ def take(tx: Transaction, at: datetime) -> list[str]:
     return [row["line"] for row in rows]
 
 
+def untold_count(tx: Transaction) -> int:
+    """How many the operator has not been told."""
+    return len(tx.run("untold_alarms"))
+
+
+def of_day(tx: Transaction, at: datetime) -> dict[str, int]:
+    """How many of each kind were raised on this day (UTC)."""
+    return {row["kind"]: int(row["n"]) for row in tx.run("alarms_of_day", day=_day(at))}
+
+
 def forget(tx: Transaction, number: str) -> None:
     """Take out what was raised about a number."""
     tx.run("forget_alarms", number=number)
+
+
+def _day(at: datetime) -> str:
+    return at.astimezone(UTC).date().isoformat()

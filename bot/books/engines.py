@@ -83,6 +83,9 @@ class Engine(Protocol):
     def translated(self, sql: str) -> str:
         """A statement with the engine's way of naming parameters."""
 
+    def size(self) -> int:
+        """Bytes that the books take on the disk. Raises BooksUnavailable."""
+
     def is_busy(self, error: BaseException | None) -> bool:
         """Whether another transaction was in the way, so that the whole may simply be done again."""
 

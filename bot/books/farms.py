@@ -93,9 +93,9 @@ def all_farms(tx: Transaction) -> list[Farm]:
     return [_farm(tx, row) for row in tx.run("all_farms")]
 
 
-def names_known(tx: Transaction, farm_id: str) -> list[str]:
+def names_known(tx: Transaction, farm: Farm) -> list[str]:
     """The farm's own name and those of farms without a book here that its collectors visit too."""
-    return [farm(tx, farm_id).name, *(row["name"] for row in tx.run("other_farms", farm_id=farm_id))]
+    return [farm.name, *(row["name"] for row in tx.run("other_farms", farm_id=farm.id))]
 
 
 def blocks(tx: Transaction, farm_id: str) -> dict[str, FarmBlock]:

@@ -77,6 +77,12 @@ def newest(tx: Transaction) -> datetime | None:
     return moment_or_none(tx.run("newest_text")[0]["at"])
 
 
+def last_by(tx: Transaction, number: str, carrier: str) -> datetime | None:
+    """When a number last texted by a carrier."""
+    rows = tx.run("last_by_carrier", number=number, carrier=carrier, most=1)
+    return moment_in(rows[0]["at"]) if rows else None
+
+
 def message(tx: Transaction, message_id: str) -> StoredMessage | None:
     """A text by its id."""
     rows = tx.run("message", id=message_id)

@@ -130,7 +130,11 @@ class StoredMessage:
 
 @dataclass(frozen=True)
 class Waiting:
-    """A text in the outbox. `state` is new, sending, sent, failed or unsure."""
+    """A text in the outbox. `state` is new, sending, sent, failed or unsure.
+
+    It makes no sense after `not_after`. `gateway` is the phone or modem that fetched it last; `delivered_at` when it is known
+    to have reached the phone that it is for.
+    """
 
     id: str
     to: str
@@ -144,6 +148,9 @@ class Waiting:
     due_at: datetime
     carrier_id: str | None
     error_code: str | None
+    not_after: datetime | None = None
+    gateway: str | None = None
+    delivered_at: datetime | None = None
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from bot.books.convert import moment_in, moment_out
+from bot.books.convert import moment_in, moment_or_none, moment_out
 from bot.books.ids import new_id
 from bot.books.model import Waiting
 from bot.books.store import Transaction
@@ -47,18 +47,35 @@ def has(tx: Transaction, key: str) -> bool:
     return bool(tx.run("has_key", dedupe_key=key)[0]["n"])
 
 
-def claim(tx: Transaction, now: datetime) -> Waiting | None:
-    """Take the oldest text that is due; nobody else gets it. None when no text is due.
+def claim(tx: Transaction, now: datetime, gateway: str | None = None) -> Waiting | None:
+    """Take the oldest text that is due; nobody else gets it. None when no text is due. `gateway` is who fetches it.
 
     With PostgreSQL another process may win the very row that the statement had chosen; then there is another to take.
     """
     moment = moment_out(now)
     while True:
-        rows = tx.run("claim", now=moment)
+        rows = tx.run("claim", now=moment, gateway=gateway)
         if rows:
             return _waiting(rows[0])
         if not tx.run("is_due", now=moment, most=1):
             return None
+
+
+def renew_lease(tx: Transaction, gateway: str, now: datetime, before: datetime) -> Waiting | None:
+    """The first text that this gateway took before a moment and that is still on its way: it gets the same one again."""
+    rows = tx.run("renew_lease", gateway=gateway, now=moment_out(now), before=moment_out(before))
+    return _waiting(rows[0]) if rows else None
+
+
+def outgoing(tx: Transaction, text_id: str) -> Waiting | None:
+    """A text to others by its id."""
+    rows = tx.run("outgoing", id=text_id)
+    return _waiting(rows[0]) if rows else None
+
+
+def delivered(tx: Transaction, text_id: str, *, at: datetime) -> None:
+    """It reached the phone that it is for. Said twice, the first counts."""
+    tx.run("set_delivered", id=text_id, at=moment_out(at))
 
 
 def sent(tx: Transaction, text_id: str, carrier_id: str | None, *, at: datetime) -> None:
@@ -81,6 +98,12 @@ def lapse(tx: Transaction, now: datetime) -> int:
     return len(tx.run("lapse", now=moment_out(now)))
 
 
+def set_right(tx: Transaction, now: datetime, ahead: datetime) -> None:
+    """Texts that were put after `ahead`, by a clock that was wrong, wait from now on; those with an end are given up."""
+    tx.run("give_up_put_ahead", now=moment_out(now), ahead=moment_out(ahead))
+    tx.run("set_right_put_ahead", now=moment_out(now), ahead=moment_out(ahead))
+
+
 def parts_with_an_end(tx: Transaction, since: datetime) -> int:
     """Parts, since a moment, of texts that had to go out by some time and did, or may have."""
     return int(tx.run("parts_with_an_end", since=moment_out(since))[0]["parts"])
@@ -91,14 +114,21 @@ def waiting_count(tx: Transaction) -> int:
     return int(tx.run("waiting_count")[0]["n"])
 
 
+def due_count(tx: Transaction, now: datetime) -> int:
+    """How many texts could go out now."""
+    return int(tx.run("due_count", now=moment_out(now))[0]["n"])
+
+
 def not_settled(tx: Transaction) -> dict[str, tuple[int, datetime]]:
     """How many texts are `new`, `sending` or `unsure`, and since when the first of them is due."""
     return {row["state"]: (int(row["n"]), moment_in(row["oldest"])) for row in tx.run("not_settled")}
 
 
-def left_sending(tx: Transaction, before: datetime) -> list[Waiting]:
-    """Texts that were being sent when something broke, since before that moment."""
-    return [_waiting(row) for row in tx.run("left_sending", before=moment_out(before))]
+def left_sending(tx: Transaction, before: datetime, fetched_before: datetime | None = None) -> list[Waiting]:
+    """Texts on their way since before a moment, when something broke; those that a gateway fetched since before another."""
+    fetched = before if fetched_before is None else fetched_before
+    rows = tx.run("left_sending", before=moment_out(before), fetched_before=moment_out(fetched))
+    return [_waiting(row) for row in rows]
 
 
 def withdraw(tx: Transaction, number: str, why: str, *, at: datetime) -> None:
@@ -165,4 +195,7 @@ def _waiting(row: Mapping[str, Any]) -> Waiting:
         due_at=moment_in(row["due_at"]),
         carrier_id=row["carrier_id"],
         error_code=row["error_code"],
+        not_after=moment_or_none(row["not_after"]),
+        gateway=row["gateway"],
+        delivered_at=moment_or_none(row["delivered_at"]),
     )

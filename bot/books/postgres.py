@@ -125,6 +125,14 @@ class PostgresEngine:
         """`:name` as `%(name)s`, with `%` doubled."""
         return _PARAMETER.sub(r"%(\1)s", sql.replace("%", "%%"))
 
+    def size(self) -> int:
+        """By a function of PostgreSQL itself, which other engines with its protocol may lack."""
+        with self.session() as session:
+            try:
+                return int(session.execute("select pg_database_size(current_database()) as bytes")[0]["bytes"])
+            except psycopg.Error as error:
+                raise BooksUnavailable(f"The size of the books on PostgreSQL cannot be read: {error}") from error
+
     def is_busy(self, error: BaseException | None) -> bool:
         return getattr(error, "sqlstate", None) in _TRY_AGAIN
 

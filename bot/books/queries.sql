@@ -10,6 +10,10 @@ select count(*) as farms from farms;
 insert into heartbeats (id, beats) values (:id, 1)
 on conflict (id) do update set beats = heartbeats.beats + 1;
 
+-- name: beats
+-- How often something was done.
+select beats from heartbeats where id = :id;
+
 -- name: add_farm
 -- A new farm.
 insert into farms (id, name, name_key, timezone, currency, language, created_at)
@@ -143,6 +147,13 @@ from roles r join people p on p.id = r.person_id
 where r.until is null
 order by r.farm_id, r.id;
 
+-- name: all_owners
+-- Every owner of every farm.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.role = 'owner' and r.until is null
+order by r.farm_id, r.id;
+
 -- name: receive_message
 -- Write a text down under the carrier's id; no row comes back for one that is there already.
 insert into messages (id, carrier, number, person_id, body, sent_at, arrived_at, kind, reply, parts)
@@ -199,6 +210,42 @@ on conflict (farm_id) do update set mark = excluded.mark;
 -- The mark of what a farm's book taught last.
 select mark from lessons where farm_id = :farm_id;
 
+-- name: hold_lesson
+-- Whoever writes for a farm, or keeps what its book taught, waits here for the other; the mark stays where there is one.
+insert into lessons (farm_id, mark) values (:farm_id, :mark)
+on conflict (farm_id) do update set mark = lessons.mark;
+
+-- name: keep_learned
+-- What a farm's book had taught by the end of a day.
+insert into learned (farm_id, through, basis, lasting, chain, rubber, litres)
+values (:farm_id, :through, :basis, :lasting, :chain, :rubber, :litres)
+on conflict (farm_id, through) do update set
+    basis = excluded.basis, lasting = excluded.lasting, chain = excluded.chain, rubber = excluded.rubber,
+    litres = excluded.litres;
+
+-- name: learned_before
+-- The newest that is kept of the days before one.
+select through, basis, chain, rubber, litres from learned
+where farm_id = :farm_id and through < :before
+order by through desc limit :most;
+
+-- name: drop_learned_with
+-- A line was entered: what was learned from its day, or from that of the line it replaces, does not hold any more.
+delete from learned where farm_id = :farm_id
+and through >= (select min(day) from entries where id = :id or id = :replaces);
+
+-- name: drop_learned
+-- Nothing that was learned of a farm holds any more.
+delete from learned where farm_id = :farm_id;
+
+-- name: thin_learned
+-- Of older days only the ends of months are kept.
+delete from learned where farm_id = :farm_id and lasting = 0 and through < :before;
+
+-- name: first_day_after
+-- The first day after one on which a farm's book has a line.
+select min(day) as day from entries where farm_id = :farm_id and day > :day;
+
 -- name: entry
 -- A line by its id.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
@@ -237,6 +284,13 @@ order by e.day, e.entered_at, e.id;
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
 from entries e join people p on p.id = e.by_person
 where e.message_id = :message_id
+order by e.id;
+
+-- name: written_since
+-- Lines written after an id that tell, or told before they were changed, of days up to one.
+select e.id, e.what, e.day, old.what as old_what, old.day as old_day
+from entries e left join entries old on old.id = e.replaces
+where e.farm_id = :farm_id and e.id > :since and (e.day <= :last_day or old.day <= :last_day)
 order by e.id;
 
 -- name: latest_farm_of
@@ -279,7 +333,7 @@ select count(*) as n from outbox where dedupe_key = :dedupe_key;
 
 -- name: claim
 -- Take the oldest text that is due; the state stands in the outer condition too, so that no two take the same.
-update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now
+update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now, gateway = :gateway
 where id = (
     select id from outbox where state = 'new' and due_at <= :now and (not_after is null or not_after > :now)
     order by due_at, id limit 1
@@ -297,14 +351,56 @@ update outbox set state = :state, changed_at = :at, carrier_id = :carrier_id, er
 where id = :id;
 
 -- name: left_sending
--- Texts that were being sent when something broke.
-select * from outbox where state = 'sending' and changed_at < :before order by changed_at, id;
+-- Texts that were being sent when something broke; a gateway that took one may have it for longer.
+select * from outbox
+where state = 'sending' and ((gateway is null and changed_at < :before) or changed_at < :fetched_before)
+order by changed_at, id;
+
+-- name: renew_lease
+-- The text that this gateway took first and of which nothing was heard in time, to the same gateway once more.
+update outbox set changed_at = :now
+where id = (
+    select id from outbox where state = 'sending' and gateway = :gateway and changed_at <= :before
+    order by changed_at, id limit 1
+) and state = 'sending' and changed_at <= :before
+returning *;
+
+-- name: outgoing
+-- A text to others by its id.
+select * from outbox where id = :id;
+
+-- name: set_delivered
+-- A text reached the phone that it is for.
+update outbox set delivered_at = :at, changed_at = :at where id = :id and delivered_at is null;
+
+-- name: note_gateway_call
+-- What a gateway calls with; no row comes back for a call that came before.
+insert into gateway_calls (gateway, nonce, called_at) values (:gateway, :nonce, :at)
+on conflict (gateway, nonce) do nothing
+returning nonce;
+
+-- name: drop_gateway_calls
+-- Calls that are too old to be let in again by their time.
+delete from gateway_calls where called_at < :before;
+
+-- name: gateway_heard
+-- When a gateway called last.
+select max(called_at) as at from gateway_calls where gateway = :gateway;
 
 -- name: lapse
 -- Texts that wait and would come too late are given up.
 update outbox set state = 'failed', changed_at = :now, error_code = 'late'
 where state = 'new' and not_after <= :now
 returning id;
+
+-- name: give_up_put_ahead
+-- Texts that a wrong clock put ahead, and that had to go out by some hour of a wrong day, are given up.
+update outbox set state = 'failed', changed_at = :now, created_at = :now, error_code = 'clock'
+where created_at > :ahead and state = 'new' and not_after is not null;
+
+-- name: set_right_put_ahead
+-- Other texts that a wrong clock put ahead wait from now on.
+update outbox set created_at = :now, due_at = :now, changed_at = :now where created_at > :ahead and state = 'new';
 
 -- name: parts_with_an_end
 -- What texts that had to go out by some time have cost since a moment.
@@ -314,6 +410,10 @@ where created_at >= :since and not_after is not null and state in ('sending', 's
 -- name: waiting_count
 -- How many texts wait.
 select count(*) as n from outbox where state = 'new';
+
+-- name: due_count
+-- How many texts could go out now.
+select count(*) as n from outbox where state = 'new' and due_at <= :now and (not_after is null or not_after > :now);
 
 -- name: because_of
 -- What others were told because of a text.
@@ -409,6 +509,10 @@ on conflict (number, kind, day) do nothing;
 -- name: untold_alarms
 -- What the operator has not been told.
 select id, line from alarms where told_at is null order by id;
+
+-- name: alarms_of_day
+-- How many alarms of each kind were raised on a day (UTC).
+select kind, count(*) as n from alarms where day = :day group by kind order by kind;
 
 -- name: alarm_told
 -- The operator was told.
@@ -603,6 +707,10 @@ insert into lot_unknowns (id, lot_id, grams, note, added_at) values (:id, :lot_i
 -- name: unknowns_of_lot
 -- Rubber of unknown origin in a lot.
 select * from lot_unknowns where lot_id = :lot_id order by id;
+-- name: last_by_carrier
+-- When a number last texted by a carrier.
+select arrived_at as at from messages
+where number = :number and carrier = :carrier order by arrived_at desc, id desc limit :most;
 -- name: add_bark
 -- Bark left on the panel of a block as it was measured.
 insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)

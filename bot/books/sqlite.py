@@ -163,6 +163,17 @@ class SqliteEngine:
         """The statements are written in SQLite's way."""
         return sql
 
+    def size(self) -> int:
+        """The file with its write-ahead log, which is gone while no connection is open."""
+        try:
+            return sum(each.stat().st_size for each in (self.path, self._log_file) if each.exists())
+        except OSError as error:
+            raise BooksUnavailable(f"The books {self.path} cannot be looked at: {error.strerror}.") from error
+
+    @property
+    def _log_file(self) -> Path:
+        return self.path.with_name(f"{self.path.name}-wal")
+
     def is_busy(self, error: BaseException | None) -> bool:
         """Never: a transaction has its lock from the start, and has waited for it already."""
         return False

@@ -36,6 +36,15 @@ class Transaction:
         kept = {each: storable(value) if isinstance(value, str) else value for each, value in values.items()}
         return self._session.execute(self._translated[name], kept)
 
+    def beat(self, heart: str) -> None:
+        """Count that something was done; whatever is counted by a heart of its own."""
+        self.run("beat", id=heart)
+
+    def beats(self, heart: str) -> int:
+        """How often something was done over these books."""
+        rows = self.run("beats", id=heart)
+        return int(rows[0]["beats"]) if rows else 0
+
 
 class Books:
     """The day-book of one cooperative or country. `tracer` sees every statement (for tests and profiles)."""
@@ -86,7 +95,7 @@ class Books:
         """Read and write once. Raises BooksUnavailable when either is not possible."""
         with self.transaction() as tx:
             tx.run("ping")
-            tx.run("beat", id="books")
+            tx.beat("books")
 
     def close(self) -> None:
         """Close every connection."""

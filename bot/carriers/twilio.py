@@ -1,14 +1,17 @@
-"""The carrier Twilio, incoming: is a call genuine, what text does it bring, and the answer in its form (TwiML).
+"""The carrier Twilio, for SMS and for WhatsApp: is a call genuine, what text does it bring, the answer in its form (TwiML).
 
 The signature covers the address that the carrier called and every field as it came, so it is checked over the
 configured public address and the untouched form; nothing is trimmed before. It joins names and values without a mark
 between them (`a=bc` signs like `ab=c`), so only the fields that we know are used, and none of them twice.
 """
 
+import logging
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
+from urllib.parse import urlsplit
 
+from flask import Blueprint, Response, request
 from twilio.request_validator import (
     SIGNATURE_HEADER,
     SIGNATURE_SETTINGS_HEADER,
@@ -17,9 +20,16 @@ from twilio.request_validator import (
 )
 from twilio.twiml.messaging_response import MessagingResponse
 from werkzeug.datastructures import MultiDict
+from werkzeug.exceptions import BadRequest, Forbidden
 
+from bot.books import Books, messages
+from bot.carriers.carrier import Clock, Lack
+from bot.discretion import discreet
+from bot.jobs import Send
 from bot.settings import Settings
+from bot.talk.answer import answer
 from bot.talk.exchange import Incoming
+from bot.talk.house import House
 
 PATH = "/carrier/twilio"
 WHATSAPP = "whatsapp:"
@@ -32,8 +42,75 @@ _E164 = re.compile(r"\+[1-9][0-9]{1,14}")
 _NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
+log = logging.getLogger(__name__)
+
+
 class BadForm(ValueError):
     """A signed call whose form is not that of a text."""
+
+
+class Twilio:
+    """The door that Twilio calls for each text, and its service for texts to others."""
+
+    name = "twilio"
+
+    def __init__(self, settings: Settings) -> None:
+        self._settings = settings
+
+    def doors(self, books: Books, clock: Clock, house: House) -> Blueprint:
+        """One door, POST; the answer goes back in the call."""
+        doors = Blueprint(self.name, __name__)
+        doors.add_url_rule(PATH, endpoint="text", view_func=lambda: self._text(books, clock(), house), methods=["POST"])
+        return doors
+
+    def sender(self, books: Books, clock: Clock) -> Send | None:
+        """The service, where account, token and a sender are set. It asks the books who uses WhatsApp."""
+        if not self._settings.sends:
+            return None
+        from bot.carriers.twilio_sender import TwilioSender  # takes long to import, and only `due` needs it
+
+        def last(number: str, carrier: str) -> datetime | None:
+            with books.reading() as tx:
+                return messages.last_by(tx, number, carrier)
+
+        return TwilioSender(self._settings, last, clock)
+
+    def lacks(self) -> Iterator[Lack]:
+        """What calls cannot be checked without, and what nothing goes out without."""
+        chosen = self._settings
+        if not (chosen.public_url and chosen.twilio_auth_token):
+            says = "no text can come in: calls of the carrier cannot be checked"
+            yield Lack(says, "Set TAPPING_LOG_PUBLIC_URL and TWILIO_AUTH_TOKEN, or TAPPING_LOG_GATEWAY_KEYS.")
+        elif urlsplit(chosen.public_url).scheme != "https":
+            yield Lack("texts come in unencrypted", "Put TLS before it and begin TAPPING_LOG_PUBLIC_URL with https.")
+        if not chosen.sends and chosen.sends_by != "gateway":
+            mend = "Set TWILIO_ACCOUNT_SID, TWILIO_AUTH_TOKEN, and TWILIO_FROM or TWILIO_MESSAGING_SERVICE."
+            yield Lack("texts to others cannot go out; they wait", mend)
+        if chosen.whatsapp_from and not chosen.twilio_whatsapp_template and not chosen.sms_from:
+            says = "WhatsApp messages to those who have been silent for 24 hours cannot go out"
+            yield Lack(says, "Set TWILIO_WHATSAPP_TEMPLATE, or TWILIO_FROM so that they go by SMS.")
+
+    def says(self) -> str:
+        """Where texts come in and what they go out from."""
+        return f"texts come in at {self._settings.public_url} and go out from {self._settings.sender}"
+
+    def _text(self, books: Books, now: datetime, house: House) -> Response:
+        query = request.query_string.decode("latin-1")
+        if not is_genuine(self._settings, request.path, query, request.form, dict(request.headers)):
+            log.warning("refused a call to %s: signature missing or wrong", discreet(request.path))
+            raise Forbidden("The signature is missing or wrong.")
+        try:
+            incoming = read_form(request.form, now, keeps_words=self._settings.twilio_keeps_words)
+        except BadForm as fault:
+            raise BadRequest(str(fault)) from fault
+        if incoming is None:
+            log.info("ignored a text from a sender without a number")
+            return _xml(twiml(None))
+        return _xml(twiml(answer(books, incoming, now, house).text))
+
+
+def _xml(text: str) -> Response:
+    return Response(text, content_type="text/xml; charset=utf-8")
 
 
 def is_genuine(

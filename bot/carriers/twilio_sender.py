@@ -2,8 +2,14 @@
 
 What to do about an error code is a table; the codes and their meaning are from the carrier's error pages. A text that
 the carrier may have taken although we did not hear so is never sent again by itself: a person has to look.
+
+Who texted by WhatsApp last is sent to by WhatsApp. It takes free words within 24 hours of his last message, and after that a
+template that it has approved (its error 63016); where none is set the text goes by SMS.
 """
 
+import json
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from http import HTTPStatus
 
 import requests
@@ -48,19 +54,38 @@ ALARMS = {
 }
 
 
-class TwilioSender:
-    """Sends waiting texts from the account in the settings; call it with a text to send."""
+#: When a number last texted by a carrier, None where it never did.
+Last = Callable[[str, str], datetime | None]
 
-    def __init__(self, settings: Settings) -> None:
+#: How long free words may follow a WhatsApp message, less what a text may take to get there.
+FREE_WORDS = timedelta(hours=24) - timedelta(minutes=5)
+
+
+class TwilioSender:
+    """Sends waiting texts from the account in the settings; call it with a text to send.
+
+    `last` tells when a number texted by `twilio` or `whatsapp`; without it everybody counts as having just done so.
+    """
+
+    def __init__(
+        self, settings: Settings, last: Last | None = None, clock: Callable[[], datetime] = lambda: datetime.now(UTC)
+    ) -> None:
         http = TwilioHttpClient(timeout=settings.twilio_timeout)
         self._client = Client(settings.twilio_account_sid, settings.twilio_auth_token, http_client=http)
-        self._from = settings.twilio_from
+        self._whatsapp, self._template = settings.whatsapp_from, settings.twilio_whatsapp_template
+        self._number = settings.twilio_from if settings.sms_from else None
         self._service = settings.twilio_messaging_service
+        self._clock = clock
+        self._last = last or (lambda _number, _carrier: clock())
 
     def __call__(self, waiting: Waiting) -> Delivery:
         """Hand the text to the carrier."""
+        fields = self._fields(waiting)
+        if fields is None:
+            alarm = "he has not texted by WhatsApp for 24 hours: set TWILIO_WHATSAPP_TEMPLATE, or TWILIO_FROM for SMS"
+            return Delivery(Fate.NEVER, code="63016", alarm=f"63016: {alarm}")
         try:
-            message = self._client.messages.create(to=self._to(waiting.to), body=waiting.text, **self._sender())
+            message = self._client.messages.create(**fields)
         except TwilioException as fault:
             return _refused(fault)
         except requests.RequestException as fault:
@@ -69,13 +94,35 @@ class TwilioSender:
             return Delivery(Fate.UNSURE, code=type(fault).__name__)
         return Delivery(Fate.SENT, carrier_id=message.sid) if message.sid else Delivery(Fate.UNSURE, code="no id")
 
-    def _sender(self) -> dict[str, str]:
+    def _fields(self, waiting: Waiting) -> dict[str, str] | None:
+        """What is asked of the carrier; None where no way is left."""
+        if self._whatsapp is None or (self._sms and not self._uses_whatsapp(waiting.to)):
+            return {"to": waiting.to, "body": waiting.text, **self._sms}
+        there = {"to": WHATSAPP + waiting.to, "from_": self._whatsapp}
+        last = self._last(waiting.to, "whatsapp")
+        if last is not None and self._clock() - last < FREE_WORDS:
+            return {**there, "body": waiting.text}
+        if self._template is not None:
+            return {**there, "content_sid": self._template, "content_variables": _variables(waiting.text)}
+        return {"to": waiting.to, "body": waiting.text, **self._sms} if self._sms else None
+
+    @property
+    def _sms(self) -> dict[str, str]:
+        """What SMS are sent from; empty where only WhatsApp is set up."""
         if self._service:
             return {"messaging_service_sid": self._service}
-        return {"from_": str(self._from)}
+        return {"from_": self._number} if self._number else {}
 
-    def _to(self, number: str) -> str:
-        return WHATSAPP + number if (self._from or "").startswith(WHATSAPP) else number
+    def _uses_whatsapp(self, number: str) -> bool:
+        """Whether his last text came by WhatsApp, and not by SMS, from wherever."""
+        last = self._last(number, "whatsapp")
+        others = [self._last(number, carrier) for carrier in ("twilio", "gateway")]
+        return last is not None and all(other is None or other <= last for other in others)
+
+
+def _variables(text: str) -> str:
+    """The text as the template's only variable; line breaks are refused in one (from memory)."""
+    return json.dumps({"1": " ".join(text.split())}, ensure_ascii=False)
 
 
 def _refused(fault: TwilioException) -> Delivery:

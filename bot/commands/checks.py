@@ -10,6 +10,8 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 from bot.books.backup import backups
+from bot.carriers.carrier import carriers
+from bot.carriers.practice import Practice
 from bot.settings import BadSettings, Settings, read_settings
 from bot.speech import catalogue
 from parsers import words
@@ -65,27 +67,13 @@ def of_languages(chosen: Settings) -> Iterator[Finding]:
 
 
 def of_carrier(chosen: Settings) -> Iterator[Finding]:
-    """Whether texts can come in and go out."""
+    """Whether texts can come in and go out by each carrier that is set up."""
     if chosen.demonstration:
-        yield Finding("carrier", "demonstration: texts go to the practice phone")
+        yield Finding("carrier", Practice().says())
         return
-    faults = list(_carrier_faults(chosen))
-    yield from faults
-    if not faults:
-        yield Finding("carrier", f"texts come in at {chosen.public_url} and go out from {chosen.sender}")
-
-
-def _carrier_faults(chosen: Settings) -> Iterator[Finding]:
-    if not (chosen.public_url and chosen.twilio_auth_token):
-        says = "no text can come in: calls of the carrier cannot be checked"
-        yield Finding("carrier", says, "Set TAPPING_LOG_PUBLIC_URL and TWILIO_AUTH_TOKEN.")
-    elif urlsplit(chosen.public_url).scheme != "https":
-        yield Finding(
-            "carrier", "texts come in unencrypted", "Put TLS before it and begin TAPPING_LOG_PUBLIC_URL with https."
-        )
-    if not chosen.sends:
-        mend = "Set TWILIO_ACCOUNT_SID, TWILIO_AUTH_TOKEN, and TWILIO_FROM or TWILIO_MESSAGING_SERVICE."
-        yield Finding("carrier", "texts to others cannot go out; they wait", mend)
+    for carrier in carriers(chosen):
+        lacks = [Finding("carrier", each.says, each.mend) for each in carrier.lacks()]
+        yield from lacks or [Finding("carrier", carrier.says())]
     if not chosen.link_key:
         yield Finding("carrier", "links of owners end at each restart", "Set TAPPING_LOG_LINK_KEY.")
 

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from bot.books import Books, BooksError, Transaction, farms, messages, outbox
+from bot.books import Books, BooksError, Transaction, farms, gateways, messages, outbox
 from bot.books.backup import integrity
 from bot.books.engines import Engine, shown
 from bot.books.holders import holders
@@ -14,11 +14,14 @@ from bot.books.migrations import files, noted
 from bot.books.sqlite import SqliteEngine
 from bot.books.store import engine_at, explained
 from bot.commands.checks import Finding
-from bot.jobs import LEFT_OVER
+from bot.jobs import LEASED_OVER, LEFT_OVER
 from bot.settings import Settings
 
 #: Texts that are due are sent each minute; so long after that nobody sends.
 SENT_WITHIN = timedelta(minutes=10)
+
+#: A gateway that fetches texts is to call at least so often (ours does each ten seconds).
+HEARD_WITHIN = timedelta(minutes=15)
 
 
 def of_books(chosen: Settings, now: datetime) -> Iterator[Finding]:
@@ -29,18 +32,18 @@ def of_books(chosen: Settings, now: datetime) -> Iterator[Finding]:
         return
     try:
         with closing(engine_at(where)) as engine:
-            yield from _of_engine(engine, shown(where), now)
+            yield from _of_engine(engine, chosen, now)
     except BooksError as fault:
         yield Finding("books", str(fault), "Do what the line says; then check again.")
     if isinstance(where, Path):
         yield of_processes(where)
 
 
-def _of_engine(engine: Engine, where: str, now: datetime) -> Iterator[Finding]:
+def _of_engine(engine: Engine, chosen: Settings, now: datetime) -> Iterator[Finding]:
     with engine.session() as session, explained(engine):
         applied = list(noted(engine, session))
         faults = integrity(session) if isinstance(engine, SqliteEngine) else []
-    yield _whole(where, faults)
+    yield _whole(shown(chosen.books), faults)
     version = _version(applied)
     yield version
     if faults or version.wrong or applied != list(files()):
@@ -51,6 +54,7 @@ def _of_engine(engine: Engine, where: str, now: datetime) -> Iterator[Finding]:
         yield _clock(tx, now)
         yield from _zones(tx)
         yield from _outbox(tx, now)
+        yield from _gateways(tx, chosen, now)
 
 
 def _whole(where: str, faults: list[str]) -> Finding:
@@ -101,7 +105,7 @@ def _known(zone: str) -> bool:
 
 def _outbox(tx: Transaction, now: datetime) -> Iterator[Finding]:
     found = outbox.not_settled(tx)
-    left = len(outbox.left_sending(tx, now - LEFT_OVER))
+    left = len(outbox.left_sending(tx, now - LEFT_OVER, now - LEASED_OVER))
     waiting, since = found.get("new", (0, now))
     late = waiting and now - since > SENT_WITHIN
     yield Finding(
@@ -115,6 +119,16 @@ def _outbox(tx: Transaction, now: datetime) -> Iterator[Finding]:
     if unsure:
         mend = "Look at them with tapping-log messages, and ask the carrier whether they went out."
         yield Finding("texts", f"{unsure} may or may not have gone out", mend)
+
+
+def _gateways(tx: Transaction, chosen: Settings, now: datetime) -> Iterator[Finding]:
+    """When each gateway called last: one that fetches texts calls again and again."""
+    mend = "See that it has power, network and this secret, and that its clock is right; texts to others wait for it."
+    for name in chosen.gateway_keys:
+        last = gateways.heard(tx, name)
+        silent = last is None or now - last > HEARD_WITHIN
+        says = "has not called for a day" if last is None else f"called last at {last:%Y-%m-%d %H:%M} UTC"
+        yield Finding("gateway", f"{name} {says}", mend if silent and chosen.gateway_url is None else "")
 
 
 def of_processes(path: Path) -> Finding:

@@ -12,8 +12,7 @@ import click
 from bot.books import Books, BooksError, Transaction, farms, open_books
 from bot.books.engines import shown
 from bot.books.model import Farm
-from bot.carriers import practice
-from bot.carriers.twilio_sender import TwilioSender
+from bot.carriers import carrier
 from bot.jobs import Send
 from bot.settings import BadSettings, Settings, read_settings
 
@@ -53,11 +52,9 @@ def opened(chosen: Settings | None = None) -> Iterator[Books]:
         books.close()
 
 
-def sender(chosen: Settings) -> Send | None:
-    """How waiting texts are sent: by the carrier if it is set up, to the practice phone in a demonstration, or not."""
-    if chosen.sends:
-        return TwilioSender(chosen)
-    return practice.deliver if chosen.demonstration else None
+def sender(chosen: Settings, books: Books) -> Send | None:
+    """How waiting texts are sent by the carrier that is set up; None where they are fetched or cannot be sent."""
+    return carrier.sender(chosen, books, now)
 
 
 def farm_called(tx: Transaction, name: str) -> Farm:

@@ -102,7 +102,16 @@ def _passed(tx: Transaction, first: date, last: date) -> Iterator[dict[str, Any]
             yield about | {"way": "answer", "text": came.reply, "state": None, "parts": came.parts}
     for out in outbox.listing(tx, since, until):
         about = {"id": out.id, "number": out.to, "at": out.created_at.isoformat(), "way": "out", "text": out.text}
-        yield about | {"state": out.state, "parts": out.parts, "error": out.error_code}
+        yield about | {
+            "state": out.state,
+            "parts": out.parts,
+            "error": out.error_code,
+            "delivered": _at(out.delivered_at),
+        }
+
+
+def _at(moment: datetime | None) -> str | None:
+    return None if moment is None else moment.isoformat()
 
 
 def _row(passed: dict[str, Any]) -> tuple[str, ...]:

@@ -5,11 +5,12 @@ from typing import Any
 
 import click
 from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
+from gunicorn.glogging import Logger  # type: ignore[import-untyped]
 
 from bot.app import create_app
 from bot.books import open_books
 from bot.commands.common import now, opened, settings
-from bot.discretion import begin
+from bot.discretion import Discreet, begin
 from bot.settings import Settings
 from bot.speech import catalogue
 
@@ -18,6 +19,16 @@ WORKERS, THREADS = 1, 8
 
 #: Seconds that a worker may be silent, and that a call which runs may still take when the server stops.
 TIMEOUT, GRACE = 30, 10
+
+
+class Log(Logger):  # type: ignore[misc]
+    """What gunicorn itself has to say, in the same form as our own lines."""
+
+    def setup(self, cfg: Any) -> None:
+        """As usual, then in our form."""
+        super().setup(cfg)
+        for handler in self.error_log.handlers:
+            handler.setFormatter(Discreet())
 
 
 class Server(BaseApplication):  # type: ignore[misc]
@@ -46,6 +57,7 @@ class Server(BaseApplication):  # type: ignore[misc]
             "timeout": TIMEOUT,
             "graceful_timeout": GRACE,
             "loglevel": "warning",
+            "logger_class": Log,
             "control_socket_disable": True,  # it would write to the user's home
             "proc_name": "tapping-log",
         }

@@ -55,9 +55,9 @@ def batch(record: Record, drc: Drc) -> Batch:
 
 
 def of_entry(entry: Entry) -> Batch | None:
-    """The batch as it was reckoned when the entry was made; None for an entry without latex."""
+    """The batch as it was reckoned when the entry was made; None for an entry without latex, or with none of it (0 litres)."""
     kept = entry.computed
-    if kept is None or not is_latex(entry.record):
+    if kept is None or not is_latex(entry.record) or not kept["litres"]:
         return None
     litres, dry = kept["litres"], kept["dry_kg"]
     low, high = (latex.drc_from_grams_per_litre(1000 * kept[name] / litres) for name in ("dry_low_kg", "dry_high_kg"))
@@ -71,10 +71,15 @@ def dose_for(batches: Sequence[Batch], settings: FarmSettings) -> Dose:
     The DRC of the whole is the mean weighted by mass. Raises DoseRefused with its reason.
     """
     litres = sum(each.litres for each in batches)
+    dry_kg = sum(each.dry_kg for each in batches)
+    if not litres:
+        raise DoseRefused("litres", "There is no latex to be set: 0 litres.", litres=litres)
+    if not dry_kg:
+        raise DoseRefused("drc-low", "There is no rubber in latex of 0 %: measure its DRC again.", drc=0.0)
     kg = sum(latex.kg_from_litres(each.litres, each.drc.percent) for each in batches)
-    percent = 100 * sum(each.dry_kg for each in batches) / kg
-    low = percent * sum(each.dry_low_kg for each in batches) / sum(each.dry_kg for each in batches)
-    high = percent * sum(each.dry_high_kg for each in batches) / sum(each.dry_kg for each in batches)
+    percent = 100 * dry_kg / kg
+    low = percent * sum(each.dry_low_kg for each in batches) / dry_kg
+    high = percent * sum(each.dry_high_kg for each in batches) / dry_kg
     return dose(
         litres,
         percent,

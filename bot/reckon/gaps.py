@@ -14,13 +14,15 @@ from bot.books import Transaction, entries, lots
 from bot.books.model import Entry, Farm
 from bot.reckon.backlog import missing
 from bot.reckon.chain import KEEPS_DAYS
-from bot.reckon.learning import DAYS_KEPT
 from bot.reckon.tracing import receipts
 from bot.reckon.weighed import HOME, By, Compared, Look, look_at, own_kilos, search
 from bot.rubber.drying import Method
 from bot.rubber.gaps import Gap
 from bot.rubber.reference import value
 from parsers.reading import What
+
+#: What lies longer back than the days looked at teaches nothing any more: the drift of a season is far larger.
+DAYS_KEPT = 400
 
 
 @dataclass(frozen=True)

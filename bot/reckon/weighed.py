@@ -8,7 +8,7 @@ from statistics import median
 
 from bot.books.model import Entry
 from bot.reckon.chain import Chain, Weighing, follow, taken_here
-from bot.reckon.learning import Lessons, latex_of, lessons_at_start, readings
+from bot.reckon.teaching import Lessons, latex_of, lessons_at_start, readings
 from bot.rubber import estimate
 from bot.rubber.filtering import Observation, learn
 from bot.rubber.gaps import Held, Search
@@ -125,7 +125,7 @@ def search(look: Look, by: By, first: date, last: date) -> Search:
     events: list[tuple[date, str, Observation | Held]] = []
     for reading in readings(known, look.standing):
         if reading.latex.day <= last:
-            events.append((estimate.day_of(reading), reading.key, estimate.observation(reading)))
+            events.append((estimate.event_day(reading), reading.key, estimate.observation(reading)))
     for weighing in look.chain.weighings:
         latex, day = latex_of(known, weighing), weighing.entry.record.day
         if latex is None or day is None or day > last or any(each.rolling.entry.id in odd for each in weighing.sheets):

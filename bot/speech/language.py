@@ -12,7 +12,7 @@ import io
 import unicodedata
 from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 from babel import Locale
@@ -46,13 +46,13 @@ class Tongue:
     def number(self, value: Decimal | float, places: int = 2) -> str:
         """A number as it is written here, rounded half up, without needless zeros."""
         exact = Decimal(str(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-        return str(format_decimal(exact, format="#,##0.######", locale=self._locale))
+        return _written(exact, "#,##0.######", self.code)
 
     def fixed(self, value: Decimal | float, places: int) -> str:
         """A number with exactly so many places, for money and sums."""
         exact = Decimal(str(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
         pattern = "#,##0." + "0" * places if places else "#,##0"
-        return str(format_decimal(exact, format=pattern, locale=self._locale))
+        return _written(exact, pattern, self.code)
 
     def measured(self, value: Decimal | float) -> str:
         """Litres, kilos that were measured, and their sums: to the last digit that the books keep (ml, g), on every text, page
@@ -87,9 +87,15 @@ class Tongue:
         return ", ".join(items)
 
     def alternatives(self, items: Iterable[str]) -> str:
-        """`3, 5 or 7`."""
-        *rest, last = list(items)
+        """`3, 5 or 7`; nothing where there are none."""
+        *rest, last = list(items) or [""]
         return self.say("{several} or {last}", several=", ".join(rest), last=last) if rest else last
+
+
+@lru_cache(maxsize=8192)
+def _written(exact: Decimal, pattern: str, code: str) -> str:
+    """The same figures come again and again, and writing one takes as long as a statement of the books."""
+    return str(format_decimal(exact, format=pattern, locale=Locale.parse(code)))
 
 
 @cache
@@ -114,6 +120,8 @@ def economical(text: str) -> str:
     `Đắk` becomes `Dak`, a curly quote a straight one; a text with Thai or any other script is left alone, since it needs the
     other alphabet anyhow.
     """
+    if in_gsm7(text):
+        return text
     folded = "".join(character if in_gsm7(character) else _folded(character) for character in text)
     return folded if in_gsm7(folded) else text
 

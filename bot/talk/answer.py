@@ -42,7 +42,7 @@ def answer(books: Books, incoming: Incoming, now: datetime, house: House = PLAIN
     `now` is the clock of the house. Raises the errors of `bot.books` when the books cannot be written: then nothing was
     entered and the carrier should try again.
     """
-    return books.run_transaction(lambda tx: _answer(tx, incoming, now, house))
+    return house.around(incoming, lambda: books.run_transaction(lambda tx: _answer(tx, incoming, now, house)))
 
 
 def act(
@@ -57,7 +57,9 @@ def act(
 
     `incoming` stands in the messages as what he did. Raises LookupError for one who has no place at that farm.
     """
-    return books.run_transaction(lambda tx: _act(tx, incoming, now, farm_id, action, house))
+    return house.around(
+        incoming, lambda: books.run_transaction(lambda tx: _act(tx, incoming, now, farm_id, action, house))
+    )
 
 
 def _act(

@@ -53,7 +53,10 @@ LONGEST_CHOICE = 40
 
 
 def fix(desk: Desk, reading: Reading) -> Outcome:
-    """Put the corrected lines in the place of those that they mean; a line that stands nowhere yet is entered."""
+    """Put the corrected lines in the place of those that they mean; a line that stands nowhere yet is entered.
+
+    Of two figures in one text for the same line the last one counts.
+    """
     worker = desk.named(reading.person) or desk.me
     correction = reading.correction or Correction()
     one_each = len(reading.targets) == len(reading.records)
@@ -65,11 +68,12 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     if foreign:
         return refuse(desk, foreign[0])
     new = tuple(record for record, entry in pairs if entry is None)
-    changes = [(record, entry) for record, entry in pairs if entry is not None and entry.record != record]
+    last_said = {entry.id: (record, entry) for record, entry in pairs if entry is not None}
+    changes = [(record, entry) for record, entry in last_said.values() if entry.record != record]
     if new and not changes:
         return _nothing_to_change(desk, reading, new)
     if not changes:
-        return _stands_so(desk, [entry for _, entry in pairs if entry is not None])
+        return _stands_so(desk, [entry for _, entry in last_said.values()])
     changed = [(entry, change(desk, entry, record)) for record, entry in changes]
     if new:
         entering.enter(desk, worker, new)
@@ -82,13 +86,15 @@ def more_or_instead(desk: Desk, reading: Reading) -> Outcome | None:
     if waiting is None or not questions.is_more_or_instead(waiting) or waiting.entry is None:
         return None
     choice = parsers.choose(desk.message.text, desk.setting(None), desk.house.words)
-    entry = entries.entry(desk.tx, waiting.entry)
-    if choice is None or entry is None or len(desk.message.text) > LONGEST_CHOICE:
+    if choice is None or len(desk.message.text) > LONGEST_CHOICE:
         return None
     questions.settle(desk)
     first = waiting.question.reading
     record, person = first.pending[0], first.person
-    if choice == questions.MORE:
+    entry = entries.as_it_stands(desk.tx, waiting.entry)
+    if entry is None:  # it was taken out since the question
+        outcome = entering.log(desk, Reading(Intent.LOG, (record,), person=person))
+    elif choice == questions.MORE:
         outcome = entering.log(desk, Reading(Intent.LOG, (record.with_(again=True),), person=person))
     else:
         outcome = _changed(desk, [(entry, change(desk, entry, record))])
@@ -97,7 +103,7 @@ def more_or_instead(desk: Desk, reading: Reading) -> Outcome | None:
 
 def _and_next(desk: Desk, outcome: Outcome, person: str | None, rest: Sequence[tuple[Record, str]]) -> Outcome:
     """Ask about the next figure of the same text that met a standing line."""
-    found = [(record, entries.entry(desk.tx, entry_id)) for record, entry_id in rest]
+    found = [(record, entries.as_it_stands(desk.tx, entry_id)) for record, entry_id in rest]
     met = [(record, entry) for record, entry in found if entry is not None]
     if not met:
         return outcome
@@ -199,7 +205,7 @@ def meant_by_undo(desk: Desk, reading: Reading) -> list[Entry]:
         return named
     if reading.records:
         found = [target(desk, record, reading.correction or Correction(), ()) for record in reading.records]
-        return [entry for entry in found if entry is not None]
+        return list({entry.id: entry for entry in found if entry is not None}.values())
     mine = [entry for entry in desk.view if entry.by.id == desk.me.id or entry.via == desk.me.number]
     if not mine:
         return []

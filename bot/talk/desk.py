@@ -126,6 +126,7 @@ class Desk:
 
     def setting(self, question: OpenQuestion | None) -> Setting:
         """The setting that the text is read in."""
+        zone = ZoneInfo(self.farm.timezone)
         return Setting(
             blocks={
                 name: Block(block.trees, block.usual_litres or self._learned_litres(name))
@@ -138,7 +139,7 @@ class Desk:
             containers=farms.containers(self.tx, self.farm.id),
             name=self.me.name,
             people=tuple(Named(each.person.name, each.role, each.blocks) for each in self.members),
-            farms=tuple(farms.names_known(self.tx, self.farm.id)),
+            farms=tuple(farms.names_known(self.tx, self.farm)),
             places=tuple(point.name for point in farms.points(self.tx)),
             entered=tuple(
                 Entered(
@@ -146,7 +147,7 @@ class Desk:
                     record=entry.record,
                     by=entry.by.name,
                     mine=entry.by.id == self.me.id,
-                    at=entry.entered_at.astimezone(ZoneInfo(self.farm.timezone)).replace(tzinfo=None),
+                    at=entry.entered_at.astimezone(zone).replace(tzinfo=None),
                 )
                 for entry in self.view
             ),

@@ -11,8 +11,8 @@ class Incoming:
 
     `id` is the carrier's own id, the same when it repeats a delivery. `sender` is the number in E.164 form. `at` is the
     sending time where the carrier gives it, otherwise the time of arrival; `arrived` is when it reached us. Both carry a
-    zone. `carrier` names the door (`twilio`, `practice`, `replay`). `keeps_words` is true when the carrier itself answers
-    the opt-out and help words, so that we must not answer them a second time.
+    zone. `carrier` names the door (`twilio`, `whatsapp`, `gateway`, `practice`, `replay`). `keeps_words` is true when the carrier
+    itself answers the opt-out and help words, so that we must not answer them a second time.
     """
 
     id: str

@@ -136,11 +136,11 @@ def asked(desk: Desk) -> str:
     first, last = times or _running(desk)
     try:
         found = due(desk.tx, desk.farm, first, last)
+        if not found and times is not None:
+            times, (first, last) = None, _running(desk)
+            found = due(desk.tx, desk.farm, first, last)
     except NoTerms as fault:
         return desk.tongue.say("No terms of pay for {name}. Text them like: pay {name} 50%", name=str(fault))
-    if not found and times is not None:
-        times, (first, last) = None, _running(desk)
-        found = due(desk.tx, desk.farm, first, last)
     if not desk.is_owner:
         found = [each for each in found if each.person.id == desk.me.id]
     if not found:

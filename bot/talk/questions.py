@@ -16,7 +16,7 @@ from bot.books.model import Entry
 from bot.speech import say
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
-from parsers.reading import Ask, Correction, Intent, OpenQuestion, Reading, Record
+from parsers.reading import Ask, Correction, Intent, OpenQuestion, Reading, Record, What
 
 #: After this time an answer would be guesswork: a bare number then stands for itself.
 EXPIRES = timedelta(hours=14)
@@ -58,7 +58,12 @@ def repeated_by(desk: Desk, reading: Reading) -> bool:
     if waiting is None or reading.ask is not None:
         return False
     amounts = {record.litres for record in waiting.question.reading.pending if record.litres is not None}
-    return any(record.litres in amounts for record in reading.records)
+    wanted = {(each.what, each.block, each.day) for each in waiting.question.reading.pending if each.block is not None}
+    return any(
+        record.litres in amounts or (record.what, record.block, record.day) in wanted
+        for record in reading.records
+        if record.what is not What.DOSE
+    )
 
 
 def ask(desk: Desk, reading: Reading) -> Outcome:
@@ -100,7 +105,7 @@ def wording(desk: Desk, reading: Reading) -> str:
 
 def _which_block(desk: Desk, reading: Reading, first: Record | None) -> str:
     tongue = desk.tongue
-    options = tongue.alternatives(reading.options or desk.own_blocks)
+    options = tongue.alternatives(reading.options or desk.own_blocks or desk.setting(None).blocks)
     if first is not None and first.block is not None and first.block not in desk.own_blocks:
         known = first.block in desk.setting(None).blocks
         name = first.block

@@ -11,13 +11,13 @@ from typing import NamedTuple
 
 from dateutil.relativedelta import relativedelta
 
-from bot.books import Transaction, entries
+from bot.books import Transaction
 from bot.books.model import Farm
-from bot.reckon.chain import follow
+from bot.reckon.learning import chain_of
 from bot.speech import say
 from bot.speech.language import Tongue, economical
 from bot.speech.parts import count_parts
-from bot.week.concerns import MOST_CONCERNS, SHEETS_DAYS, acid_days_left, concerns, dry_by
+from bot.week.concerns import MOST_CONCERNS, acid_days_left, concerns, dry_by
 from bot.week.figures import Crop, Span, gather
 
 __all__ = ["acid_days_left", "ready", "ready_line", "summary", "weekly"]
@@ -209,13 +209,7 @@ class Ready:
 
 def ready(tx: Transaction, farm: Farm, today: date, *, leave_out_message: str | None = None) -> Ready:
     """What should wait for the collector: sheets weighed dry and those that should be dry by now, less what was taken."""
-    first = today - timedelta(days=SHEETS_DAYS)
-    standing = [
-        entry
-        for entry in entries.standing(tx, farm.id, first=first, last=today)
-        if entry.message_id != leave_out_message
-    ]
-    chain = follow(standing, farm.name)
+    chain = chain_of(tx, farm, today, today, leave_out_message=leave_out_message)
     dry = sum(each.count for each in chain.in_store)
     dry += sum(each.count for each in chain.hanging if dry_by(farm, each) <= today)
     hanging = sum(each.count for each in chain.hanging) + sum(each.count for each in chain.in_store) - dry

@@ -23,7 +23,10 @@ def pair(tmp_path: Path, postgres: str) -> Iterator[tuple[Books, Books]]:
 
 def emptied(books: Books) -> Books:
     """The same books without anything in them."""
-    tables = "lot_unknowns lot_takes taken_up lots plots pins alarms lessons pay_terms money_lines settlements link_cuts bark "
+    tables = (
+        "gateway_calls lot_unknowns lot_takes taken_up lots plots pins alarms learned lessons pay_terms money_lines "
+        "settlements link_cuts bark "
+    )
     tables += "outbox questions entries messages point_farms points roles people containers blocks farm_settings other_farms farms"
     with books.engine.session() as session:
         session.execute(books.engine.begin)

@@ -1,7 +1,11 @@
 """Sending by the carrier: what is asked of it, and what becomes of a text that it refuses."""
 
-from datetime import UTC, datetime
+import json
+from contextlib import closing
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from urllib.parse import parse_qsl
 
 import pytest
 import requests
@@ -10,10 +14,13 @@ from responses.matchers import header_matcher, urlencoded_params_matcher
 from urllib3.connection import HTTPConnection
 from urllib3.exceptions import MaxRetryError, NewConnectionError
 
+from bot.books import open_books
 from bot.books.model import Waiting
+from bot.carriers.carrier import sender
 from bot.carriers.twilio_sender import ALARMS, FATES, TwilioSender
 from bot.settings import Settings
-from bot.talk.exchange import Delivery, Fate
+from bot.talk.answer import answer
+from bot.talk.exchange import Delivery, Fate, Incoming
 
 ACCOUNT = "AC" + "0" * 32
 URL = f"https://api.twilio.com/2010-04-01/Accounts/{ACCOUNT}/Messages.json"
@@ -158,3 +165,100 @@ def test_sending_never_waits_for_ever(carrier: responses.RequestsMock) -> None:
 
 def test_a_code_is_either_plain_or_an_alarm() -> None:
     assert not FATES.keys() & ALARMS.keys()
+
+
+# WhatsApp
+
+TEMPLATE = "HX" + "2" * 32
+
+
+def by_both(**more: str | None) -> Settings:
+    """SMS from one number, WhatsApp from another."""
+    chosen = {"twilio_from": "+15005550006", "twilio_whatsapp_from": "whatsapp:+15005550009"}
+    return Settings(
+        books=Path("unused"),
+        twilio_account_sid=ACCOUNT,
+        twilio_auth_token="12345",
+        **(chosen | more),  # type: ignore[arg-type]
+    )
+
+
+def asked(
+    carrier: responses.RequestsMock, chosen: Settings, ago: dict[str, timedelta], waiting: Waiting = WAITING
+) -> dict[str, str]:
+    """The form that the carrier gets, for one who texted so long ago by WhatsApp, SMS or a gateway."""
+    carrier.post(URL, json={"sid": "SM123"}, status=201)
+
+    def last(number: str, by: str) -> datetime | None:
+        assert number == waiting.to
+        return NOW - ago[by] if by in ago else None
+
+    assert TwilioSender(chosen, last, lambda: NOW)(waiting).fate is Fate.SENT
+    return dict(parse_qsl(str(carrier.calls[0].request.body)))
+
+
+SMS_FORM = {"To": WAITING.to, "From": "+15005550006", "Body": WAITING.text}
+FREE_FORM = {"To": "whatsapp:" + WAITING.to, "From": "whatsapp:+15005550009", "Body": WAITING.text}
+HOUR = timedelta(hours=1)
+
+
+@pytest.mark.parametrize(
+    ("ago", "wanted"),
+    [
+        ({}, SMS_FORM),
+        ({"twilio": HOUR}, SMS_FORM),
+        ({"whatsapp": HOUR}, FREE_FORM),
+        ({"whatsapp": 23 * HOUR}, FREE_FORM),
+        ({"whatsapp": 24 * HOUR}, SMS_FORM),
+        ({"whatsapp": HOUR, "twilio": 2 * HOUR}, FREE_FORM),
+        ({"whatsapp": 2 * HOUR, "twilio": HOUR}, SMS_FORM),
+        ({"whatsapp": 2 * HOUR, "gateway": HOUR}, SMS_FORM),
+    ],
+)
+def test_who_texted_by_whatsapp_last_is_sent_to_by_whatsapp_within_a_day(
+    carrier: responses.RequestsMock, ago: dict[str, timedelta], wanted: dict[str, str]
+) -> None:
+    assert asked(carrier, by_both(), ago) == wanted
+
+
+def test_after_a_day_a_template_takes_the_text_on_one_line(carrier: responses.RequestsMock) -> None:
+    # Outside of 24 hours the carrier takes a ContentSid with ContentVariables, and free words fail with 63016.
+    waiting = replace(WAITING, text='Week: 30 L\nB3 "18 L"   5.8 kg, é')
+    form = asked(carrier, by_both(twilio_whatsapp_template=TEMPLATE), {"whatsapp": 25 * HOUR}, waiting)
+
+    assert form.pop("ContentVariables") == json.dumps({"1": 'Week: 30 L B3 "18 L" 5.8 kg, é'}, ensure_ascii=False)
+    assert form == {
+        "To": "whatsapp:" + WAITING.to,
+        "From": "whatsapp:+15005550009",
+        "ContentSid": TEMPLATE,
+    }
+
+
+def test_where_only_whatsapp_is_set_up_one_who_never_texted_gets_the_template(carrier: responses.RequestsMock) -> None:
+    form = asked(carrier, by_both(twilio_from=None, twilio_whatsapp_template=TEMPLATE), {})
+
+    assert form["ContentSid"] == TEMPLATE
+
+
+def test_without_a_template_or_sms_nothing_is_asked_of_the_carrier_and_the_operator_is_told(
+    carrier: responses.RequestsMock,
+) -> None:
+    delivery = TwilioSender(by_both(twilio_from=None), lambda _number, _by: None, lambda: NOW)(WAITING)
+
+    assert (delivery.fate, delivery.code) == (Fate.NEVER, "63016")
+    assert "TWILIO_WHATSAPP_TEMPLATE" in str(delivery.alarm)
+    assert len(carrier.calls) == 0
+
+
+def test_the_books_tell_who_uses_whatsapp(carrier: responses.RequestsMock, tmp_path: Path) -> None:
+    chosen = replace(by_both(), books=tmp_path / "books.sqlite")
+    carrier.post(URL, json={"sid": "SM123"}, status=201)
+    with closing(open_books(tmp_path / "books.sqlite")) as books:
+        send = sender(chosen, books, lambda: NOW)
+        assert send is not None
+        for n, by in enumerate(("twilio", "whatsapp", "practice")):
+            at = NOW - timedelta(minutes=9 - n)
+            answer(books, Incoming(f"SM{n}", WAITING.to, "hello", at, at, by), at)
+        send(WAITING)
+
+    assert dict(parse_qsl(str(carrier.calls[0].request.body))) == FREE_FORM

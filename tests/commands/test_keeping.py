@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from bot.books import open_books, outbox
+from bot.books import gateways, open_books, outbox
 from bot.books.backup import back_up
 from bot.books.holders import holders
 from bot.cli import main
@@ -258,6 +258,55 @@ def test_a_carrier_that_is_not_set_up_is_found(where: Path) -> None:
 
     assert len(says) == 3
     assert "unencrypted" in found(where)["carrier"][0].says
+
+
+GATEWAY = {"TAPPING_LOG_GATEWAY_KEYS": f"office:{'0' * 64}", "TAPPING_LOG_SENDS_BY": "gateway"}
+
+
+def test_a_gateway_that_is_silent_is_found(where: Path) -> None:
+    assert "has not called" in found(where, **GATEWAY)["gateway"][0].says
+    with closing(open_books(where)) as books, books.transaction() as tx:
+        gateways.note_call(tx, "office", "a" * 16, at=NOW - timedelta(hours=2))
+        gateways.note_call(tx, "office", "b" * 16, at=NOW)
+    assert "gateway" not in wrong(where, at=NOW + timedelta(minutes=14), **GATEWAY)
+    (silent,) = found(where, at=NOW + timedelta(minutes=16), **GATEWAY)["gateway"]
+    assert silent.wrong
+    assert f"{NOW:%H:%M} UTC" in silent.says
+
+
+def test_a_gateway_that_texts_are_posted_to_may_be_silent(where: Path) -> None:
+    pushed = GATEWAY | {"TAPPING_LOG_GATEWAY_URL": "http://10.0.0.2/take"}
+
+    assert "gateway" not in wrong(where, **pushed)
+    assert "unencrypted" in found(where, **pushed)["carrier"][0].says
+
+
+def test_a_text_that_a_gateway_has_is_not_left_over_for_a_day(where: Path) -> None:
+    with closing(open_books(where)) as books, books.transaction() as tx:
+        made.a_waiting_text(tx)
+        outbox.claim(tx, NOW, "office")
+
+    assert "texts" not in wrong(where, at=NOW + timedelta(hours=23))
+    assert "texts" in wrong(where, at=NOW + timedelta(hours=25))
+
+
+def test_a_gateway_alone_is_a_carrier(where: Path) -> None:
+    alone = dict.fromkeys(CARRIER, "") | GATEWAY | {"TAPPING_LOG_LINK_KEY": "0" * 32}
+
+    assert [each.wrong for each in found(where, **alone)["carrier"]] == [False]
+
+
+def test_messages_tell_what_reached_a_phone(where: Path) -> None:
+    with closing(open_books(where)) as books, books.transaction() as tx:
+        made.a_waiting_text(tx)
+        waiting = outbox.claim(tx, NOW, "office")
+        assert waiting is not None
+        outbox.sent(tx, waiting.id, "modem-1", at=NOW)
+        outbox.delivered(tx, waiting.id, at=NOW + timedelta(minutes=1))
+
+    days = ("--from", f"{NOW - timedelta(days=9):%Y-%m-%d}", "--to", f"{NOW + timedelta(days=9):%Y-%m-%d}")
+    (out,) = [each for each in plain("messages", *days) if each["way"] == "out"]
+    assert (out["state"], out["delivered"]) == ("sent", (NOW + timedelta(minutes=1)).isoformat())
 
 
 def test_a_backup_that_is_missing_or_old_is_found(where: Path) -> None:

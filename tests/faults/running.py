@@ -6,7 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from random import Random
 
@@ -55,6 +55,20 @@ class House:
             if each.stdout is not None:
                 each.stdout.close()
 
+    @contextmanager
+    def standing_still(self) -> Iterator[None]:
+        """Everything stops between two instructions until the block ends, so that its files can be copied as of one moment."""
+        both = [each for each in (self._server, self._sender) if each is not None]
+        for each in both:
+            os.killpg(each.pid, signal.SIGSTOP)
+        try:
+            while not all(_stopped(task) for each in both for task in _tasks(each.pid)):
+                time.sleep(0.001)
+            yield
+        finally:
+            for each in both:
+                os.killpg(each.pid, signal.SIGCONT)
+
     def kill_worker(self) -> bool:
         """The process that answers; the server starts another one by itself. False when there is none just now."""
         assert self._server is not None
@@ -77,3 +91,25 @@ def running_house(house: House) -> Iterator[House]:
 def moment(dice: Random) -> None:
     """Some thousandths of a second, so that a kill does not always meet the same step."""
     time.sleep(dice.uniform(0, 0.008))
+
+
+def _tasks(group: int) -> list[Path]:
+    """Every thread of every process of a group."""
+    found = []
+    for process in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):  # it ended meanwhile
+            if int(_fields(process / "stat")[2]) == group:
+                found += list((process / "task").iterdir())
+    return found
+
+
+def _stopped(task: Path) -> bool:
+    try:
+        return _fields(task / "stat")[0] in "TtZX"
+    except OSError:
+        return True
+
+
+def _fields(stat: Path) -> list[str]:
+    """What comes behind the name: state, parent, group."""
+    return stat.read_text().rpartition(")")[2].split()

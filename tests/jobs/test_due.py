@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from bot.books import Books, open_books, outbox
+from bot.books import Books, gateways, open_books, outbox
 from bot.demonstration import fill
-from bot.jobs import TRY_AGAIN, run_due
+from bot.jobs import SILENT, TRY_AGAIN, run_due, sound_silent
 from bot.talk.exchange import Delivery, Fate
 
 NOW = datetime(2026, 3, 16, 2, 0, tzinfo=UTC)
@@ -63,3 +63,17 @@ def test_a_text_left_on_its_way_by_a_crash_is_not_sent_again_and_a_person_is_tol
 
     assert (again.sent, again.unsure) == (2, 1)
     assert "may or may not" in again.alarms[0]
+
+
+def test_a_gateway_that_does_not_call_any_more_is_told_of_once_a_day(books: Books) -> None:
+    def told(at: datetime) -> list[str]:
+        books.run_transaction(lambda tx: sound_silent(tx, ["office"], at))
+        return [each for each in run_due(books, at, None).alarms if "office" in each]
+
+    with books.transaction() as tx:
+        gateways.note_call(tx, "office", "a" * 16, at=NOW)
+
+    assert told(NOW + SILENT) == []
+    assert len(told(NOW + SILENT + timedelta(minutes=1))) == 1
+    assert told(NOW + SILENT + timedelta(minutes=2)) == []
+    assert len(told(NOW + SILENT + timedelta(days=1))) == 1
