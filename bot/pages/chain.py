@@ -16,6 +16,7 @@ from bot.rubber.drying import Method, moisture_left, ready
 from bot.rubber.money import rounded
 from bot.speech.language import Tongue
 from bot.week.concerns import SHEETS_DAYS, acid_days_left
+from bot.week.figures import crop
 from parsers.reading import What
 
 #: Days that the chain shows.
@@ -45,6 +46,7 @@ class ChainSeen:
     page: Page
     first: date
     litres: str
+    dry: str
     steps: tuple[Step, ...]
     tables: tuple[tuple[str, tuple[Step, ...]], ...]
     sold: str
@@ -62,7 +64,7 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     first = page.today - timedelta(days=DAYS - 1)
     seen = gaps.weights(tx, page.farm, first, page.today)
     here = [each for each in seen.look.standing if each.record.day and each.record.day >= first]
-    latex = (each.record.litres or Decimal(0) for each in here if each.record.what is What.LATEX)
+    given = crop(each for each in here if each.record.what is What.LATEX)
     money = rounded(Decimal(0), exponent(page.farm))
     for each in here:
         record = each.record
@@ -71,7 +73,8 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     return ChainSeen(
         page,
         first,
-        english.measured(sum(latex, Decimal(0))),
+        english.measured(given.litres),
+        english.fixed(given.dry_kg, 1),
         tuple(_step(english, row) for row in gaps.steps(tx, seen)),
         tuple(_tables(english, seen)),
         f"{english.fixed(money, exponent(page.farm))} {page.farm.currency}",
