@@ -20,7 +20,6 @@ from bot.talk.house import PLAIN, House
 from bot.week import words
 from bot.week.closing import write_closings
 from bot.week.reminders import Reminded, write_reminders
-from parsers.reading import Role
 
 Send = Callable[[Waiting], Delivery]
 
@@ -83,7 +82,7 @@ def run_due(
     No other text is begun once `goes_on` says no. Once `parts_per_day` parts have gone out since midnight UTC, answers
     included, texts wait for the next day (0: no limit).
     """
-    written = books.run_transaction(lambda tx: write_summaries(tx, now, house))
+    written = write_summaries(books, now, house)
     written += books.run_transaction(lambda tx: write_closings(tx, now, house.cooperative_link))
     reminded = books.run_transaction(lambda tx: write_reminders(tx, now))
     books.run_transaction(lambda tx: drop_what_is_over(tx, now))
@@ -144,33 +143,59 @@ def _left_over_alarm(lost: int) -> list[str]:
     return [line] if lost else []
 
 
-def write_summaries(tx: Transaction, now: datetime, house: House = PLAIN) -> int:
-    """Put the summaries in the outbox whose hour has come, one for each owner and week. Returns how many."""
-    owned: dict[str, tuple[Person, list[Farm]]] = {}
-    for each in people.everybody(tx):
-        if each.role is Role.OWNER:
-            owned.setdefault(each.person.id, (each.person, []))[1].append(farms.farm(tx, each.farm_id))
-    return sum(_write_summary(tx, owner, places, now, house) for owner, places in owned.values())
+def write_summaries(books: Books, now: datetime, house: House = PLAIN) -> int:
+    """Put the summaries in the outbox whose hour has come, one for each owner and week. Returns how many.
+
+    Each is written in a transaction of its own, so that texts that come in meanwhile wait for one farm and not for all.
+    """
+    due = books.run_transaction(lambda tx: owners_due(tx, now))
+    return sum(books.run_transaction(partial(_write_summary, owner=each, now=now, house=house)) for each in due)
 
 
-def _write_summary(tx: Transaction, owner: Person, owned: Sequence[Farm], now: datetime, house: House) -> bool:
-    """The week of all farms of an owner in one text, at the hour of the first of them."""
-    due = last_due(owned[0], now)
-    if now - due > SUMMARY_LATEST or owner.opted_out_at is not None or owner.blocked_at is not None:
-        return False
+@dataclass(frozen=True)
+class OwnerDue:
+    """Somebody whose summary is due: the farms that it speaks of, its last day, and its key in the outbox."""
+
+    owner: Person
+    farm_ids: tuple[str, ...]
+    last: date
+    key: str
+
+
+def owners_due(tx: Transaction, now: datetime) -> list[OwnerDue]:
+    """The owners whose hour has come and who have no summary of the week yet."""
+    owned: dict[str, tuple[Person, list[str]]] = {}
+    for each in people.owners(tx):
+        owned.setdefault(each.person.id, (each.person, []))[1].append(each.farm_id)
+    found = (_due(tx, owner, farm_ids, now) for owner, farm_ids in owned.values())
+    return [each for each in found if each is not None]
+
+
+def _due(tx: Transaction, owner: Person, farm_ids: Sequence[str], now: datetime) -> OwnerDue | None:
+    """The week of all farms of an owner is told at the hour of the first of them."""
+    if owner.opted_out_at is not None or owner.blocked_at is not None:
+        return None
+    due = last_due(farms.farm(tx, farm_ids[0]), now)
     last = due.date() if due.hour >= NOON else due.date() - timedelta(days=1)
     key = f"week:{owner.id}:{last:%G-W%V}"  # another weekday set within the week brings no second one
-    if outbox.has(tx, key):
+    late = now - due > SUMMARY_LATEST or outbox.has(tx, key)
+    return None if late else OwnerDue(owner, tuple(farm_ids), last, key)
+
+
+def _write_summary(tx: Transaction, owner: OwnerDue, now: datetime, house: House) -> bool:
+    """The week of all farms of an owner in one text; False where another run was quicker."""
+    if outbox.has(tx, owner.key):
         return False
-    link = None if house.link is None else house.link(owned[0].id, owner.id)
-    text = economical(words.weekly(tx, owned, tongue(owner.language), last, link))
+    owned, person = [farms.farm(tx, each) for each in owner.farm_ids], owner.owner
+    link = None if house.link is None else house.link(owned[0].id, person.id)
+    text = economical(words.weekly(tx, owned, tongue(person.language), owner.last, link))
     put = outbox.put(
         tx,
-        to=owner.number,
+        to=person.number,
         text=text,
         parts=count_parts(text).parts,
         because=None,
-        key=key,
+        key=owner.key,
         due_at=now,
         created_at=now,
     )

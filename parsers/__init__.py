@@ -82,9 +82,18 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     """The reading as a correction, an addition or a taking back, where the text is one."""
     if alone.intent in (Intent.STOP, Intent.HELP, Intent.WEEK, Intent.READY, Intent.DOSE):
         return alone
+    asks = facts.has("ask") and facts.has("question") and not facts.has("litres", "kg", "sheets", "unmeasured")
+    if asks and facts.has("number") and not facts.has("undo"):
+        return alone  # a question changes nothing
     quantity = facts.has("litres", "kg", "sheets", "number", "unmeasured", "price_value", "trees")
     planned = {fact.clause for fact in facts.of("about_tomorrow")} & {fact.clause for fact in facts.of("undo")}
-    if facts.has("undo") and not quantity and not facts.has("rain") and not planned and not _is_dry_out(facts):
+    if (
+        facts.has("undo")
+        and not quantity
+        and not facts.has("rain")
+        and not planned
+        and (not _is_dry_out(facts) or facts.has("person"))
+    ):
         return corrections.undone(facts, setting)
     if (
         facts.has("undo")
@@ -97,14 +106,17 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         return corrections.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
-    recounted = corrections.recounted(facts, setting) if corrects else None
+    regraded = corrections.regraded(facts, setting)
+    if regraded is not None and all(each.what in (What.PRICE, What.NO_TAPPING) for each in alone.records):
+        return regraded
+    special = corrections.of_another_farm(facts, setting) or corrections.placed(facts, setting)
+    if special is not None:
+        return special
+    recounted = corrections.recounted(facts, setting) if corrects or facts.has("not") else None
     if recounted is not None:
         return recounted
     if corrects and (alone.records or alone.ask) and not only_price:
         return corrections.fixed(alone, facts, setting)
-    regraded = corrections.regraded(facts, setting)
-    if regraded is not None and not alone.records:
-        return regraded
     added = corrections.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
     if added is not None:
         return added

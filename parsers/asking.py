@@ -313,6 +313,7 @@ def _place_words(facts: Facts, at: int) -> str | None:
             and item.has("collected", "sheet", "ask", "about_tomorrow", "day", "chat", "keep", "latex", "again_me")
             and not item.has("place")
             and not item.capital
+            and not (words and item.glued and not item.key.isascii())
         ):
             if words:
                 break

@@ -1,7 +1,7 @@
 """Corrections and taking back: what a text says of an entry that stands, and which one it means."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
@@ -36,6 +36,18 @@ def figure_was(facts: Facts) -> Decimal | None:
         after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3]
         if after:
             return after[0].value
+    sent = sent_before(facts)
+    return sent.value if sent is not None else None
+
+
+def sent_before(facts: Facts) -> Fact | None:
+    """The figure behind a word for what was sent, where the right one stands before it: `should be 13.5, I put 12`."""
+    quantities = facts.of("litres", "number", "kg", "sheets")
+    for sent in facts.of("texting"):
+        behind = [each for each in quantities if 0 < each.at - sent.at <= 2]
+        before = [each for each in quantities if each.at < sent.at]
+        if behind and len(before) == 1 and len(quantities) == 2 and facts.has("fix"):
+            return behind[0]
     return None
 
 
@@ -157,7 +169,15 @@ def stated(facts: Facts) -> frozenset[str]:
 
 def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
     """A reading of figures as a correction, with the entry that it means where the setting shows one."""
-    correction = Correction(said=stated(facts), was=figure_was(facts), block_was=block_was(facts))
+    correction = Correction(
+        said=stated(facts), was=figure_was(facts), block_was=block_was(facts), day_was=day_was(facts)
+    )
+    led = _led_by_block(reading, facts, setting)
+    if led is not None:
+        known = replace(correction, said=correction.said | {"block"})
+        target = meant(led, known, setting)
+        if target is not None:
+            return Reading(Intent.FIX, (merged(target.record, led, known),), correction=known, targets=(target.id,))
     if reading.ask is Ask.BLOCK and reading.pending and not facts.has("badblock", "block"):
         found = _latest(reading.pending[0], correction, setting)
         if found is not None:
@@ -187,10 +207,29 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
     )
 
 
+def _led_by_block(reading: Reading, facts: Facts, setting: Setting) -> Record | None:
+    """`sorry the 3 was 8.5`: a bare number of a block that has a line, and behind it the figure that it should have."""
+    numbers = [each for each in facts.of("number") if each.value != figure_was(facts)]
+    if reading.ask not in (Ask.BLOCK, None) or len(reading.records) > 1 or len(numbers) != 2:
+        return None
+    if facts.has("block", "litres", "kg", "sheets"):
+        return None
+    name = str(numbers[0].name)
+    mine = [each.record for each in setting.entered if each.mine and each.record.what is What.LATEX]
+    if name not in setting.own_blocks or all(each.block != name for each in mine):
+        return None
+    if any(each.block == name for each in reading.records) or facts.has("day"):
+        return None
+    day = next(each.day for each in reversed(mine) if each.block == name)
+    return Record(What.LATEX, day, name, litres=numbers[1].value)
+
+
 def _unclear(reading: Reading, facts: Facts, correction: Correction, setting: Setting) -> bool:
     """Whether a figure without its block could be meant for more than one line of the last text."""
     one = len(reading.records) == 1 and reading.records[0].what is What.LATEX
     if not one or facts.has("block", "badblock", "again") or len(setting.own_blocks) < 2:
+        return False
+    if any(fact.name == reading.records[0].block for fact in facts.of("number")):
         return False
     mine = {
         entry.record.block
@@ -204,6 +243,8 @@ def recounted(facts: Facts, setting: Setting) -> Reading | None:
     """Another number of what was counted: `8 trees, not 6`, `11 sheets not 12`; None where the book holds no such line."""
     for unit, kinds in (("trees", (What.DRY_TREES,)), ("sheets", (What.SHEETS_ROLLED, What.SHEETS_DRY))):
         counts = facts.of(unit)
+        if not counts and unit == "sheets" and facts.has("sheet") and figure_was(facts) is not None:
+            counts = [each for each in facts.of("number") if each.value != figure_was(facts)]
         if len(counts) != 1 or facts.has("litres", "kg", "rolled", "dry", "collected") or counts[0].value is None:
             continue
         was = figure_was(facts)
@@ -259,7 +300,8 @@ def _fits(entry: Entered, record: Record, correction: Correction) -> bool:
     block = correction.block_was or (record.block if "block" in correction.said else None)
     if block is not None and entry.record.block != block:
         return False
-    if "day" in correction.said and entry.record.day != record.day:
+    day = correction.day_was or (record.day if "day" in correction.said else None)
+    if day is not None and entry.record.day != day:
         return False
     both = record.farm is not None and entry.record.farm is not None
     return not both or _same_farm(str(record.farm), str(entry.record.farm))
@@ -301,7 +343,13 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
     latex = [entry for entry in setting.entered if entry.record.what is What.LATEX and entry.mine]
     day = next((fact.day.day for fact in facts.of("day") if fact.day), None) or today
     named = {fact.name for fact in facts.of("block")}
+    if not named and not values:
+        named = {str(fact.name) for fact in facts.of("number") if fact.name in own}  # `rain, on the 2 only`
     todays = [entry for entry in latex if entry.record.day == day]
+    if not todays and values and not facts.has("day") and latex and latex[-1].record.day == today - timedelta(days=1):
+        todays = [
+            entry for entry in latex if entry.record.day == latex[-1].record.day
+        ]  # the latex of yesterday, measured today
     found = [entry for entry in todays if not named or entry.record.block in named]
     if not found or (named and len({entry.record.block for entry in found}) < len(named)):
         return None
@@ -327,9 +375,13 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
 def regraded(facts: Facts, setting: Setting) -> Reading | None:
     """A take whose grade or price alone is corrected: `the one from Otter Bend was rss3`."""
     grades, prices = facts.of("grade"), facts.of("price_value")
-    if not (grades or prices) or facts.has("kg", "sheets", "litres", "ask", "question") or not facts.has("fix", "not"):
-        return None
     farms = {str(fact.name) for fact in facts.of("farm")}
+    prices = prices or (
+        [each for each in facts.of("number") if each.value != figure_was(facts)] if facts.has("price") else []
+    )
+    corrects = facts.has("fix", "not") or bool(farms)
+    if not (grades or prices) or facts.has("kg", "sheets", "litres", "ask", "question", "block") or not corrects:
+        return None
     takes = [entry for entry in reversed(setting.entered) if entry.mine and entry.record.what is What.COLLECTED]
     found = [e for e in takes if not farms or any(_same_farm(str(e.record.farm), farm) for farm in farms)]
     if not found or (not farms and len({e.record.farm for e in found if e.record.day == found[0].record.day}) > 1):
@@ -339,6 +391,39 @@ def regraded(facts: Facts, setting: Setting) -> Reading | None:
         price=prices[0].value if prices else found[0].record.price,
     )
     return Reading(Intent.FIX, (record,), correction=Correction(said=stated(facts)), targets=(found[0].id,))
+
+
+def of_another_farm(facts: Facts, setting: Setting) -> Reading | None:
+    """A take that is another farm's: `those 18 sheets are of Palo Hueco, not of La Ceja`."""
+    named = facts.of("farm")
+    denied = [each for each in named if any(0 < each.at - no.at <= 3 for no in facts.of("not", "no"))]
+    meant_now = [each for each in named if each not in denied]
+    if len(denied) != 1 or len(meant_now) != 1:
+        return None
+    counts = {fact.value for fact in facts.of("sheets", "kg")}
+    takes = [
+        each
+        for each in reversed(setting.entered)
+        if each.mine and each.record.what is What.COLLECTED and _same_farm(str(each.record.farm), str(denied[0].name))
+    ]
+    fitting = [each for each in takes if not counts or counts & {each.record.sheets, each.record.kg}]
+    if not fitting:
+        return None
+    record = fitting[0].record.with_(farm=str(meant_now[0].name))
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"farm"})), targets=(fitting[0].id,))
+
+
+def placed(facts: Facts, setting: Setting) -> Reading | None:
+    """The block of a lump that was sent without one: `that lump is from well`."""
+    named = {str(fact.name) for fact in facts.of("block")}
+    other = facts.has("kg", "number", "litres", "undo", "ask", "question", "not_tapped", "sheets", "about_tomorrow")
+    if not facts.has("lump") or len(named) != 1 or other:
+        return None
+    lumps = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.LUMP]
+    if not lumps or lumps[0].record.block is not None:
+        return None
+    record = lumps[0].record.with_(block=named.pop())
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"block"})), targets=(lumps[0].id,))
 
 
 def moved(facts: Facts, setting: Setting) -> Reading | None:
@@ -385,12 +470,14 @@ def undone(facts: Facts, setting: Setting) -> Reading:
     correction = Correction(said=stated(facts), everything=facts.has("all"))
     known = {figure for entry in setting.entered for figure in _figures(entry.record)}
     figures = {fact.value for fact in facts.of("litres", "number", "kg", "sheets") if fact.value is not None} & known
-    if not (named or persons or days or kinds or figures or facts.has("all")):
+    if not (named or persons or days or kinds or figures or facts.has("all", "farm")):
         return Reading(Intent.UNDO, correction=correction)
+    takers = {str(fact.name) for fact in facts.of("farm")}
     fits = [
         entry
         for entry in setting.entered
         if (not named or entry.record.block in named)
+        and (not takers or any(_same_farm(str(entry.record.farm), each) for each in takers))
         and (not days or entry.record.day in days)
         and (not persons or entry.by in persons)
         and (not kinds or entry.record.what in kinds)

@@ -102,6 +102,8 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
         and (month_number := _number(found, at + 2)) is not None
     ):
         return (_checked(first, month_number, None, sent), 3) if 1 <= month_number <= 12 else None
+    if at + 1 < len(found) and found[at + 1].key in ("hb", "haribulan") and first <= 31:
+        return _day_of_month(first, sent), 2
     if _is_ordinal(found, at):
         return _day_of_month(first, sent), 2
     step = 2 if at + 1 < len(found) and found[at + 1].key in ("de", "of", "th", "st", "nd", "rd") else 1

@@ -405,7 +405,7 @@ class Field(Weighing):
 
     def _idle_blocks(self, said: list[Fact], latex: list[Record]) -> list[Record]:
         """Blocks that rest beside others that gave: `el mango en descanso, la vega 19`."""
-        done = {record.block for record in latex}
+        done = {(record.block, record.day) for record in latex}
         idle = [*said, *self.facts.of("rest", "wintering", "sick")]
         out = self._idle_days(said, latex)
         blocks, busy = self.facts.of("block"), {each.clause for each in self.all.of("litres", "number", "kg")}
@@ -414,7 +414,8 @@ class Field(Weighing):
             behind = fact.clause + 1
             if not near and not {fact.clause, behind} & (busy | {b.clause for b in blocks if b is not fact}):
                 near = [each for each in idle if each.clause == behind]
-            if fact.name not in done and near:
+            day, _ = self.day_of(fact)
+            if (fact.name, day) not in done and near:
                 tags = {each.kind for each in near}
                 tags |= {e.kind for e in self.facts.of("other", "sick", "wintering") if e.clause == fact.clause}
                 tags |= {
@@ -423,8 +424,7 @@ class Field(Weighing):
                     if rain.clause == fact.clause or (rain.clause == fact.clause + 1 and self._behind_idle(rain))
                 }
                 reason = next((r for tag, r in REASONS if tag in tags), self._why())
-                done.add(fact.name)
-                day, _ = self.day_of(fact)
+                done.add((fact.name, day))
                 out.append(Record(What.NO_TAPPING, day, fact.name, reason=reason))
         return out
 

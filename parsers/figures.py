@@ -84,6 +84,11 @@ class Figures(Units):
         """`2 demijohns and 3 litres`: what some litres are added to is a vessel, though nobody said how large."""
         rest, unit = self._next(3), self._next(4)
         unknown = after.kind == "word" and not after.tags and not after.glued and not item.has("own_block")
+        named = self.facts.found[-1:] and self.facts.found[-1].kind == "block"
+        ends = self._next(2) is None or self._is_sign(2, ",.;")
+        few = item.value is not None and item.value == int(item.value) and 0 < item.value <= 6
+        if unknown and named and ends and few and len(after.key) > 3 and not item.has("own_block"):
+            return True  # `p1 2 gamelles`
         added = self._is(2, "plus") and rest is not None and rest.kind == "number" and not rest.has("own_block")
         return unknown and added and unit is not None and unit.has("litre")
 

@@ -142,7 +142,9 @@ class Finder(Naming):
     def _word(self, item: Item) -> None:
         if self._block(item) or self._foreign_block(item) or self._grade(item) or self._measure_without_number(item):
             return
-        if item.key in OUT and any(each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + 6]):
+        if item.key in OUT and any(
+            each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + (6 if item.key.isascii() else 9)]
+        ):
             self._note("undo")
         if item.has("acid_strength"):
             self._note("acid")

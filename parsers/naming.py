@@ -91,6 +91,8 @@ class Naming(Figures):
             return True  # written with its marks, as no small word is
         others = set(item.tags) - {"own_block", "slip"}
         if "ignore" in others and not item.capital:
+            if self._is(-1, "from"):
+                return True  # `that lump is from well`
             near = [each for each in (self._next(-1), self._next(), self._next(2)) if each is not None]
             return any(each.kind == "number" or each.has("block") for each in near)
         if not others or len(item.key) > 2:

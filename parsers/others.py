@@ -21,7 +21,7 @@ def speaker(facts: Facts, setting: Setting) -> str | None:
     known = {person.name for person in setting.people if person.role is Role.TAPPER}
     spoke = {entry.by for entry in setting.entered}
     for fact in names:  # `encore Adjoua, ...` on the phone of somebody else, where she has texted before
-        again = any(0 < fact.at - each.at <= 1 and each.at == 0 for each in facts.of("again", "again_me"))
+        again = any({fact.at, each.at} == {0, 1} for each in facts.of("again", "again_me"))
         if again and fact.name in known and fact.name in spoke:
             return fact.name
     phone = facts.of("phone_of")
@@ -61,7 +61,7 @@ def without_introduction(facts: Facts, name: str) -> Facts:
             fact
             for fact in facts.found
             if fact.kind not in ("person", "phone_of", "this_is", "again_me", "from")
-            and not (fact.kind == "again" and fact.at < at)
+            and not (fact.kind == "again" and abs(fact.at - at) == 1)
         ],
         facts.items,
     )

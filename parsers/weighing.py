@@ -127,6 +127,8 @@ class Weighing(Gathering):
 
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
+        if fact == corrections.sent_before(self.facts):
+            return True
         denied = any(0 < fact.at - each.at <= 2 for each in corrections.denials(self.facts))
         return denied and self.facts.has("litres", "number", "kg", "sheets")
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from bot.books import farms
 from bot.books.convert import folded, moment_out, rounded, scaled, unscaled
-from bot.books.entries import entry_in
+from bot.books.entries import entries_in
 from bot.books.ids import new_id
 from bot.books.model import Entry, Farm, Person
 from bot.books.people import person_in
@@ -168,7 +168,7 @@ def standing(tx: Transaction, cooperative_id: str, what: What, first: date, last
     """What stands of one kind at all farms of a cooperative from `first` to `last`, both included."""
     span = {"first_day": first.isoformat(), "last_day": last.isoformat()}
     rows = tx.run("standing_of_cooperative", cooperative_id=cooperative_id, what=what.value, **span)
-    return [entry_in(row) for row in rows]
+    return entries_in(rows)
 
 
 def leave_store(

@@ -4,14 +4,15 @@ A line stands when nothing took its place and it does not itself take out anothe
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from bot.books.convert import moment_in, moment_out, record_in, record_out
+from bot.books.convert import Unread, made, moment_in, moment_out, record_in, record_out
 from bot.books.errors import AlreadyReplaced
 from bot.books.ids import new_id
-from bot.books.model import Entry
+from bot.books.model import Entry, Person
 from bot.books.people import person_in
 from bot.books.store import Transaction
 from parsers.reading import Record, What
@@ -57,8 +58,9 @@ def enter(
     )
     if not written:
         raise AlreadyReplaced(f"the entry {replaces} was corrected or taken out before")
-    if replaces is not None or _teaches(record, entered_at):
-        tx.run("mark_lesson", farm_id=farm_id, mark=new_id())
+    teaches = replaces is not None or _teaches(record, entered_at)
+    tx.run("mark_lesson" if teaches else "hold_lesson", farm_id=farm_id, mark=new_id())
+    tx.run("drop_learned_with", farm_id=farm_id, id=entry_id, replaces=replaces)
     found = entry(tx, entry_id)
     assert found is not None
     return found
@@ -72,7 +74,7 @@ def _teaches(record: Record, entered_at: datetime) -> bool:
 
 
 def lesson(tx: Transaction, farm_id: str) -> str:
-    """A mark that changes whenever the book teaches something new; empty while it has taught nothing."""
+    """A mark that changes whenever the book teaches something new; empty while nothing was ever entered."""
     rows = tx.run("lesson", farm_id=farm_id)
     return str(rows[0]["mark"]) if rows else ""
 
@@ -98,7 +100,7 @@ def remove(tx: Transaction, entry_id: str, *, message_id: str, at: datetime) -> 
 def entry(tx: Transaction, entry_id: str) -> Entry | None:
     """A line by its id."""
     rows = tx.run("entry", id=entry_id)
-    return entry_in(rows[0]) if rows else None
+    return _entries(rows)[0] if rows else None
 
 
 def successor(tx: Transaction, entry_id: str) -> Entry | None:
@@ -141,21 +143,19 @@ def standing(
     """What stands in a farm's book from `first` to `last`, both included, by day and time of entering."""
     span = _span(farm_id, first, last)
     rows = tx.run("standing", **span) if what is None else tx.run("standing_of_kind", what=what.value, **span)
-    return [
-        found
-        for found in (entry_in(row) for row in rows)
-        if (block is None or found.record.block == block) and (by is None or found.by.id == by)
-    ]
+    return _entries(
+        row for row in rows if (block is None or row["block"] == block) and (by is None or row["by_person"] == by)
+    )
 
 
 def all_entries(tx: Transaction, farm_id: str, *, first: date | None = None, last: date | None = None) -> list[Entry]:
     """Every line, also those that were replaced or take out another."""
-    return [entry_in(row) for row in tx.run("all_entries", **_span(farm_id, first, last))]
+    return _entries(tx.run("all_entries", **_span(farm_id, first, last)))
 
 
 def of_message(tx: Transaction, message_id: str) -> list[Entry]:
     """The lines that a text brought."""
-    return [entry_in(row) for row in tx.run("entries_of_message", message_id=message_id)]
+    return _entries(tx.run("entries_of_message", message_id=message_id))
 
 
 def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
@@ -202,6 +202,31 @@ def with_receipt(tx: Transaction, cooperative_id: str, number: int) -> Entry | N
     return history(tx, rows[0]["entry_id"])[-1] if rows else None
 
 
+@dataclass(frozen=True)
+class Change:
+    """A line that was written: the kind of record and the day that it tells of, or told of before it was changed."""
+
+    id: str
+    what: What
+    day: date
+
+
+def changes_since(tx: Transaction, farm_id: str, since: str, last: date) -> list[Change]:
+    """What was written after the id `since` about days up to `last`, with what it took the place of."""
+    found = []
+    for row in tx.run("written_since", farm_id=farm_id, since=since, last_day=last.isoformat()):
+        for what, day in ((row["what"], row["day"]), (row["old_what"], row["old_day"])):
+            if day is not None and day <= last.isoformat():
+                found.append(Change(row["id"], What(what), date.fromisoformat(day)))
+    return found
+
+
+def first_day_after(tx: Transaction, farm_id: str, day: date) -> date | None:
+    """The first day after another on which a farm's book has a line, standing or not."""
+    found = tx.run("first_day_after", farm_id=farm_id, day=day.isoformat())[0]["day"]
+    return None if found is None else date.fromisoformat(found)
+
+
 def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]:
     return {
         "farm_id": farm_id,
@@ -210,18 +235,35 @@ def _span(farm_id: str, first: date | None, last: date | None) -> dict[str, str]
     }
 
 
-def entry_in(row: Mapping[str, Any]) -> Entry:
-    """The line in a row that holds its columns and those of the person whose work it is."""
-    return Entry(
+def entries_in(rows: Iterable[Mapping[str, Any]]) -> list[Entry]:
+    """The lines in rows that hold their columns and those of the person whose work each is."""
+    return _entries(rows)
+
+
+def _entries(rows: Iterable[Mapping[str, Any]]) -> list[Entry]:
+    """The lines in some rows; of a few people, each of whom is made once."""
+    people: dict[str, Person] = {}
+    found = []
+    for row in rows:
+        by = people.get(row["by_person"])
+        if by is None:
+            by = people[row["by_person"]] = person_in(row, row["by_person"])
+        found.append(_entry(row, by))
+    return found
+
+
+def _entry(row: Mapping[str, Any], by: Person) -> Entry:
+    return made(
+        Entry,
         id=row["id"],
         farm_id=row["farm_id"],
         message_id=row["message_id"],
-        by=person_in(row, row["by_person"]),
+        by=by,
         via=row["via"],
-        record=record_in(dict(row)),
+        record=record_in(row),
         entered_at=moment_in(row["entered_at"]),
         replaces=row["replaces"],
         removed=bool(row["removed"]),
         confirmed=bool(row["confirmed"]),
-        computed=None if row["computed"] is None else json.loads(row["computed"]),
+        computed=None if row["computed"] is None else Unread(row["computed"]),
     )

@@ -3,11 +3,15 @@
 import secrets
 import threading
 import time
+from datetime import timedelta
 
 _ALPHABET = "0123456789abcdefghjkmnpqrstvwxyz"
 
 #: Characters of an id, and the bytes that it takes when it is packed.
 WIDTH, PACKED = 22, 14
+
+#: Characters of an id that tell when it was made.
+_MOMENT = 10
 
 _lock = threading.Lock()
 _last = 0
@@ -19,7 +23,13 @@ def new_id() -> str:
     with _lock:
         _last = max(time.time_ns() // 1000, _last + 1)
         moment = _last
-    return _written(moment, 10) + _written(secrets.randbits(60), 12)
+    return _written(moment, _MOMENT) + _written(secrets.randbits(60), WIDTH - _MOMENT)
+
+
+def made_before(id_: str, by: timedelta) -> str:
+    """Where ids stood so long before another was made, so that what clocks of several machines differ by does not matter."""
+    moment = sum(_ALPHABET.index(each) << 5 * at for at, each in enumerate(reversed(id_[:_MOMENT])))
+    return _written(max(0, moment - by // timedelta(microseconds=1)), _MOMENT) + _ALPHABET[0] * (WIDTH - _MOMENT)
 
 
 def packed(id_: str) -> bytes:

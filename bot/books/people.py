@@ -77,6 +77,11 @@ def everybody(tx: Transaction) -> list[Membership]:
     return [_membership(row) for row in tx.run("all_members")]
 
 
+def owners(tx: Transaction) -> list[Membership]:
+    """Every owner of every farm."""
+    return [_membership(row) for row in tx.run("all_owners")]
+
+
 def cut_links(tx: Transaction, person_id: str, at: datetime) -> None:
     """Links to pages that were made for him before now open nothing any more."""
     tx.run("cut_links", person_id=person_id, since=moment_out(at))

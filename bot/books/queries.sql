@@ -147,6 +147,13 @@ from roles r join people p on p.id = r.person_id
 where r.until is null
 order by r.farm_id, r.id;
 
+-- name: all_owners
+-- Every owner of every farm.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.role = 'owner' and r.until is null
+order by r.farm_id, r.id;
+
 -- name: receive_message
 -- Write a text down under the carrier's id; no row comes back for one that is there already.
 insert into messages (id, carrier, number, person_id, body, sent_at, arrived_at, kind, reply, parts)
@@ -203,6 +210,42 @@ on conflict (farm_id) do update set mark = excluded.mark;
 -- The mark of what a farm's book taught last.
 select mark from lessons where farm_id = :farm_id;
 
+-- name: hold_lesson
+-- Whoever writes for a farm, or keeps what its book taught, waits here for the other; the mark stays where there is one.
+insert into lessons (farm_id, mark) values (:farm_id, :mark)
+on conflict (farm_id) do update set mark = lessons.mark;
+
+-- name: keep_learned
+-- What a farm's book had taught by the end of a day.
+insert into learned (farm_id, through, basis, lasting, chain, rubber, litres)
+values (:farm_id, :through, :basis, :lasting, :chain, :rubber, :litres)
+on conflict (farm_id, through) do update set
+    basis = excluded.basis, lasting = excluded.lasting, chain = excluded.chain, rubber = excluded.rubber,
+    litres = excluded.litres;
+
+-- name: learned_before
+-- The newest that is kept of the days before one.
+select through, basis, chain, rubber, litres from learned
+where farm_id = :farm_id and through < :before
+order by through desc limit :most;
+
+-- name: drop_learned_with
+-- A line was entered: what was learned from its day, or from that of the line it replaces, does not hold any more.
+delete from learned where farm_id = :farm_id
+and through >= (select min(day) from entries where id = :id or id = :replaces);
+
+-- name: drop_learned
+-- Nothing that was learned of a farm holds any more.
+delete from learned where farm_id = :farm_id;
+
+-- name: thin_learned
+-- Of older days only the ends of months are kept.
+delete from learned where farm_id = :farm_id and lasting = 0 and through < :before;
+
+-- name: first_day_after
+-- The first day after one on which a farm's book has a line.
+select min(day) as day from entries where farm_id = :farm_id and day > :day;
+
 -- name: entry
 -- A line by its id.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
@@ -241,6 +284,13 @@ order by e.day, e.entered_at, e.id;
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
 from entries e join people p on p.id = e.by_person
 where e.message_id = :message_id
+order by e.id;
+
+-- name: written_since
+-- Lines written after an id that tell, or told before they were changed, of days up to one.
+select e.id, e.what, e.day, old.what as old_what, old.day as old_day
+from entries e left join entries old on old.id = e.replaces
+where e.farm_id = :farm_id and e.id > :since and (e.day <= :last_day or old.day <= :last_day)
 order by e.id;
 
 -- name: latest_farm_of

@@ -18,7 +18,7 @@ from bot.books.errors import BadBackup, BooksDamaged, BooksError, BooksUnavailab
 from bot.books.holders import holders
 from bot.books.sqlite import SqliteEngine
 from bot.books.store import engine_at, explained, open_books
-from bot.books.tables import Measure, fingerprint, measured, tables
+from bot.books.tables import DERIVED, Measure, fingerprint, measured, tables
 
 #: What SQLite keeps beside a file while it is used.
 BESIDE = ("-wal", "-shm", "-journal")
@@ -170,7 +170,7 @@ class _Replacement:
         if isinstance(self.engine, SqliteEngine):
             self.incoming.copy_pages(self.engine)
             return
-        self.session.execute(f"truncate {', '.join(table.name for table in found)}")
+        self.session.execute(f"truncate {', '.join((*(table.name for table in found), *sorted(DERIVED)))}")
         for table in found:
             self.session.fill(table, self.incoming.rows(table))
 

@@ -9,8 +9,11 @@ from typing import Any
 
 from bot.books.engines import Session, Table
 
+#: What can be worked out again from other tables: neither copied nor compared, and emptied where those are replaced.
+DERIVED = frozenset({"learned"})
+
 #: What belongs to one database and is not copied to another.
-HOUSEKEEPING = frozenset({"schema_changes", "schema_lock", "heartbeats"})
+HOUSEKEEPING = frozenset({"schema_changes", "schema_lock", "heartbeats"}) | DERIVED
 
 _COLUMNS = """
 select m.name as table_name, c.name, c.type, c.pk
@@ -40,7 +43,7 @@ def tables(session: Session) -> tuple[Table, ...]:
     columns = groupby(session.execute(_COLUMNS), key=lambda row: str(row["table_name"]))
     found = {name: _table(name, list(rows)) for name, rows in columns if name not in HOUSEKEEPING}
     order: TopologicalSorter[str] = TopologicalSorter({name: () for name in found})
-    for row in session.execute(_REFERENCES):
+    for row in (each for each in session.execute(_REFERENCES) if each["table_name"] in found):
         order.add(row["table_name"], row["refers_to"])
     return tuple(found[name] for name in order.static_order())
 

@@ -24,6 +24,7 @@ class Terms:
     person_id: str | None
     since: date
     terms: Mapping[str, str]
+    id: str = ""
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ def set_terms(
 def all_terms(tx: Transaction, farm_id: str) -> list[Terms]:
     """All terms of a farm, oldest first."""
     return [
-        Terms(row["person_id"], date.fromisoformat(row["since"]), json.loads(row["terms"]))
+        Terms(row["person_id"], date.fromisoformat(row["since"]), json.loads(row["terms"]), row["id"])
         for row in tx.run("pay_terms", farm_id=farm_id)
     ]
 

@@ -56,7 +56,12 @@ def _as_json(entry: Entry, dose: Dose | None) -> dict[str, Any]:
         "water": asdict(explain.water(dose)),
         "acid": asdict(explain.acid(dose)),
     }  # fmt: skip
-    return {"id": entry.id, "record": entry.record.to_json(), "computed": entry.computed, "figures": figures}
+    return {
+        "id": entry.id,
+        "record": entry.record.to_json(),
+        "computed": dict(entry.computed or {}),
+        "figures": figures,
+    }
 
 
 def _say(farm: Farm, entry: Entry, dose: Dose | None) -> None:

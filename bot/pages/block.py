@@ -16,6 +16,7 @@ from bot.reckon.bark import bark_of_blocks, of_one_panel
 from bot.reckon.chain import follow
 from bot.reckon.drc import drc_of
 from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned
+from bot.reckon.tapping import FAULTS
 from bot.rubber.calendar import tapping_calendar, tapping_days
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.levels import expect_litres
@@ -210,12 +211,15 @@ def _weighings(page: Page, standing: Sequence[Entry], known: Lessons, name: str)
 
 
 def coming(page: Page) -> list[date]:
-    """The next tapping days of task A, where the farm has set its system."""
+    """The next tapping days of task A, where the farm has set a system that makes a calendar."""
     settings = page.farm.settings
     if not settings.tapping or settings.tapping_from is None:
         return []
     rest = () if settings.rest_weekday is None else (settings.rest_weekday,)
-    plan = tapping_calendar(read(settings.tapping).systems[0], date.fromisoformat(settings.tapping_from), rest)
+    try:
+        plan = tapping_calendar(read(settings.tapping).systems[0], date.fromisoformat(settings.tapping_from), rest)
+    except FAULTS:  # a first day on the day of rest, say
+        return []
     last = page.today + timedelta(days=FORWARD)
     return list(tapping_days(plan, max(plan.start, page.today), last)) if last >= plan.start else []
 

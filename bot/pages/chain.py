@@ -7,7 +7,7 @@ from decimal import Decimal
 from bot.books import Transaction, entries
 from bot.pages.opening import Page
 from bot.reckon.chain import Chain, follow
-from bot.reckon.learning import Lessons, latex_of, lessons
+from bot.reckon.learning import Lessons, chain_of, latex_of, lessons
 from bot.reckon.takes import amount
 from bot.reckon.wages import exponent
 from bot.rubber.drying import Method, moisture_left, ready
@@ -134,8 +134,7 @@ class StockSeen:
 
 def look_at_stock(tx: Transaction, page: Page) -> StockSeen:
     """Where the sheets are, and how long the acid lasts."""
-    standing = entries.standing(tx, page.farm.id, first=page.today - timedelta(days=SHEETS_DAYS), last=page.today)
-    chain, method = follow(standing, page.farm.name), Method(page.farm.settings.drying)
+    chain, method = chain_of(tx, page.farm, page.today, page.today), Method(page.farm.settings.drying)
     hanging = []
     for each in chain.hanging:
         on = ready(each.rolling.day, method)
@@ -145,7 +144,8 @@ def look_at_stock(tx: Transaction, page: Page) -> StockSeen:
             Hanging(each.rolling.day, each.count, on.soonest, on.usual, on.latest, said, on.usual <= page.today)
         )
     days = acid_days_left(tx, page.farm, page.today)
-    counted = [each.record for each in standing if each.record.what is What.ACID_STOCK]
+    since, kind = page.today - timedelta(days=SHEETS_DAYS), What.ACID_STOCK
+    counted = [each.record for each in entries.standing(tx, page.farm.id, first=since, last=page.today, what=kind)]
     acid = "No acid was counted in the last weeks."
     if counted and counted[-1].day is not None:
         litres = page.english.number(counted[-1].litres or 0)

@@ -16,7 +16,7 @@ from bot.books.model import Person
 from bot.pages import links
 from bot.pages.opening import PAGE, field
 from bot.pages.practice import refuse_other_sites
-from bot.reckon.wages import decimals
+from bot.reckon.pay_terms import decimals
 from bot.settings import Settings
 from bot.speech.language import Tongue, tongue
 from bot.talk import cooperative as talk

@@ -3,19 +3,27 @@
 Sheets are followed first in, first out. A rolling is made of the latex of the days before that no earlier rolling used, or,
 where there is none, of the latex of its own day; one that names a block, of that block's latex alone. Latex that waited
 longer than `KEEPS_DAYS` was sold or lost, not rolled. Sheets weighed dry at home are taken from the oldest rollings; a
-collector takes from what was weighed, then from what still hangs.
+collector takes from what was weighed, then from what still hangs. Sheets that nobody weighed or took for `HANGS_DAYS` after
+their rolling are gone, those weighed and not taken after `STORED_DAYS`: a book that loses some sheets does not stay wrong.
+
+A day hangs on those before it through the `Stand` alone: what waits, hangs and is in store at its beginning.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import groupby
 
 from bot.books.model import Entry
 from parsers.reading import What
 
 #: Latex set in a pan is rolled within so many days. Common practice, no source.
 KEEPS_DAYS = 4
+
+#: Days after their rolling when sheets that were neither weighed nor taken are taken for gone, and those weighed and not
+#: taken. Common practice, no source: sheets dry in days to weeks, and are stored for a better price for months.
+HANGS_DAYS, STORED_DAYS = 60, 400
 
 
 @dataclass(frozen=True)
@@ -63,14 +71,36 @@ class Weighing:
 
 
 @dataclass(frozen=True)
+class Stand:
+    """How a chain stands at the end of a day: latex not rolled yet, sheets that hang, sheets in store, oldest first."""
+
+    latex: tuple[Entry, ...] = ()
+    hanging: tuple[Sheets, ...] = ()
+    in_store: tuple[Sheets, ...] = ()
+
+    def after(self, day: date) -> "Stand":
+        """The same without what can play no part on any later day."""
+        latex = tuple(each for each in self.latex if _day(each) > day - timedelta(days=KEEPS_DAYS))
+        hanging = tuple(each for each in self.hanging if each.rolling.day > day - timedelta(days=HANGS_DAYS))
+        in_store = tuple(each for each in self.in_store if each.rolling.day > day - timedelta(days=STORED_DAYS))
+        return Stand(latex, hanging, in_store)
+
+
+@dataclass(frozen=True)
 class Chain:
-    """Where every sheet is: still hanging, weighed dry and in store, or taken."""
+    """Where every sheet is: still hanging, weighed dry and in store, or taken; and the latex that is not rolled."""
 
     rollings: tuple[Rolling, ...]
     weighings: tuple[Weighing, ...]
     taken: tuple[Weighing, ...]
     hanging: tuple[Sheets, ...]
     in_store: tuple[Sheets, ...]
+    unrolled: tuple[Entry, ...] = ()
+
+    @property
+    def stand(self) -> Stand:
+        """What the days after it begin with."""
+        return Stand(self.unrolled, self.hanging, self.in_store)
 
 
 @dataclass
@@ -79,8 +109,12 @@ class _Queue:
 
     waiting: list[Sheets] = field(default_factory=list)
 
-    def take(self, count: int, block: str | None = None) -> tuple[Sheets, ...]:
-        """The oldest sheets, at most so many; of one block's rollings alone where a block is named and has its own."""
+    def take(self, count: int, oldest: date, block: str | None = None) -> tuple[Sheets, ...]:
+        """The oldest sheets, at most so many; of one block's rollings alone where a block is named and has its own.
+
+        What was rolled before the day `oldest` is gone.
+        """
+        self.waiting = [each for each in self.waiting if each.rolling.day >= oldest]
         own = block is not None and any(each.rolling.entry.record.block == block for each in self.waiting)
         taken, kept = [], []
         for each in self.waiting:
@@ -90,40 +124,115 @@ class _Queue:
                 taken.append(Sheets(each.rolling, now))
                 count -= now
             if each.count > now:
-                kept.append(Sheets(each.rolling, each.count - now))
+                kept.append(Sheets(each.rolling, each.count - now) if now else each)
         self.waiting = kept
         return tuple(taken)
 
 
-def follow(standing: Iterable[Entry], farm_name: str) -> Chain:
-    """The chain of a farm from what stands in its book; takes at other farms are left out."""
-    found = sorted(
-        standing, key=lambda entry: (entry.record.day or date.min, _order(entry), entry.entered_at, entry.id)
-    )
-    rollings = _rollings(found)
-    hanging, store = _Queue(), _Queue()
-    weighings, taken = [], []
-    for entry in found:
-        record = entry.record
-        if entry.id in rollings:
-            hanging.waiting.append(Sheets(rollings[entry.id], rollings[entry.id].count))
-        elif record.what is What.SHEETS_DRY and record.count and record.kg:
-            weighing = _weighing(entry, record.count, hanging.take(record.count, record.block))
-            weighings.append(weighing)
-            store.waiting.extend(weighing.sheets)
-        elif record.what is What.COLLECTED and record.sheets and record.farm in (None, farm_name):
-            from_store = store.take(record.sheets)
-            from_lines = hanging.take(record.sheets - _count(from_store))
-            take = _weighing(entry, record.sheets, from_store + from_lines)
-            taken.append(take)
-            if from_lines and not from_store and record.kg:
-                weighings.append(take)
-    return Chain(tuple(rollings.values()), tuple(weighings), tuple(taken), tuple(hanging.waiting), tuple(store.waiting))
+def follow(standing: Iterable[Entry], farm_name: str, start: Stand = Stand()) -> Chain:
+    """The chain of a farm from what stands in its book; takes at other farms are left out.
+
+    With `start`, how it stood before the first day of these entries.
+    """
+    follower = _Follower(farm_name, start)
+    dated = (entry for entry in standing if entry.record.day is not None)
+    found = sorted(dated, key=lambda entry: (_day(entry), _order(entry), entry.entered_at, entry.id))
+    for _, day in groupby(found, key=_day):
+        follower.take(list(day))
+    return follower.chain()
+
+
+def _day(entry: Entry) -> date:
+    assert entry.record.day is not None
+    return entry.record.day
 
 
 def _order(entry: Entry) -> int:
     """On one day sheets are rolled, then weighed, then taken, in whatever order the texts came."""
     return {What.SHEETS_ROLLED: 1, What.SHEETS_DRY: 2, What.COLLECTED: 3}.get(entry.record.what, 0)
+
+
+class _Follower:
+    """The chain while it is followed from day to day."""
+
+    def __init__(self, farm_name: str, start: Stand) -> None:
+        self.farm_name = farm_name
+        self.latex = list(start.latex)
+        self.hanging, self.store = _Queue(list(start.hanging)), _Queue(list(start.in_store))
+        self.rollings: list[Rolling] = []
+        self.weighings: list[Weighing] = []
+        self.taken: list[Weighing] = []
+
+    def chain(self) -> Chain:
+        return Chain(
+            tuple(self.rollings),
+            tuple(self.weighings),
+            tuple(self.taken),
+            tuple(self.hanging.waiting),
+            tuple(self.store.waiting),
+            tuple(self.latex),
+        )
+
+    def take(self, entries: Sequence[Entry]) -> None:
+        """All entries of the next day, in their order."""
+        day = _day(entries[0])
+        self.latex = [each for each in self.latex if _day(each) >= day - timedelta(days=KEEPS_DAYS)]
+        self.latex += [
+            each for each in entries if each.record.what is What.LATEX and (each.record.litres or each.record.kg)
+        ]
+        rolled = self._rolled(
+            [each for each in entries if each.record.what is What.SHEETS_ROLLED and each.record.count]
+        )
+        self.rollings += rolled
+        self.hanging.waiting += [Sheets(each, each.count) for each in rolled]
+        for entry in entries:
+            if entry.record.what is What.SHEETS_DRY:
+                self._weigh(entry, day)
+            elif entry.record.what is What.COLLECTED and entry.record.farm in (None, self.farm_name):
+                self._collect(entry, day)
+
+    def _rolled(self, rolled: Sequence[Entry]) -> list[Rolling]:
+        """The rollings of a day; those of one block share its latex by their counts."""
+        groups: dict[str | None, list[Entry]] = {}
+        for entry in rolled:
+            groups.setdefault(entry.record.block, []).append(entry)
+        rollings = {}
+        for block, group in groups.items():
+            used = self._latex_for(_day(group[0]), block)
+            whole = sum(entry.record.count or 0 for entry in group)
+            for entry in group:
+                count = entry.record.count or 0
+                rollings[entry.id] = Rolling(entry, count, tuple(Part(each, count / whole) for each in used))
+        return [rollings[entry.id] for entry in rolled]
+
+    def _latex_for(self, day: date, block: str | None) -> list[Entry]:
+        """The latex that a rolling is made of, which no later one can use."""
+        waiting = [each for each in self.latex if block in (None, each.record.block)]
+        used = [each for each in waiting if each.record.day != day] or waiting
+        ids = {each.id for each in used}
+        self.latex = [each for each in self.latex if each.id not in ids]
+        return used
+
+    def _weigh(self, entry: Entry, day: date) -> None:
+        if not entry.record.count or not entry.record.kg:
+            return
+        oldest = day - timedelta(days=HANGS_DAYS)
+        weighing = _weighing(
+            entry, entry.record.count, self.hanging.take(entry.record.count, oldest, entry.record.block)
+        )
+        self.weighings.append(weighing)
+        self.store.waiting.extend(weighing.sheets)
+
+    def _collect(self, entry: Entry, day: date) -> None:
+        wanted = entry.record.sheets
+        if not wanted:
+            return
+        from_store = self.store.take(wanted, day - timedelta(days=STORED_DAYS))
+        from_lines = self.hanging.take(wanted - _count(from_store), day - timedelta(days=HANGS_DAYS))
+        take = _weighing(entry, wanted, from_store + from_lines)
+        self.taken.append(take)
+        if from_lines and not from_store and entry.record.kg:
+            self.weighings.append(take)
 
 
 def _weighing(entry: Entry, wanted: int, sheets: tuple[Sheets, ...]) -> Weighing:
@@ -132,33 +241,3 @@ def _weighing(entry: Entry, wanted: int, sheets: tuple[Sheets, ...]) -> Weighing
 
 def _count(sheets: Sequence[Sheets]) -> int:
     return sum(each.count for each in sheets)
-
-
-def _rollings(found: Sequence[Entry]) -> dict[str, Rolling]:
-    """Every rolling by its entry's id, in order; rollings of one day and block share its latex by their counts."""
-    latex = [entry for entry in found if entry.record.what is What.LATEX and (entry.record.litres or entry.record.kg)]
-    rolled = [entry for entry in found if entry.record.what is What.SHEETS_ROLLED and entry.record.count]
-    groups: dict[tuple[date | None, str | None], list[Entry]] = {}
-    for entry in rolled:
-        groups.setdefault((entry.record.day, entry.record.block), []).append(entry)
-    rollings = {}
-    for (day, block), group in groups.items():
-        assert day is not None
-        used = _latex_for(latex, day, block)
-        latex = [entry for entry in latex if entry not in used]
-        whole = sum(entry.record.count or 0 for entry in group)
-        for entry in group:
-            count = entry.record.count or 0
-            rollings[entry.id] = Rolling(entry, count, tuple(Part(each, count / whole) for each in used))
-    return {entry.id: rollings[entry.id] for entry in rolled}
-
-
-def _latex_for(latex: Sequence[Entry], day: date, block: str | None) -> list[Entry]:
-    oldest = day - timedelta(days=KEEPS_DAYS)
-    waiting = [
-        entry
-        for entry in latex
-        if oldest <= (entry.record.day or date.min) <= day and block in (None, entry.record.block)
-    ]
-    before = [entry for entry in waiting if entry.record.day != day]
-    return before or waiting

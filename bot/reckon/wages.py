@@ -5,36 +5,34 @@ blocks that he tapped that day. A share is of the farm's sales in the time, spli
 each brought. When something settled is corrected later, the difference comes as an adjustment in the next settlement.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
-from babel.numbers import get_currency_precision
-
 from bot.books import Transaction, entries, farms, people, wages
+from bot.books.ids import made_before
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
-from bot.rubber.money import MoneyError, rounded, share_of, split
+from bot.reckon.days import Days
+from bot.reckon.pay_terms import exponent, next_time, terms_of
+from bot.rubber.money import rounded, split
 from bot.rubber.pay import (
     Day,
-    Norm,
     Pay,
     PayLine,
-    PerDay,
-    PerHundredTrees,
-    PerKilo,
     Settlement,
-    Share,
     Term,
     Work,
     pay,
     settle,
 )
-from bot.rubber.profiles import NAMES, profile
 from parsers.reading import Role, What
 
 ZERO = Decimal(0)
+
+#: What was written so long before a settlement may be unknown to it where several machines write: their clocks differ.
+CLOCKS_DIFFER = timedelta(minutes=10)
 
 
 class NoTerms(ValueError):
@@ -57,84 +55,10 @@ class Due:
         return tuple((line.label, line.rule, str(line.amount)) for line in self.earned.lines)
 
 
-def exponent(farm: Farm) -> int:
-    """Decimals in which the farm's currency is paid."""
-    return decimals(farm.currency)
-
-
-def decimals(currency: str) -> int:
-    """Decimals in which a currency is paid: as its country's profile has them, otherwise as CLDR has."""
-    paid = [each for each in map(profile, NAMES) if each.choice("currency").value == currency]
-    return paid[0].currency_decimals if paid else int(get_currency_precision(currency))
-
-
-def terms_of(given: Mapping[str, str]) -> tuple[Term, ...]:
-    """Terms of pay from plain data: `per_kilo`, `per_100_trees`, `per_day`, `norm` (base/kg/over), `share`.
-
-    Raises MoneyError for what is none of these or cannot be read.
-    """
-    found: list[Term] = []
-    for name, value in given.items():
-        if name == "share":
-            found.append(Share(share_of(value)))
-        elif name == "norm":
-            base, kg, over = (_number(each) for each in value.split("/"))
-            found.append(Norm(base, kg, over))
-        elif name in _RATES:
-            found.append(_RATES[name](_number(value)))
-        else:
-            raise MoneyError(f"{name} is no term of pay; use {', '.join(_RATES)}, norm or share")
-    return tuple(found)
-
-
-_RATES: Mapping[str, Callable[[Decimal], Term]] = {
-    "per_kilo": PerKilo,
-    "per_100_trees": PerHundredTrees,
-    "per_day": PerDay,
-}
-
-
-def _number(text: str) -> Decimal:
-    try:
-        return Decimal(text.strip())
-    except ArithmeticError as fault:
-        raise MoneyError(f"{text!r} is no amount") from fault
-
-
-def next_time(tx: Transaction, farm: Farm, today: date) -> tuple[date, date] | None:
-    """The days to be settled next: from the day after the last settlement to the end of the last full pay period.
-
-    None where no period has ended since. The periods are the farm's: `week` (Monday to Sunday), `fortnight` (1st to
-    15th, 16th to the end) or `month`.
-    """
-    last = _period_end(farm.settings.pay_period, today)
-    done = wages.settlements(tx, farm.id)
-    first = max((each.last for each in done), default=None)
-    start = _period_start(farm.settings.pay_period, last) if first is None else first + timedelta(days=1)
-    return (start, last) if start <= last else None
-
-
-def _period_end(period: str, today: date) -> date:
-    """The last day of the last period that is over."""
-    if period == "week":
-        return today - timedelta(days=today.weekday() + 1)
-    if period == "fortnight" and today.day > 15:
-        return today.replace(day=15)
-    return today.replace(day=1) - timedelta(days=1)
-
-
-def _period_start(period: str, last: date) -> date:
-    if period == "week":
-        return last - timedelta(days=6)
-    if period == "fortnight" and last.day > 15:
-        return last.replace(day=16)
-    return last.replace(day=1)
-
-
 def due(tx: Transaction, farm: Farm, first: date, last: date) -> list[Due]:
     """What every tapper with work, advances or adjustments is due for these days. Raises NoTerms, MoneyError."""
     tappers = _tappers(tx, farm)
-    book = _Book(tx, farm, tappers, first)
+    book = _Book(tx, farm, tappers, first, last)
     return [found for person in tappers if (found := book.due(person, first, last)) is not None]
 
 
@@ -147,16 +71,48 @@ def _tappers(tx: Transaction, farm: Farm) -> list[Person]:
 class _Book:
     """All that a farm's pay is worked out from, read once."""
 
-    def __init__(self, tx: Transaction, farm: Farm, tappers: Sequence[Person], wanted: date) -> None:
+    def __init__(self, tx: Transaction, farm: Farm, tappers: Sequence[Person], first: date, last: date) -> None:
         self.farm, self.tappers = farm, tappers
         self.places = exponent(farm)
         self.trees = {name: block.trees or 0 for name, block in farms.blocks(tx, farm.id).items()}
         self.terms = wages.all_terms(tx, farm.id)
-        self.settled = wages.settlements(tx, farm.id)
+        self.settled: dict[str, list[Settled]] = {}
+        for each in wages.settlements(tx, farm.id):
+            self.settled.setdefault(each.person_id, []).append(each)
         self.money = wages.money(tx, farm.id)
-        first = min((wanted, *(each.first for each in self.settled)))
-        self.entries = entries.standing(tx, farm.id, first=first)
+        self.changed = self._changed(tx, first)
+        again = [(each.first, each.last) for each in self.changed]
+        self.entries = Days(tx, farm.id, [(first, last), *again])
         self.prices = entries.standing(tx, farm.id, what=What.PRICE)  # of any day: the newest before a sale holds
+        self._sold: dict[tuple[date, date], Mapping[str, Decimal]] = {}
+
+    def _changed(self, tx: Transaction, first: date) -> list[Settled]:
+        """Settlements of earlier days about which something was written since he was settled with last.
+
+        Whoever is settled with gets the adjustments of all that was written before, so that the rest need not be worked
+        out again. What was written shortly before counts as written since.
+        """
+        since = {
+            person: made_before(max(each.id for each in settled), CLOCKS_DIFFER)
+            for person, settled in self.settled.items()
+        }
+        if not since:
+            return []
+        last = max(each.last for settled in self.settled.values() for each in settled)
+        changes = entries.changes_since(tx, self.farm.id, min(since.values()), last)
+        return [
+            each
+            for person, settled in self.settled.items()
+            for each in settled
+            if each.last < first and self._is_changed(each, since[person], changes)
+        ]
+
+    def _is_changed(self, settled: Settled, since: str, changes: Sequence[entries.Change]) -> bool:
+        return any(
+            settled.first <= each.day <= settled.last or (each.what is What.PRICE and each.day < settled.first)
+            for each in changes
+            if each.id > since
+        ) or any(each.id > since and each.since <= settled.last for each in self.terms)
 
     def due(self, person: Person, first: date, last: date) -> Due | None:
         lines = [*self.lines(person, first, last), *self._money(person, first, last), *self._adjustments(person, first)]
@@ -180,13 +136,16 @@ class _Book:
         return found
 
     def _spans(self, person: Person, first: date, last: date) -> Iterable[tuple[date, date, tuple[Term, ...]]]:
-        """The days cut where his terms change. Raises NoTerms where he worked and none hold."""
+        """The days cut where his terms change: his own from their first day on, before it those of all tappers.
+
+        Raises NoTerms where he worked and none hold.
+        """
         own = [each for each in self.terms if each.person_id == person.id]
-        held = own or [each for each in self.terms if each.person_id is None]
-        changes = sorted({each.since for each in held if first < each.since <= last} | {first})
+        all_s = [each for each in self.terms if each.person_id is None]
+        changes = sorted({each.since for each in (*own, *all_s) if first < each.since <= last} | {first})
         for n, start in enumerate(changes):
             end = changes[n + 1] - timedelta(days=1) if n + 1 < len(changes) else last
-            terms = _held(held, start)
+            terms = _held(own, start) or _held(all_s, start)
             if terms is None:
                 if self._work(person, start, end).days:
                     raise NoTerms(person.name)
@@ -194,28 +153,33 @@ class _Book:
             yield start, end, terms_of(terms.terms)
 
     def _work(self, person: Person, first: date, last: date) -> Work:
-        latex = [each for each in self._between(first, last) if each.record.what is What.LATEX]
-        own = [each for each in latex if each.by.id == person.id]
+        own = [each for each in self.entries.latex(first, last) if each.by.id == person.id]
         days: dict[date, list[Entry]] = {}
         for entry in own:
             assert entry.record.day is not None
             days.setdefault(entry.record.day, []).append(entry)
         worked = tuple(Day(_kilos(found), self._trees(found)) for found in days.values())
-        return Work(worked, sales=self._share_base(person, latex, first, last))
-
-    def _between(self, first: date, last: date) -> list[Entry]:
-        return [each for each in self.entries if each.record.day is not None and first <= each.record.day <= last]
+        return Work(worked, sales=self._share_bases(first, last)[person.id])
 
     def _trees(self, found: Sequence[Entry]) -> int:
         return sum(self.trees.get(block or "", 0) for block in {each.record.block for each in found})
 
-    def _share_base(self, person: Person, latex: Sequence[Entry], first: date, last: date) -> Decimal:
-        """His part of the sales of these days: by the dry rubber that each tapper brought."""
-        sales = sum((self._sale(each) for each in self._between(first, last)), rounded(ZERO, self.places))
-        brought = {each.id: _kilos([e for e in latex if e.by.id == each.id]) for each in self.tappers}
+    def _share_bases(self, first: date, last: date) -> Mapping[str, Decimal]:
+        """The part of each tapper in the sales of these days: by the dry rubber that he brought."""
+        if (first, last) not in self._sold:
+            self._sold[first, last] = self._split(first, last)
+        return self._sold[first, last]
+
+    def _split(self, first: date, last: date) -> Mapping[str, Decimal]:
+        sales = sum((self._sale(each) for each in self.entries.taken(first, last)), rounded(ZERO, self.places))
+        latex: dict[str, list[Entry]] = {each.id: [] for each in self.tappers}
+        for each in self.entries.latex(first, last):
+            if each.by.id in latex:
+                latex[each.by.id].append(each)
+        brought = {person: _kilos(found) for person, found in latex.items()}
         if not sales or not sum(brought.values()):
-            return rounded(ZERO, self.places)
-        return split(sales, brought, self.places)[person.id]
+            return dict.fromkeys(brought, rounded(ZERO, self.places))
+        return split(sales, brought, self.places)
 
     def _sale(self, entry: Entry) -> Decimal:
         record = entry.record
@@ -254,8 +218,10 @@ class _Book:
     def _adjustments(self, person: Person, first: date) -> list[PayLine]:
         """What corrections since then change in times that were settled."""
         found = []
-        earlier = [each for each in self.settled if each.person_id == person.id and each.last < first]
+        earlier = [each for each in self.settled.get(person.id, []) if each.last < first]
         for each in earlier:
+            if each not in self.changed:
+                continue
             now = sum((line.amount for line in self.lines(person, each.first, each.last)), rounded(ZERO, self.places))
             before = _of_work(each) + _adjusted_before(earlier, each)
             if now != before:
@@ -267,7 +233,7 @@ class _Book:
         """What is left of his advances."""
         own: list[MoneyLine] = [each for each in self.money if each.person_id == person.id and each.day <= last]
         advanced = sum((each.amount for each in own if each.kind == "advance"), ZERO)
-        recovered = sum((each.recovered for each in self.settled if each.person_id == person.id), ZERO)
+        recovered = sum((each.recovered for each in self.settled.get(person.id, [])), ZERO)
         return max(advanced - recovered, ZERO)
 
 
@@ -297,4 +263,4 @@ def _kilos(latex: Iterable[Entry]) -> Decimal:
     return dry.quantize(Decimal("0.01"), ROUND_HALF_UP)
 
 
-__all__ = ["Due", "NoTerms", "decimals", "due", "exponent", "next_time", "terms_of"]
+__all__ = ["Due", "NoTerms", "due", "exponent", "next_time", "terms_of"]

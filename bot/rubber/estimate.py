@@ -115,7 +115,7 @@ def refit(events: Iterable[Event], *, start: Learned | None = None) -> Learned:
     only events of that day or later may come. Raises ValueError for a batch without latex or a weight that is not above
     0.
     """
-    ordered = sorted(events, key=lambda event: (_day(event), event.key))
+    ordered = sorted(events, key=lambda event: (event_day(event), event.key))
     return learn(start or prior(), (_observation(event) for event in ordered))
 
 
@@ -198,7 +198,8 @@ KINDS: Mapping[str, Kind] = {
 """Quantities of the filter, in grams of dry rubber a litre."""
 
 
-def _day(event: Event) -> date:
+def event_day(event: Event) -> date:
+    """The day on which it counts: of a batch the last day of its latex. Raises ValueError for a batch without latex."""
     if isinstance(event, Reading):
         return event.latex.day
     if not event.latex:
@@ -215,7 +216,7 @@ def _weighed(batch: Batch) -> Observation:
         raise ValueError(f"Batch {batch.key} must weigh more than 0 kg.")
     weights = _batch_weights(batch.latex)
     return Observation(
-        batch.key, _day(batch), weights, batch.dry_kg, _batch_noise(batch.latex), _blocks(weights), scored=True
+        batch.key, event_day(batch), weights, batch.dry_kg, _batch_noise(batch.latex), _blocks(weights), scored=True
     )
 
 

@@ -60,14 +60,22 @@ def expect_dry_from_wet(learned: Learned, day: date, wet_kg: float) -> Range:
     return Range(found.mean, max(0.0, found.low), min(found.high, wet_kg), learned.seen.get(SHARE, 0))
 
 
-def refit_litres(events: Iterable[Brought], usual_litres: Mapping[str, float] | None = None) -> Learned:
+def prior_litres(usual_litres: Mapping[str, float] | None = None) -> Learned:
+    """What is known before any latex came; `usual_litres` are the farm's own figures by block."""
+    own = {("block", block): _block_kind(litres) for block, litres in (usual_litres or {}).items()}
+    return Learned(_LITRES_KINDS, own)
+
+
+def refit_litres(
+    events: Iterable[Brought], usual_litres: Mapping[str, float] | None = None, *, start: Learned | None = None
+) -> Learned:
     """What is known of the litres each block brings; `usual_litres` are the farm's own figures by block.
 
-    Raises ValueError for litres that are not above 0.
+    With `start` (from an earlier refit, whose usual litres hold) only events of that day or later may come. Raises
+    ValueError for litres that are not above 0.
     """
-    own = {("block", block): _block_kind(litres) for block, litres in (usual_litres or {}).items()}
     ordered = sorted(events, key=lambda each: (each.latex.day, each.key))
-    return learn(Learned(_LITRES_KINDS, own), (_litres(each) for each in ordered))
+    return learn(start or prior_litres(usual_litres), (_litres(each) for each in ordered))
 
 
 def expect_litres(learned: Learned, latex: Latex) -> Range:

@@ -124,6 +124,8 @@ def economical(text: str) -> str:
     `Đắk` becomes `Dak`, a curly quote a straight one; a text with Thai or any other script is left alone, since it needs the
     other alphabet anyhow.
     """
+    if in_gsm7(text):
+        return text
     folded = "".join(character if in_gsm7(character) else _folded(character) for character in text)
     return folded if in_gsm7(folded) else text
 

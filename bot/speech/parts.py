@@ -33,8 +33,15 @@ def in_gsm7(text: str) -> bool:
 def count_parts(text: str) -> Parts:
     """The parts of a text; none for an empty text, which cannot be sent."""
     if in_gsm7(text):
+        if GSM7_TWO_UNITS.isdisjoint(text):
+            return _even("GSM-7", len(text), single=160, each=153)
         return _counted("GSM-7", (2 if character in GSM7_TWO_UNITS else 1 for character in text), single=160, each=153)
     return _counted("UCS-2", (2 if character > "\uffff" else 1 for character in text), single=70, each=67)
+
+
+def _even(encoding: str, units: int, *, single: int, each: int) -> Parts:
+    """Characters of one unit each: nothing has to move."""
+    return Parts(encoding, units, -(-units // each) if units > single else min(units, 1))
 
 
 def _counted(encoding: str, sizes: Iterable[int], *, single: int, each: int) -> Parts:

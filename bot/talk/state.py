@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from bot.books import entries, wages
+from bot.books import wages
 from bot.reckon import acid
-from bot.reckon.chain import follow
+from bot.reckon.learning import chain_of
 from bot.reckon.tapping import FAULTS, calendars
 from bot.reckon.wages import next_time
 from bot.rubber.calendar import tapping_days
@@ -13,7 +13,7 @@ from bot.rubber.recovery import tasks_by_letter
 from bot.speech import say
 from bot.talk.desk import Desk
 from bot.week import words
-from bot.week.concerns import SHEETS_DAYS, dry_by
+from bot.week.concerns import dry_by
 
 
 def stock(desk: Desk) -> str:
@@ -57,8 +57,7 @@ def _tapping(desk: Desk, day: date) -> Iterator[str]:
 
 
 def _drying(desk: Desk, day: date) -> Iterator[str]:
-    first = day - timedelta(days=SHEETS_DAYS)
-    chain = follow(entries.standing(desk.tx, desk.farm.id, first=first, last=desk.today), desk.farm.name)
+    chain = chain_of(desk.tx, desk.farm, desk.today, desk.today)
     dry = sum(each.count for each in chain.hanging if dry_by(desk.farm, each) == day)
     if dry:
         yield desk.tongue.count("{n} sheet should be dry.", "{n} sheets should be dry.", dry)

@@ -17,7 +17,7 @@ from bot.books.disputes import Dispute
 from bot.books.model import Entry, Person
 from bot.books.places import Place
 from bot.reckon import takes
-from bot.reckon.wages import decimals
+from bot.reckon.pay_terms import decimals
 from bot.reckon.waiting import Waiting, waiting
 from bot.speech.fitting import fitting
 from bot.speech.language import Tongue, economical, tongue

@@ -7,12 +7,12 @@ from functools import cached_property
 from itertools import pairwise
 from statistics import median
 
-from bot.books import Transaction, entries, farms, people
+from bot.books import Transaction, entries, people
 from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
-from bot.reckon.chain import Chain, Sheets, follow
-from bot.reckon.learning import Lessons, latex_of, lessons, litres_learned, taught_by
+from bot.reckon.chain import Chain, Sheets
+from bot.reckon.learning import Lessons, Then, known_then, latex_of
 from bot.rubber.drying import Method, ready
 from bot.rubber.estimate import Latex, expect
 from bot.rubber.estimate import surprises as unusual
@@ -53,9 +53,23 @@ class Looked:
     farm: Farm
     tongue: Tongue
     span: Span
-    recent: tuple[Entry, ...]
-    known: Lessons
-    chain: Chain
+    then: Then
+
+    @property
+    def known(self) -> Lessons:
+        """What the book had taught by the end of these days."""
+        return self.then.lessons
+
+    @property
+    def chain(self) -> Chain:
+        """What became of the sheets of these days and before."""
+        return self.then.chain
+
+    @cached_property
+    def recent(self) -> tuple[Entry, ...]:
+        """What stands in the book for the days that tell what is usual."""
+        first = self.span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
+        return tuple(entries.standing(self.tx, self.farm.id, first=first, last=self.span.last))
 
     @cached_property
     def bark(self) -> Mapping[str, BarkOfBlock]:
@@ -65,10 +79,7 @@ class Looked:
 
 def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
     """Everything about these days that needs the owner's eye, the most pressing first."""
-    first = span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
-    recent = tuple(entries.standing(tx, farm.id, first=first, last=span.last))
-    known = lessons(tx, farm, span.last)
-    looked = Looked(tx, farm, tongue, span, recent, known, follow(recent, farm.name))
+    looked = Looked(tx, farm, tongue, span, known_then(tx, farm, span.first, span.last))
     steps = (
         _silent,
         _little_acid,
@@ -88,7 +99,7 @@ def _silent(looked: Looked) -> Iterator[str]:
     """Tappers who have been without a word for longer than they usually are between two tappings."""
     for silence in looked.span.silent:
         quiet = SILENT_DAYS if silence.last_day is None else (looked.span.last - silence.last_day).days
-        if quiet >= max(SILENT_DAYS, usual_pause(looked.recent, silence.person.id) + 1):
+        if quiet >= SILENT_DAYS and quiet > usual_pause(looked.recent, silence.person.id):
             yield _silence(looked.tongue, silence)
 
 
@@ -119,9 +130,7 @@ def acid_days_left(tx: Transaction, farm: Farm, today: date) -> int | None:
 
 def _behind(looked: Looked) -> Iterator[str]:
     """Blocks that gave less than the low end of what their own past, the rain and the stimulation let expect."""
-    for name, (brought, middle, low) in expected_litres(
-        looked.tx, looked.farm, looked.known, looked.recent, looked.span
-    ).items():
+    for name, (brought, middle, low) in expected_litres(looked.then, looked.span).items():
         if middle and brought < low:
             yield looked.tongue.say(
                 "{block} {percent}% below its usual",
@@ -130,19 +139,14 @@ def _behind(looked: Looked) -> Iterator[str]:
             )
 
 
-def expected_litres(
-    tx: Transaction, farm: Farm, known: Lessons, recent: tuple[Entry, ...], span: Span
-) -> Mapping[str, tuple[float, float, float]]:
+def expected_litres(then: Then, span: Span) -> Mapping[str, tuple[float, float, float]]:
     """Litres by block of the days it was tapped: brought, expected, and the low end of what was to be expected.
 
     What was learned before these days decides; a block with fewer than five reports before them is left out.
     """
-    before = [entry for entry in recent if entry.record.day is not None and entry.record.day < span.first]
-    usual = {name: float(block.usual_litres) for name, block in farms.blocks(tx, farm.id).items() if block.usual_litres}
-    learned = litres_learned(known, before, usual)
     found: dict[str, tuple[float, float, float]] = {}
-    for latex in _by_day(known, span):
-        expected = expect_litres(learned, latex)
+    for latex in _by_day(then.lessons, span):
+        expected = expect_litres(then.litres, latex)
         if expected.observations >= ENOUGH:
             brought, middle, low = found.get(latex.block, (0.0, 0.0, 0.0))
             found[latex.block] = brought + latex.litres, middle + expected.middle, low + expected.low
@@ -192,9 +196,7 @@ def _sheets_lighter(looked: Looked) -> Iterator[str]:
         day, latex = weighing.entry.record.day, latex_of(looked.known, weighing)
         if latex is None or day is None or not looked.span.first <= day <= looked.span.last:
             continue
-        before = [entry for entry in looked.recent if entry.id != weighing.entry.id]
-        known = taught_by(before, looked.farm.name, looked.known.usual_percent)
-        expected = expect(known.learned, latex)
+        expected = expect(looked.known.without(weighing.entry.id), latex)
         gap = float(weighing.kg) - expected.dry_kg
         if not expected.dry_kg_low <= float(weighing.kg) <= expected.dry_kg_high:
             yield _gap(looked.tongue, gap < 0, looked.tongue.weekday(day), looked.tongue.fixed(abs(gap), 1))

@@ -5,13 +5,13 @@ block and day that was not tapped for rain; a silent day is one on which a tappe
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from bot.books import Transaction, entries, farms, people
-from bot.books.model import Entry, Farm, Person
+from bot.books.model import Entry, Farm, Membership, Person
 from bot.reckon.takes import paid_kg
 from parsers.reading import ALL_BLOCKS, Reason, Record, Role, What
 
@@ -60,7 +60,8 @@ def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
     """Everything about the days from `first` to `last`, both included."""
     standing = entries.standing(tx, farm.id, first=first, last=last)
     latex = [entry for entry in standing if entry.record.what is What.LATEX]
-    missed = list(_missed_days(tx, farm, standing))
+    tappers = [each for each in people.members(tx, farm.id) if each.role is Role.TAPPER]
+    missed = list(_missed_days(tx, farm, standing, tappers))
     return Span(
         first=first,
         last=last,
@@ -75,7 +76,7 @@ def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
         taken_kg=sum((paid_kg(each) for each in standing if each.record.what is What.COLLECTED), Decimal(0)),
         rain_days=sum(1 for _, _, why in missed if why is Reason.RAIN),
         not_tapped=_count(why for _, _, why in missed),
-        silent=tuple(_silent(tx, farm, standing, first, last)),
+        silent=tuple(_silent(tappers, standing, first, last)),
         entries=tuple(standing),
     )
 
@@ -84,10 +85,11 @@ def crop(latex: Iterable[Entry]) -> Crop:
     """The sum of some entries of latex."""
     litres, kg, dry, days = Decimal(0), Decimal(0), 0.0, set()
     for entry in latex:
-        litres += entry.record.litres or 0
-        kg += entry.record.kg or 0
-        dry += float((entry.computed or {}).get("dry_kg", 0))
-        days.add(entry.record.day)
+        record = entry.record
+        litres += record.litres or 0
+        kg += record.kg or 0
+        dry += float(entry.computed.get("dry_kg", 0)) if entry.computed is not None else 0.0
+        days.add(record.day)
     return Crop(litres, kg, dry, len(days))
 
 
@@ -113,15 +115,20 @@ def _count(reasons: Iterable[Reason]) -> Mapping[Reason, int]:
     return counts
 
 
-def _missed_days(tx: Transaction, farm: Farm, standing: list[Entry]) -> Iterable[tuple[str, date, Reason]]:
+def _missed_days(
+    tx: Transaction, farm: Farm, standing: Sequence[Entry], tappers: Sequence[Membership]
+) -> Iterable[tuple[str, date, Reason]]:
     """Block-days that were not tapped; a block-day with latex after all is not one."""
+    missed = [entry for entry in standing if entry.record.what is What.NO_TAPPING]
+    if not missed:
+        return
     tapped = {(entry.record.block, entry.record.day) for entry in standing if entry.record.what is What.LATEX}
-    blocks_of = {each.person.id: each.blocks for each in people.members(tx, farm.id) if each.role is Role.TAPPER}
+    blocks_of = {each.person.id: each.blocks for each in tappers}
     every = tuple(farms.blocks(tx, farm.id))
     seen: set[tuple[str, date]] = set()
-    for entry in standing:
+    for entry in missed:
         record = entry.record
-        if record.what is not What.NO_TAPPING or record.day is None:
+        if record.day is None:
             continue
         for block in _blocks(record, blocks_of.get(entry.by.id, every) or every):
             if (block, record.day) not in tapped and (block, record.day) not in seen:
@@ -133,18 +140,17 @@ def _blocks(record: Record, own: tuple[str, ...]) -> tuple[str, ...]:
     return own if record.block in (None, ALL_BLOCKS) else (record.block,)
 
 
-def _silent(tx: Transaction, farm: Farm, standing: list[Entry], first: date, last: date) -> Iterable[Silence]:
+def _silent(tappers: Sequence[Membership], standing: Sequence[Entry], first: date, last: date) -> Iterable[Silence]:
     spoke: dict[str, set[date]] = defaultdict(set)
     for entry in standing:
         if entry.record.day is not None:
             spoke[entry.by.id].add(entry.record.day)
     length = (last - first).days + 1
-    for member in people.members(tx, farm.id):
-        if member.role is Role.TAPPER:
-            days = length - len(spoke[member.person.id])
-            last_day = max(spoke[member.person.id], default=None)
-            if days:
-                yield Silence(member.person, days, last_day)
+    for member in tappers:
+        days = length - len(spoke[member.person.id])
+        last_day = max(spoke[member.person.id], default=None)
+        if days:
+            yield Silence(member.person, days, last_day)
 
 
 def week_of(day: date) -> tuple[date, date]:

@@ -5,6 +5,8 @@ from decimal import Decimal
 from typing import Any
 
 from bot.books import Books, Transaction, entries, farms, messages, outbox, people
+from bot.books.convert import moment_out, record_out
+from bot.books.ids import new_id
 from bot.books.model import Entry, Farm, Person
 from parsers.reading import Block, Record, Role, What
 
@@ -79,3 +81,15 @@ def with_a_line(books: Books) -> Entry:
         tobin = a_person(tx, farm.id)
         a_text(tx)
         return a_line(tx, farm.id, tobin.id)
+
+
+def with_a_line_of_old(books: Books) -> Entry:
+    """The same with a line that was written before other tables than those of the first version were known."""
+    with books.transaction() as tx:
+        farm = a_farm(tx)
+        tobin = a_person(tx, farm.id)
+        a_text(tx)
+        plain = {"via": None, "entered_at": moment_out(NOW), "replaces": None, "removed": 0, "confirmed": 0}
+        line = {"farm_id": farm.id, "message_id": "m1", "by_person": tobin.id, "computed": None, **plain}
+        tx.run("add_entry", id=new_id(), **line, **record_out(LATEX))
+        return entries.standing(tx, farm.id)[0]

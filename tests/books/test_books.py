@@ -459,7 +459,7 @@ def test_points_are_found_by_a_part_of_their_name(books: Books) -> None:
         point = farms.add_point(tx, "river landing", [rim.id, reed.id])
         assert farms.point_named(tx, "landing") == point
         assert farms.point_named(tx, "hill") is None
-        assert farms.names_known(tx, rim.id) == ["Rim Farm", "Far Side"]
+        assert farms.names_known(tx, rim) == ["Rim Farm", "Far Side"]
 
     assert point.farm_ids == tuple(sorted((reed.id, rim.id)))
 

@@ -23,7 +23,7 @@ def pair(tmp_path: Path, postgres: str) -> Iterator[tuple[Books, Books]]:
 
 def emptied(books: Books) -> Books:
     """The same books without anything in them."""
-    tables = "gateway_calls pins alarms lessons pay_terms money_lines settlements link_cuts bark "
+    tables = "gateway_calls pins alarms learned lessons pay_terms money_lines settlements link_cuts bark "
     tables += "takes receipts receipt_counters store_out disputes list_prices round_stops place_details managers cooperative_farms cooperatives "
     tables += "outbox questions entries messages point_farms points roles people containers blocks farm_settings other_farms farms"
     with books.engine.session() as session:

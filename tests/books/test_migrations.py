@@ -45,7 +45,7 @@ def test_books_of_an_earlier_version_are_brought_up_with_all_they_hold(where: st
     engine = engine_at(where)
     with engine.session() as session:
         assert migrate(engine, session, early) == NAMES[:version]
-    line = made.with_a_line(Books(engine))
+    line = made.with_a_line_of_old(Books(engine))
     engine.close()
 
     books = open_books(where)

@@ -10,12 +10,13 @@ from random import Random
 
 import pytest
 
-from bot.books import Books, BooksUnavailable, NotADayBook, entries, messages, open_books, outbox
+from bot.books import Books, BooksUnavailable, NotADayBook, entries, farms, learned, messages, open_books, outbox
 from bot.books.backup import back_up, check_whole
 from bot.books.errors import BadBackup, BooksDamaged
 from bot.books.migrations import files, migrate
 from bot.books.restore import NewerBooks, move, restore
 from bot.books.store import engine_at
+from bot.reckon.learning import known_then
 from tests.books import made
 from tests.books.test_backup import contents, damage, flowing
 from tests.books.test_processes import go, start
@@ -73,6 +74,21 @@ def test_books_that_hold_no_more_than_the_backup_are_replaced_without_asking(
     where: str, backup: Path, folder: Path
 ) -> None:
     assert restore(backup, where, folder, LATER).lost == ()
+
+
+def test_what_was_learned_is_neither_missed_nor_left_behind(where: str, folder: Path) -> None:
+    """It can be worked out again: books that hold it besides are replaced unasked, and it does not outlive their lines."""
+    with closing(open_books(where)) as books:
+        line = made.with_a_line(books)
+        backup = back_up(where, folder, made.NOW, keep=9).file
+        with books.transaction() as tx:
+            known_then(tx, farms.farm(tx, line.farm_id), made.DAY, made.DAY + timedelta(days=60))
+            assert learned.newest(tx, line.farm_id) is not None
+
+    assert restore(backup, where, folder, LATER).lost == ()
+
+    with closing(open_books(where)) as books, books.transaction() as tx:
+        assert learned.newest(tx, line.farm_id) is None
 
 
 def test_newer_books_are_not_overwritten_and_it_is_told_what_would_be_lost(

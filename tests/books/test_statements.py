@@ -21,7 +21,7 @@ NOT_ON_BOTH = re.compile(
 )
 
 #: Statements that go through a whole small table on purpose (farms, points, roles), or count few rows.
-WHOLE_TABLES = {"ping", "all_farms", "all_cooperatives", "points", "all_members"}
+WHOLE_TABLES = {"ping", "all_farms", "all_cooperatives", "points", "all_members", "all_owners"}
 
 
 def plan(session: Session, books: Books, word: str, name: str) -> list[dict]:

@@ -187,6 +187,14 @@ def settings_form(house: House, **changes: str) -> dict[str, str]:
     return fields | changes
 
 
+def test_a_system_that_makes_no_calendar_leaves_the_pages_open(house: House) -> None:
+    """The first day of tapping lies on the day of rest."""
+    changed = settings_form(house, tapping="S/2 d2 6d/7", tapping_from="2026-03-01", rest_weekday="6")
+    assert send(house, "/settings", **changed).status_code == 303
+
+    assert "Set the tapping system under Settings" in page(house, "/block/3")
+
+
 def test_settings_are_changed_and_their_history_is_kept(house: House) -> None:
     assert (
         send(house, "/settings", **settings_form(house, acid_strength_percent="90", tapping="S/2 d3")).status_code
