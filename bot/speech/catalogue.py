@@ -8,6 +8,9 @@ from babel.messages.pofile import PoFileError, read_po
 
 from bot.speech.language import LANGUAGES, SOURCE
 
+#: A line of a sentence without its last quotation mark.
+_CUT = re.compile(r'[^#"]*"(?:[^"\\]|\\.)*$')
+
 _PLACE = re.compile(r"\{(\w*)[^{}]*\}")
 
 
@@ -33,6 +36,9 @@ def faults_in(source: bytes, code: str) -> list[str]:
         messages = list(read_po(io.BytesIO(source), locale=code, abort_invalid=True))
     except (PoFileError, ValueError) as fault:
         return [f"it is not of the form of a catalogue ({fault})"]
+    cut = [line for line in source.decode().splitlines() if _CUT.match(line)]
+    if cut:
+        return [f"a line has no end: {cut[0]}"]
     if len(messages) <= 1:  # the head alone
         return ["it holds no sentences"]
     return [f"places for values differ: {_forms(each.id)[0]!r}" for each in messages if each.id and _differ(each)]
