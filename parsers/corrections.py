@@ -79,10 +79,18 @@ def is_fix(facts: Facts) -> bool:
         for fact in facts.of("fix")
         if not _is_denial(fact, facts)
         and not breaks_off(fact, facts)
+        and not _excuses(fact, facts)
         and any(abs(each.at - fact.at) <= REACH for each in near)
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
+
+
+def _excuses(fact: Fact, facts: Facts) -> bool:
+    """`sorry, the text comes late`: an excuse in a clause of its own, which holds no figure."""
+    here = {each.kind for each in facts.found if each.clause == fact.clause}
+    late = bool(here & {"late", "late_report"}) and "texting" in here
+    return late and not here & {"litres", "number", "kg", "sheets", "block"}
 
 
 def set_right(facts: Facts) -> bool:
@@ -91,6 +99,8 @@ def set_right(facts: Facts) -> bool:
     for sent in facts.of("quoted", "texting"):
         wrong = [each for each in figures if each.clause == sent.clause and each.at > sent.at]
         right = [each for each in figures if each.clause == sent.clause + 1]
+        if len(wrong) == 2 and any(wrong[0].at < fix.at < wrong[1].at for fix in facts.of("fix")):
+            return True  # `I said 15 and half but it is 14 and half`
         if len(wrong) == len(right) == 1 and any(wrong[0].at < fix.at < right[0].at for fix in facts.of("fix")):
             return not any(each.clause == sent.clause + 1 for each in facts.of("day", "block"))
     return False

@@ -54,11 +54,18 @@ class Figures(Units):
             self._quantity("persons", value, 2)
         elif after.has("cm") and not after.has("own_container", "own_block"):
             self._quantity("cm", value, 2)
+        elif after.has("drc") and 20 <= value <= 65 and self._ends(2) and not item.has("own_block"):
+            self._quantity("drc_value", value, 2)  # `45 litres at 30 drc`
         elif after.has("bag") and not after.has("own_container", "own_block"):
             self._quantity("bags", value, 2)
         else:
             return False
         return True
+
+    def _ends(self, step: int) -> bool:
+        """Whether nothing, or a sign that ends something, stands there."""
+        behind = self._next(step)
+        return behind is None or (behind.kind == "sign" and behind.text not in "=:")
 
     def _counted(self, item: Item, after: Item, value: Decimal) -> None:
         """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""

@@ -459,6 +459,8 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
     for size in range(min(longest, len(found) - at), 0, -1):
         if size < length or (size == 1 and token.kind != "w"):
             break
+        if size > 1 and token.kind == "d" and token.glued and at and found[at - 1].text == "/":
+            continue  # `30/2 lô`: the 2 is a month
         key = " ".join(each.bare for each in found[at : at + size])
         meanings = lexicon.phrases.get(key)
         if (

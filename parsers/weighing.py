@@ -456,6 +456,10 @@ class Weighing(Gathering):
         for value in values:
             before = [fact for fact in blocks if fact.at < value.at]
             owner = before[-1].name if before else (blocks[0].name if blocks else None)
+            behind = [fact for fact in blocks if 0 < fact.at - value.at <= 3]
+            if behind and any(value.at < each.at < behind[0].at for each in self.facts.of("for", "from")):
+                out = [record.with_(drc=value.value) if record.block == behind[0].name else record for record in out]
+                continue  # `drc 34 for 4th block`
             if len(values) == 1 and pairs and value.at > pairs[-1][0].at and len(records) > 1:
                 gap = [each for each in self.facts.of("block") if pairs[-1][0].at < each.at < value.at]
                 owner = gap[-1].name if gap else owner
