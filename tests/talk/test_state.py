@@ -127,3 +127,21 @@ def test_centimetres_are_never_entered_as_latex(hill: SmallFarm) -> None:
     got = hill.text(KOFI, DAY, "block 1 42 cm")
 
     assert got.kind is not Kind.ENTERED
+
+
+def test_the_tapping_of_the_day_of_a_measure_is_in_the_measure(hill: SmallFarm) -> None:
+    hill.text(KOFI, DAY, "18 litres")
+    hill.text(KOFI, DAY, "bark 42 cm")
+
+    assert "about 42 cm of bark left (42 on 16 Mar). About 242 tappings" in hill.said(KOFI, DAY, "bark?")
+
+
+def test_more_bark_than_before_is_a_new_panel_though_nobody_named_it(hill: SmallFarm) -> None:
+    first = DAY - timedelta(days=40)
+    hill.text(KOFI, first, "bark 2 cm")
+    hill.text(KOFI, first + timedelta(days=1), "bark 100 cm")
+    for n in range(1, 11):
+        hill.text(KOFI, first + timedelta(days=2 * n), "18 litres")
+
+    # Ten tappings from 100 to 98 cm are 2.0 mm each: 980 mm are 490 tappings.
+    assert "98 cm of bark left. About 490 tappings at 2.0 mm" in hill.said(KOFI, DAY, "bark 98 cm")
