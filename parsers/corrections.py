@@ -188,6 +188,8 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         target = meant(led, known, setting)
         if target is not None:
             return Reading(Intent.FIX, (merged(target.record, led, known),), correction=known, targets=(target.id,))
+        if _is_usual(led, setting):
+            return Reading(Intent.FIX, (led,), correction=known, person=reading.person)
     if reading.ask is Ask.BLOCK and reading.pending and not facts.has("badblock", "block"):
         found = _latest(reading.pending[0], correction, setting)
         if found is not None:
@@ -217,6 +219,13 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
     )
 
 
+def _is_usual(record: Record, setting: Setting) -> bool:
+    """Litres between a third and three times what the block usually gives."""
+    block = setting.blocks.get(record.block or "")
+    usual = None if block is None else block.usual_litres
+    return usual is not None and record.litres is not None and usual / 3 <= record.litres <= usual * 3
+
+
 def _led_by_block(reading: Reading, facts: Facts, setting: Setting) -> Record | None:
     """`sorry the 3 was 8.5`: a bare number of a block that has a line, and behind it the figure that it should have."""
     numbers = [each for each in facts.of("number") if each.value != figure_was(facts)]
@@ -226,11 +235,14 @@ def _led_by_block(reading: Reading, facts: Facts, setting: Setting) -> Record | 
         return None
     name = str(numbers[0].name)
     mine = [each.record for each in setting.entered if each.mine and each.record.what is What.LATEX]
-    if name not in setting.own_blocks or all(each.block != name for each in mine):
+    if name not in setting.own_blocks or numbers[1].name in setting.own_blocks:
         return None
     if any(each.block == name for each in reading.records) or facts.has("day"):
         return None
-    day = next(each.day for each in reversed(mine) if each.block == name)
+    waits = reading.pending[0].day if reading.pending else None
+    day = next((each.day for each in reversed(mine) if each.block == name), waits)
+    if day is None:
+        return None
     return Record(What.LATEX, day, name, litres=numbers[1].value)
 
 

@@ -103,7 +103,8 @@ class Field(Weighing):
         """`1 gave 18, 3 nothing`: a bare number of a block at the start of a clause without a quantity."""
         items, name = self.facts.items, block_name(number, self.own)
         first = number.at == 0 or items[number.at - 1].text in ",;.\n"
-        after = items[number.at + 1] if number.at + 1 < len(items) else None
+        step = 2 if number.at + 1 < len(items) and items[number.at + 1].text in ":-=" else 1
+        after = items[number.at + step] if number.at + step < len(items) else None
         counted = after is None or after.has(*UNIT_WORDS) or after.kind != "word" or not after.tags
         others = [each for each in self.told.of("litres", "number", "kg") if each.clause == number.clause]
         return name is not None and name not in done and first and not counted and len(others) < 2

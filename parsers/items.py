@@ -566,6 +566,9 @@ def _fitting(exact: str, key: str, meanings: Sequence[Meaning]) -> Sequence[Mean
         return meanings
     same = [each for each in meanings if each.exact == exact]
     plain = [each for each in meanings if each.exact == key]
+    marked = len(key) <= SHORT_WORD and any(each.exact != key for each in meanings)
+    if marked and not same and all(each.language == "vi" for each in meanings):
+        return ()  # `lò` is a kiln and no `lô`, for which `lo` is typed
     return same or plain or (meanings if len(key) > SHORT_WORD else ())
 
 
