@@ -12,7 +12,7 @@ from http import HTTPStatus
 
 from flask import Flask, Response, jsonify, request
 from flask.typing import ResponseReturnValue
-from gunicorn.http.errors import ParseException  # type: ignore[import-untyped]
+from gunicorn.http.errors import ParseException
 from prometheus_client import CONTENT_TYPE_LATEST
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import BadRequest, HTTPException, ServiceUnavailable, Unauthorized

@@ -4,8 +4,8 @@ import socket
 from typing import Any
 
 import click
-from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped]
-from gunicorn.glogging import Logger  # type: ignore[import-untyped]
+from gunicorn.app.base import BaseApplication
+from gunicorn.glogging import Logger
 
 from bot.app import create_app
 from bot.books import open_books
@@ -21,7 +21,7 @@ WORKERS, THREADS = 1, 8
 TIMEOUT, GRACE = 30, 10
 
 
-class Log(Logger):  # type: ignore[misc]
+class Log(Logger):  # type: ignore[misc]  # gunicorn has no types
     """What gunicorn itself has to say, in the same form as our own lines."""
 
     def setup(self, cfg: Any) -> None:
@@ -31,7 +31,7 @@ class Log(Logger):  # type: ignore[misc]
             handler.setFormatter(Discreet())
 
 
-class Server(BaseApplication):  # type: ignore[misc]
+class Server(BaseApplication):  # type: ignore[misc]  # gunicorn has no types
     """The application in gunicorn, on a socket that is open already."""
 
     def __init__(self, chosen: Settings, descriptor: int) -> None:

@@ -220,5 +220,6 @@ def _words(speech: Tongue, entry: Entry, today: date) -> str:
 
 def _successor(speech: Tongue, before: Entry, after: Entry, today: date) -> str:
     """The line that took the place, with its day where that is another one."""
-    moved = before.record.day != after.record.day and after.record.day is not None
-    return (f"{speech.short(after.record.day)}: " if moved else "") + _words(speech, after, today)  # type: ignore[arg-type]
+    day = after.record.day
+    words = _words(speech, after, today)
+    return words if day is None or day == before.record.day else f"{speech.short(day)}: {words}"

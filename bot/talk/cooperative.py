@@ -124,8 +124,15 @@ def set_prices(office: Office, prices: dict[str, Decimal]) -> Outcome:
     """Prices a kg from today on; what was before is told with it, and to the other managers."""
     before = cooperatives.prices_on(office.tx, office.cooperative.id, office.today)
     for kind, price in prices.items():
-        at = {"day": office.today, "at": office.sent, "message_id": office.message.id}
-        cooperatives.set_price(office.tx, office.cooperative.id, kind, price, **at)  # type: ignore[arg-type]
+        cooperatives.set_price(
+            office.tx,
+            office.cooperative.id,
+            kind,
+            price,
+            day=office.today,
+            at=office.sent,
+            message_id=office.message.id,
+        )
 
     def said(speech_of: str) -> str:
         speech = tongue(speech_of)
@@ -218,8 +225,9 @@ def leave_store(office: Office, kind: str, kg: Decimal) -> Outcome:
             "The store should hold {kg} kg of {kind}. Nothing entered.", kg=office.tongue.number(there), kind=name
         )
         return Outcome(Kind.REFUSED, text)
-    at = {"day": office.today, "at": office.sent, "message_id": office.message.id}
-    cooperatives.leave_store(office.tx, office.cooperative.id, kind, kg, **at)  # type: ignore[arg-type]
+    cooperatives.leave_store(
+        office.tx, office.cooperative.id, kind, kg, day=office.today, at=office.sent, message_id=office.message.id
+    )
 
     def said(language: str) -> str:
         speech = tongue(language)

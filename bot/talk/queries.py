@@ -214,12 +214,12 @@ def _sheets(desk: Desk, asked: Query) -> str:
 
 
 def _acid(desk: Desk, _asked: Query) -> str:
-    first = desk.today - timedelta(days=60)
+    first = desk.today - timedelta(days=acid.COUNT_DAYS)
     found = entries.standing(desk.tx, desk.farm.id, first=first, last=desk.today, what=What.ACID_STOCK)
     if not found:
         return desk.tongue.say("No acid stock entered yet. Text: 1.5 litres of acid left")
     last = found[-1].record
-    days = None if last.litres is None else acid.days_left(desk.tx, desk.farm, last.litres, desk.today)
+    days = words.acid_days_left(desk.tx, desk.farm, desk.today)  # of what is left since that count
     said = say.sentence(say.line(desk.tongue, last, desk.today))
     return said if days is None else f"{said} {say.acid_lasts(desk.tongue, days)}"
 

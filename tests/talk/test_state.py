@@ -145,3 +145,13 @@ def test_more_bark_than_before_is_a_new_panel_though_nobody_named_it(hill: Small
 
     # Ten tappings from 100 to 98 cm are 2.0 mm each: 980 mm are 490 tappings.
     assert "98 cm of bark left. About 490 tappings at 2.0 mm" in hill.said(KOFI, DAY, "bark 98 cm")
+
+
+def test_the_days_that_the_acid_lasts_are_of_what_is_left_whichever_way_it_is_asked(hill: SmallFarm) -> None:
+    hill.text(OWNER, DAY - timedelta(days=10), "acid left 0.3 litre")
+    for n in range(9, 0, -1):
+        hill.text(KOFI, DAY - timedelta(days=n), "20 litres drc 30")  # 26 ml of acid a day
+
+    # 300 ml less nine days of 26 ml are some 64 ml: two days.
+    assert "about 2 days" in hill.said(OWNER, DAY, "stock?")
+    assert "about 2 days" in hill.said(OWNER, DAY, "how much acid left?")
