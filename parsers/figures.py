@@ -155,7 +155,7 @@ class Figures(Units):
         if (self._recent("drc", 4) or self._recent("percent", 2)) and 10 <= value <= 65:
             last = self.facts.found[-1] if self.facts.found else None
             if last is not None and last.kind == "number" and last.name in self.blocks and self.at - last.at <= 2:
-                self.facts.found[-1] = replace(last, kind="block")  # `drc of 7 is 36`
+                self.facts.change(last, replace(last, kind="block"))  # `drc of 7 is 36`
             self._note("drc_value", value=value)
         elif self._next_of_drcs(value):
             self._note("drc_value", value=value)

@@ -302,5 +302,5 @@ class Units(Walk):
         linked = self._is(-1, "for", "per_kg") or not self.items[self.at].glued
         if last is None or last.kind not in ("number", "price_value") or not linked or self.at - last.at > 2:
             return False
-        self.facts.found[self.facts.found.index(last)] = replace(last, kind="price_value")
+        self.facts.change(last, replace(last, kind="price_value"))
         return True

@@ -25,7 +25,7 @@ class Walk:
         self.at = 0
 
     def _note(self, kind: str, **values: object) -> None:
-        self.facts.found.append(Fact(kind, self.at, self.clause, **values))  # type: ignore[arg-type]
+        self.facts.note(Fact(kind, self.at, self.clause, **values))  # type: ignore[arg-type]
 
     def _next(self, step: int = 1) -> Item | None:
         return self.items[self.at + step] if 0 <= self.at + step < len(self.items) else None
