@@ -108,8 +108,10 @@ def set_right(facts: Facts) -> bool:
 
 def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     """A weak word of correction (`sorry`) counts where the book already holds a line for what the text speaks of."""
+    if not facts.has("fix", "self") or facts.has("again", "late_report"):
+        return False  # the book is not looked into for a text that corrects nothing
     mine = {(entry.record.what, entry.record.block, entry.record.day) for entry in setting.entered if entry.mine}
-    if not mine or not facts.has("fix", "self") or facts.has("again", "late_report"):
+    if not mine:
         return False
     if alone.ask is Ask.LITRES and facts.has("block"):
         return any((What.LATEX, record.block, record.day) in mine for record in alone.pending)
@@ -478,8 +480,10 @@ def of_yesterday(facts: Facts, setting: Setting) -> Reading | None:
         "rest",
         "ahead",
     )
+    if len(days) != 1 or other or not facts.has("late_report"):
+        return None
     mine = [each for each in setting.entered if each.mine]
-    if len(days) != 1 or other or not mine or not facts.has("late_report"):
+    if not mine:
         return None
     newest = max(each.at for each in mine)
     last = [each for each in mine if each.at == newest and each.record.day != days[0]]

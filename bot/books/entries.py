@@ -28,7 +28,7 @@ def enter(
     *,
     farm_id: str,
     message_id: str,
-    by: str,
+    by: Person,
     via: str | None,
     record: Record,
     entered_at: datetime,
@@ -37,7 +37,7 @@ def enter(
     replaces: str | None = None,
     removed: bool = False,
 ) -> Entry:
-    """Write a line. `by` is the id of him whose work it is, `via` the number of another's phone that was used.
+    """Write a line. `by` is he whose work it is, `via` the number of another's phone that was used.
 
     Raises AlreadyReplaced when the line that it should take the place of does not stand any more.
     """
@@ -47,7 +47,7 @@ def enter(
         id=entry_id,
         farm_id=farm_id,
         message_id=message_id,
-        by_person=by,
+        by_person=by.id,
         via=via,
         entered_at=moment_out(entered_at),
         replaces=replaces,
@@ -61,9 +61,7 @@ def enter(
     teaches = replaces is not None or _teaches(record, entered_at)
     tx.run("mark_lesson" if teaches else "hold_lesson", farm_id=farm_id, mark=new_id())
     tx.run("drop_learned_with", farm_id=farm_id, id=entry_id, replaces=replaces)
-    found = entry(tx, entry_id)
-    assert found is not None
-    return found
+    return _entry(written[0], by)
 
 
 def _teaches(record: Record, entered_at: datetime) -> bool:
@@ -88,7 +86,7 @@ def remove(tx: Transaction, entry_id: str, *, message_id: str, at: datetime) -> 
         tx,
         farm_id=old.farm_id,
         message_id=message_id,
-        by=old.by.id,
+        by=old.by,
         via=old.via,
         record=old.record,
         entered_at=at,

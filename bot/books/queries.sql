@@ -199,7 +199,7 @@ insert into entries (
     :reason, :pieces, :sheets, :taken_from, :grade, :price_ten_thousandths, :place, :entered_at, :replaces, :removed,
     :confirmed, :computed
 ) on conflict (replaces) do nothing
-returning id;
+returning *;
 
 -- name: mark_lesson
 -- Something was entered that changes what is to be expected of a farm.

@@ -148,7 +148,7 @@ def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()
         desk.tx,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        by=entry.by.id,
+        by=entry.by,
         via=entry.via if entry.by.id != desk.me.id else None,
         record=record,
         entered_at=desk.sent,
@@ -194,13 +194,13 @@ def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
 
 
 def _is_cooperatives(desk: Desk, entry: Entry) -> bool:
-    return entry.record.what is What.COLLECTED and collecting.cooperative(desk) is not None
+    return entry.record.what is What.COLLECTED and desk.cooperative is not None
 
 
 def refuse(desk: Desk, entry: Entry) -> Outcome:
     """Say why a line is not changed, and who can."""
     if _is_cooperatives(desk, entry):
-        number = entries.receipt_number(desk.tx, entry)
+        number = desk.receipt_number(entry)
         text = desk.tongue.say(
             "Receipt {number} is {name}'s. Not right? Answer: {number} and why. Nothing changed.",
             number=number,
@@ -312,7 +312,7 @@ def told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
 
 def _told_of_take(desk: Desk, entry: Entry, person: Person) -> Told:
     theirs = tongue(person.language)
-    number = entries.receipt_number(desk.tx, entry)
+    number = desk.receipt_number(entry)
     said = f"{theirs.say('Receipt {number}.', number=number)} {say.line(theirs, entry.record, desk.today)}"
     return Told(person, theirs.say("{name} took out: {lines}.", name=desk.me.name, lines=said))
 

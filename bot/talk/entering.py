@@ -73,18 +73,18 @@ def enter(
     """
     desk.known  # noqa: B018  what was known before these lines is what their figures are held against
     written = []
-    for record in records:
+    struck_out = [_not_tapped_before(desk, worker, record) for record in records]  # before any of them is written
+    for record, struck in zip(records, struck_out, strict=True):
         if record.what is What.COLLECTED:
             written.append(collecting.write(desk, worker, Lot(record), confirmed=confirmed, corrects=corrects))
             continue
         batch = batch_of(desk, record)
-        struck = _not_tapped_before(desk, worker, record)
         written.append(
             entries.enter(
                 desk.tx,
                 farm_id=desk.farm.id,
                 message_id=desk.message.id,
-                by=worker.id,
+                by=worker,
                 via=None if worker.id == desk.me.id else desk.me.number,
                 record=record,
                 entered_at=desk.sent,
@@ -102,7 +102,7 @@ def sort(desk: Desk, worker: Person, records: Sequence[Record]) -> Sorted:
     standing: list[Entry] = []
     meeting: list[tuple[Record, Entry]] = []
     for record in records:
-        same = [entry for entry in desk.view if _same_place(entry, worker, record)]
+        same = [entry for entry in desk.on(record.day) if _same_place(entry, worker, record)]
         twin = next((entry for entry in same if _is_twin(desk, entry, record)), None)
         rival = next((entry for entry in same if _is_rival(entry, record)), None)
         if twin is not None:
@@ -142,9 +142,8 @@ def _not_tapped_before(desk: Desk, worker: Person, record: Record) -> Entry | No
     return next(
         (
             entry
-            for entry in desk.view
+            for entry in desk.on(record.day)
             if entry.record.what is What.NO_TAPPING
-            and entry.record.day == record.day
             and entry.by.id == worker.id
             and (entry.record.block == record.block or (entry.record.block == ALL_BLOCKS and only_block))
         ),
