@@ -162,9 +162,9 @@ def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
     return rows[0]["farm_id"] if rows else None
 
 
-def position(tx: Transaction, farm_id: str, what: What, first_id: str) -> int:
-    """The running number of a first line of its kind in its farm's book, from 1."""
-    return int(tx.run("position_of", farm_id=farm_id, what=what.value, id=first_id)[0]["position"])
+def position(tx: Transaction, farm_id: str, first_id: str) -> int:
+    """The running number of the first line of a take in its farm's book, from 1."""
+    return int(tx.run("position_of_take", farm_id=farm_id, id=first_id)[0]["position"])
 
 
 @dataclass(frozen=True)
@@ -203,7 +203,7 @@ def receipt_number(tx: Transaction, entry: Entry) -> int:
     rows = tx.run("receipt_of", entry_id=first.id)
     if rows:
         return int(rows[0]["number"])
-    return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, What.COLLECTED, first.id)
+    return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, first.id)
 
 
 def receipt_numbers(tx: Transaction, farm_id: str) -> dict[str, int]:

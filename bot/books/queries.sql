@@ -297,9 +297,10 @@ order by e.id;
 -- The farm for which somebody entered last.
 select farm_id from entries where by_person = :person_id order by entered_at desc, id desc limit :most;
 
--- name: position_of
--- How many first entries of a kind a farm's book holds up to one of them.
-select count(*) as position from entries where farm_id = :farm_id and what = :what and replaces is null and id <= :id;
+-- name: position_of_take
+-- How many takes a farm's book holds up to one of them, corrections not counted.
+select count(*) as position from entries
+where farm_id = :farm_id and what = 'collected' and replaces is null and id <= :id;
 
 -- name: ask
 -- A question to somebody.

@@ -143,7 +143,7 @@ def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()
     if entry.record.what is What.COLLECTED:
         collecting.settled(desk, entry, disputes.CORRECTED)
         return collecting.write(desk, entry.by, collecting.corrected_lot(entry, record, notes), replaces=entry)
-    batch = entering.batch_of(desk, record)
+    batch = desk.batch(record)
     return entries.enter(
         desk.tx,
         farm_id=desk.farm.id,

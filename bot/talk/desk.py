@@ -11,13 +11,16 @@ from zoneinfo import ZoneInfo
 from bot.books import Transaction, cooperatives, entries, farms, people, questions
 from bot.books.cooperatives import Cooperative
 from bot.books.model import Entry, Farm, FarmBlock, Membership, Person, Question
+from bot.reckon import batches
+from bot.reckon.batches import Batch
+from bot.reckon.drc import drc_of
 from bot.reckon.learning import Lessons, lessons, litres_learned
 from bot.rubber.estimate import Latex
 from bot.rubber.levels import expect_litres
 from bot.speech.language import Tongue, tongue
 from bot.talk.exchange import Incoming, Kind
 from bot.talk.house import PLAIN, House
-from parsers.reading import Block, Entered, OpenQuestion, Role, Setting, What
+from parsers.reading import Block, Entered, OpenQuestion, Record, Role, Setting, What
 from parsers.reading import Person as Named
 
 #: How many days back the reader is shown what stands in the book, so that corrections find what they mean.
@@ -60,6 +63,7 @@ class Desk:
     now: datetime
     house: House = PLAIN
     _days: dict[date, list[Entry]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _batches: dict[Record, Batch | None] = field(default_factory=dict, init=False, repr=False, compare=False)
     _receipts: dict[str, int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
@@ -113,6 +117,13 @@ class Desk:
     def cooperative(self) -> Cooperative | None:
         """The cooperative that the farm belongs to."""
         return cooperatives.of_farm(self.tx, self.farm.id)
+
+    def batch(self, record: Record) -> Batch | None:
+        """The latex of a record with its dry rubber; None for a record of something else, or without litres."""
+        if record not in self._batches:
+            found = batches.batch(record, drc_of(record, self.known)) if batches.is_latex(record) else None
+            self._batches[record] = found
+        return self._batches[record]
 
     def receipt_number(self, take: Entry) -> int:
         """The number of a take's receipt."""

@@ -11,7 +11,6 @@ from datetime import timedelta
 from bot.books import entries
 from bot.books.model import Entry, Person
 from bot.reckon import batches
-from bot.reckon.drc import drc_of
 from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
@@ -78,7 +77,7 @@ def enter(
         if record.what is What.COLLECTED:
             written.append(collecting.write(desk, worker, Lot(record), confirmed=confirmed, corrects=corrects))
             continue
-        batch = batch_of(desk, record)
+        batch = desk.batch(record)
         written.append(
             entries.enter(
                 desk.tx,
@@ -151,10 +150,6 @@ def _not_tapped_before(desk: Desk, worker: Person, record: Record) -> Entry | No
     )
 
 
-def batch_of(desk: Desk, record: Record) -> batches.Batch | None:
-    return batches.batch(record, drc_of(record, desk.known)) if batches.is_latex(record) else None
-
-
 def _stands_already(desk: Desk, standing: Sequence[Entry]) -> Outcome:
     said = say.lines(desk.tongue, [entry.record for entry in standing], desk.today)
     return Outcome(Kind.ANSWERED, desk.tongue.say("Already in the book: {lines}.", lines=said))
@@ -202,7 +197,7 @@ def to_do(desk: Desk, records: Sequence[Record], *, room: int | None = None) -> 
 
     With `room` the expectation is left out where all would take more than so many characters.
     """
-    found = [batch for batch in (batch_of(desk, record) for record in records) if batch is not None]
+    found = [batch for batch in (desk.batch(record) for record in records) if batch is not None]
     if not found:
         return ""
     try:
