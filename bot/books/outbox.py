@@ -61,6 +61,12 @@ def claim(tx: Transaction, now: datetime, gateway: str | None = None) -> Waiting
             return None
 
 
+def claim_alarm(tx: Transaction, now: datetime, gateway: str | None = None) -> Waiting | None:
+    """Take the oldest text to an operator that is due; such texts do not wait for the parts of another day."""
+    rows = tx.run("claim_alarm", now=moment_out(now), gateway=gateway)
+    return _waiting(rows[0]) if rows else None
+
+
 def renew_lease(tx: Transaction, gateway: str, now: datetime, before: datetime) -> Waiting | None:
     """The first text that this gateway took before a moment and that is still on its way: it gets the same one again."""
     rows = tx.run("renew_lease", gateway=gateway, now=moment_out(now), before=moment_out(before))

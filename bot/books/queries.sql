@@ -341,6 +341,17 @@ where id = (
 ) and state = 'new'
 returning *;
 
+-- name: claim_alarm
+-- Take the oldest text to an operator that is due: it goes out whatever waits besides.
+update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now, gateway = :gateway
+where id = (
+    select id from outbox
+    where state = 'new' and due_at <= :now and (not_after is null or not_after > :now)
+    and dedupe_key >= 'alarm>' and dedupe_key < 'alarm?'
+    order by due_at, id limit 1
+) and state = 'new'
+returning *;
+
 -- name: is_due
 -- Whether a text is due that nobody has taken.
 select id from outbox
@@ -502,14 +513,34 @@ values (:person_id, null, null, 0, :at, null, :at)
 on conflict (person_id) do update set hinted_at = excluded.hinted_at;
 
 -- name: raise_alarm
--- Something that a person has to see to; once a day for a number.
-insert into alarms (id, number, kind, day, line, raised_at, told_at)
-values (:id, :number, :kind, :day, :line, :at, null)
+-- Something that a person has to see to; once a day for a number, and not again within some hours over midnight.
+insert into alarms (id, number, kind, day, line, figures, raised_at, told_at)
+select :id, :number, :kind, :day, :line, :figures, :at, :told
+where not exists (
+    select 1 from alarms where number = :number and kind = :kind and raised_at > :since and raised_at <= :at
+)
 on conflict (number, kind, day) do nothing;
 
 -- name: untold_alarms
 -- What the operator has not been told.
 select id, line from alarms where told_at is null order by id;
+
+-- name: alarms_to_text
+-- What the operators have not been texted, of those that were raised since a moment.
+select id, kind, figures from alarms where texted_at is null and raised_at >= :since order by raised_at, id;
+
+-- name: alarm_texted
+-- The operators are texted.
+update alarms set texted_at = :at where id = :id;
+
+-- name: note_done
+-- Something was done just now.
+insert into last_done (what, at, more) values (:what, :at, :more)
+on conflict (what) do update set at = excluded.at, more = excluded.more;
+
+-- name: last_done
+-- When something was last done.
+select at, more from last_done where what = :what;
 
 -- name: alarms_of_day
 -- How many alarms of each kind were raised on a day (UTC).

@@ -35,10 +35,10 @@ class Carrier(Protocol):
     def doors(self, books: Books, clock: Clock, house: House) -> Blueprint | None:
         """The HTTP doors: they check that a call is genuine and answer it. None where texts come in otherwise."""
 
-    def sender(self, books: Books, clock: Clock) -> Send | None:
+    def sender(self, books: Books | None, clock: Clock) -> Send | None:
         """How a text that waits is handed over: a call with the text gives a Delivery, and does not raise.
 
-        None where texts cannot be sent, or are fetched.
+        None where texts cannot be sent, or are fetched. Without books (they cannot be read) it sends all the same.
         """
 
     def lacks(self) -> Iterator[Lack]:
@@ -69,6 +69,6 @@ def carriers(settings: Settings) -> tuple[Carrier, ...]:
     return tuple(found)
 
 
-def sender(settings: Settings, books: Books, clock: Clock) -> Send | None:
+def sender(settings: Settings, books: Books | None, clock: Clock) -> Send | None:
     """How waiting texts are sent, None where nobody sends them from here."""
     return carriers(settings)[0].sender(books, clock)

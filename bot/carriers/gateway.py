@@ -85,7 +85,7 @@ class Gateway:
             doors.add_url_rule(f"/{name}", endpoint=name, view_func=partial(call, act), methods=["POST"])
         return doors
 
-    def sender(self, books: Books, clock: Clock) -> Send | None:
+    def sender(self, books: Books | None, clock: Clock) -> Send | None:
         """Posts to the gateway's address; None where it fetches."""
         return partial(self._push, clock) if self._pushes else None
 

@@ -41,7 +41,7 @@ class Practice:
     def doors(self, books: Books, clock: Clock, house: House) -> None:
         """None: its page is not for machines."""
 
-    def sender(self, books: Books, clock: Clock) -> Send:
+    def sender(self, books: Books | None, clock: Clock) -> Send:
         """Takes every text."""
         return deliver
 

@@ -63,13 +63,15 @@ class Twilio:
         doors.add_url_rule(PATH, endpoint="text", view_func=lambda: self._text(books, clock(), house), methods=["POST"])
         return doors
 
-    def sender(self, books: Books, clock: Clock) -> Send | None:
+    def sender(self, books: Books | None, clock: Clock) -> Send | None:
         """The service, where account, token and a sender are set. It asks the books who uses WhatsApp."""
         if not self._settings.sends:
             return None
         from bot.carriers.twilio_sender import TwilioSender  # takes long to import, and only `due` needs it
 
         def last(number: str, carrier: str) -> datetime | None:
+            if books is None:
+                return None
             with books.reading() as tx:
                 return messages.last_by(tx, number, carrier)
 

@@ -210,7 +210,7 @@ def _wrong(desk: Desk) -> Outcome:
         return Outcome(Kind.REFUSED, desk.tongue.say("Wrong PIN. Nothing changed. Send it again."))
     open_questions.close(desk.tx, desk.me.id, desk.now, "wrong PIN")
     line = f"{store.MOST_WRONG} wrong PINs from {shortened(desk.me.number)}: call him, then `tapping-log people reset-pin`."
-    alarms.sound(desk.tx, number=desk.me.number, kind="pin", line=line, at=desk.now)
+    alarms.sound(desk.tx, number=desk.me.number, kind="pin", line=line, at=desk.now, who=shortened(desk.me.number))
     return _blocked(desk)
 
 

@@ -23,6 +23,7 @@ from bot.commands import checks, checks_books
 from bot.commands.checking import look_over
 from bot.commands.checks import Finding
 from bot.settings import Settings
+from bot.watching import needs
 from tests.books import made
 from tests.books.conftest import postgres, server
 from tests.books.test_backup import contents, damage
@@ -317,7 +318,7 @@ def test_a_backup_that_is_missing_or_old_is_found(where: Path) -> None:
 
 
 def test_a_disk_that_fills_up_is_found(where: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(checks, "LEAST_ROOM", shutil.disk_usage(where.parent).total * 2)
+    monkeypatch.setattr(needs, "LEAST_ROOM", shutil.disk_usage(where.parent).total * 2)
 
     assert "disk" in wrong(where)
 
