@@ -23,11 +23,18 @@ from bot.week.reminders import Reminded, write_reminders
 
 Send = Callable[[Waiting], Delivery]
 
+#: Asks the carrier after a text of which it is not known whether it went out: SENT it did, LATER it did not and may be sent
+#: again, UNSURE it cannot tell.
+Ask = Callable[[Waiting], Delivery]
+
 #: When a text that a carrier could not take now is tried again, by the number of tries so far; then it is given up.
 TRY_AGAIN = (timedelta(minutes=2), timedelta(minutes=15), timedelta(hours=1), timedelta(hours=4))
 
 #: A text that has been on its way to the carrier for so long was left there by something that broke.
 LEFT_OVER = timedelta(minutes=15)
+
+#: So many texts are asked after in a run, each again after LEFT_OVER, until it is so old that an answer would help nobody.
+ASKED_AT_ONCE, ASKED_WITHIN = 20, timedelta(hours=24)
 
 #: A gateway that fetched a text and was silent gets the same one again after the first time, and for as long as the second:
 #: it knows what it has passed on, and may have been without power or network.
@@ -77,17 +84,21 @@ def run_due(
     parts_per_day: int = 0,
     goes_on: Callable[[], bool] = lambda: True,
     operators: operator.Operators = operator.NOBODY,
+    ask: Ask | None = None,
 ) -> Due:
     """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox.
 
     No other text is begun once `goes_on` says no. Once `parts_per_day` parts have gone out since midnight UTC, answers
-    included, texts wait for the next day (0: no limit). What needs a person is texted to the operators.
+    included, texts wait for the next day (0: no limit). What needs a person is texted to the operators. Of
+    texts that may or may not have gone out the carrier is asked, where it can be.
     """
     written = write_summaries(books, now, house)
     written += books.run_transaction(lambda tx: write_closings(tx, now, house.cooperative_link))
     reminded = books.run_transaction(lambda tx: write_reminders(tx, now))
     books.run_transaction(lambda tx: drop_what_is_over(tx, now))
-    lost = books.run_transaction(lambda tx: note_left_over(tx, now))
+    left = books.run_transaction(lambda tx: note_left_over(tx, now))
+    lost = left if ask is None else _ask_after(books, now, ask)
+    books.run_transaction(lambda tx: _sound_unsure(tx, lost, now))
     raised = books.run_transaction(lambda tx: alarms.take(tx, now))
     books.run_transaction(lambda tx: operator.write(tx, operators, now))
     deliveries = [] if send is None else _send_waiting(books, now, send, parts_per_day, goes_on)
@@ -138,8 +149,27 @@ def note_left_over(tx: Transaction, now: datetime) -> int:
     found = outbox.left_sending(tx, now - LEFT_OVER, now - LEASED_OVER)
     for waiting in found:
         outbox.unsure(tx, waiting.id, at=now)
-    _sound_unsure(tx, len(found), now)
     return len(found)
+
+
+def _ask_after(books: Books, now: datetime, ask: Ask) -> int:
+    """Ask the carrier after texts of which it is not known whether they went out; returns of how many it is not known still."""
+    found = books.run_transaction(
+        lambda tx: outbox.to_ask_after(tx, now, now - LEFT_OVER, now - ASKED_WITHIN, ASKED_AT_ONCE)
+    )
+    unknown = 0
+    for waiting in found:
+        answer = ask(waiting)
+        books.run_transaction(partial(_note_answer, waiting=waiting, answer=answer, now=now))
+        unknown += answer.fate is Fate.UNSURE
+    return unknown
+
+
+def _note_answer(tx: Transaction, waiting: Waiting, answer: Delivery, now: datetime) -> None:
+    if answer.fate is Fate.UNSURE:
+        outbox.asked_after(tx, waiting.id, at=now)
+    else:
+        _note_unless_settled(tx, waiting, answer, now, "unsure")
 
 
 def _sound_unsure(tx: Transaction, count: int, now: datetime) -> None:
@@ -148,8 +178,10 @@ def _sound_unsure(tx: Transaction, count: int, now: datetime) -> None:
 
 
 def _sound_of_sending(tx: Transaction, deliveries: Sequence[Delivery], now: datetime) -> None:
-    """Raise what the carrier said, so that the operators are texted of it once a day; the run prints it each time."""
-    _sound_unsure(tx, sum(each.fate is Fate.UNSURE for each in deliveries), now)
+    """Raise what the carrier said, so that the operators are texted of it once a day; the run prints it each time.
+
+    Texts of which it does not say what became of them are asked after, or told of, when LEFT_OVER has passed.
+    """
     for line in _doubt_alarm(deliveries):
         alarms.sound(tx, number="", kind="doubt", line=line, at=now, told=True)
     for each in deliveries:
@@ -267,8 +299,15 @@ def _send_waiting(
 
 def _hand_over(books: Books, waiting: Waiting, send: Send, now: datetime) -> Delivery:
     delivery = send(waiting)
-    books.run_transaction(partial(note, waiting=waiting, delivery=delivery, now=now))
+    books.run_transaction(lambda tx: _note_unless_settled(tx, waiting, delivery, now, "sending"))
     return delivery
+
+
+def _note_unless_settled(tx: Transaction, waiting: Waiting, delivery: Delivery, now: datetime, state: str) -> None:
+    """What became of a text, unless a receipt has said so while the carrier was asked."""
+    current = outbox.outgoing(tx, waiting.id)
+    if current is not None and (current.state, current.attempts) == (state, waiting.attempts):
+        note(tx, waiting, delivery, now)
 
 
 def _parts_today(tx: Transaction, now: datetime) -> int:

@@ -362,6 +362,26 @@ where state = 'new' and due_at <= :now and (not_after is null or not_after > :no
 update outbox set state = :state, changed_at = :at, carrier_id = :carrier_id, error_code = :error_code, due_at = :due_at
 where id = :id;
 
+-- name: mark_unsure
+-- A text that may or may not have gone out; what a receipt said of it meanwhile stands.
+update outbox set state = 'unsure', changed_at = :at where id = :id and state = 'sending';
+
+-- name: to_ask_after
+-- Texts that may or may not have gone out, were not asked after of late, and are not too old.
+select * from outbox
+where state = 'unsure' and gateway is null and due_at >= :since and (changed_at < :before or changed_at = :marked)
+order by due_at, id limit :most;
+
+-- name: asked_after
+-- The carrier was asked after a text and could not tell.
+update outbox set changed_at = :at where id = :id and state = 'unsure';
+
+-- name: sent_since
+-- What became of texts that went out since a moment, and of how many it is known that they reached their phone.
+select state, count(*) as n, count(delivered_at) as delivered from outbox
+where (state = 'sent' or state = 'failed') and due_at >= :since
+group by state order by state;
+
 -- name: left_sending
 -- Texts that were being sent when something broke; a gateway that took one may have it for longer.
 select * from outbox

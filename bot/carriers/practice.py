@@ -45,6 +45,9 @@ class Practice:
         """Takes every text."""
         return deliver
 
+    def asker(self, books: Books, clock: Clock) -> None:
+        """None: it takes every text at once."""
+
     def lacks(self) -> Iterator[Lack]:
         """Nothing."""
         return iter(())

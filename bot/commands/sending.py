@@ -57,8 +57,16 @@ def due() -> None:
 def _done(chosen: Settings, goes_on: Callable[[], bool]) -> Due:
     with opened(chosen) as books:
         books.run_transaction(lambda tx: _look_around(tx, chosen, books.engine.size(), now()))
-        operators = _operators(chosen)
-        return run_due(books, now(), sender(chosen, books), house_of(chosen), chosen.parts_per_day, goes_on, operators)
+        return run_due(
+            books,
+            now(),
+            sender(chosen, books),
+            house_of(chosen),
+            chosen.parts_per_day,
+            goes_on,
+            _operators(chosen),
+            carrier.asker(chosen, books, now),
+        )
 
 
 def _look_around(tx: Transaction, chosen: Settings, size: int, at: datetime) -> None:
