@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
-from parsers.items import THAI_TITLES, TITLES
+from parsers.farm_names import THAI_TITLES, TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
 from parsers.spelling import composed
 

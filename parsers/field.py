@@ -2,8 +2,9 @@
 
 from parsers import corrections
 from parsers.facts import BREAKS, REPORTED, UNIT_WORDS, Fact
+from parsers.pairing import paired
 from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, Role, What
-from parsers.weighing import Weighing, block_name, paired
+from parsers.weighing import Weighing, block_name
 
 REASONS = (
     ("sick", Reason.SICK),
