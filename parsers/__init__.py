@@ -116,6 +116,13 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     )
     if special is not None:
         return special
+    known = amending.known_figure(facts, setting) if alone.ask is not None else None
+    if known is not None:
+        return known
+    if corrects and corrections.bare_blocks(facts) and corrections.block_was(facts):
+        moved = amending.moved(facts, setting)
+        if moved is not None:
+            return moved
     recounted = amending.recounted(facts, setting) if corrects or facts.has("not") else None
     if recounted is not None:
         return recounted

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
-from parsers.corrections import block_was, day_was, figure_was, stated
+from parsers.corrections import bare_blocks, block_was, day_was, figure_was, stated
 from parsers.facts import Facts
 from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
 
@@ -340,7 +340,7 @@ def placed(facts: Facts, setting: Setting) -> Reading | None:
 def moved(facts: Facts, setting: Setting) -> Reading | None:
     """A correction of the block or day alone: `block 9, not 4`; `that was yesterday's`."""
     was = block_was(facts)
-    named = [fact.name for fact in facts.of("block") if fact.name != was]
+    named = [fact.name for fact in (*facts.of("block"), *bare_blocks(facts)) if fact.name != was]
     days = [fact.day.day for fact in facts.of("day") if fact.day and fact.day.day]
     mine = [entry for entry in reversed(setting.entered) if entry.mine]
     fits = [entry for entry in mine if entry.record.block == was] if was else mine
@@ -356,6 +356,26 @@ def moved(facts: Facts, setting: Setting) -> Reading | None:
         return None
     correction = Correction(said=stated(facts), block_was=was or entry.record.block)
     return Reading(Intent.FIX, (entry.record.with_(**changes),), correction=correction, targets=(entry.id,))
+
+
+def known_figure(facts: Facts, setting: Setting) -> Reading | None:
+    """`yesterday's 17 was 16.5`: of two figures the first stands in one line of the sender's, the second is what it should be."""
+    figures = facts.of("litres", "number")
+    other = facts.has(
+        "block", "badblock", "kg", "sheets", "again", "not_tapped", "ask", "question", "drc", "undo", "texting"
+    )
+    if len(figures) != 2 or other or figures[1].at - figures[0].at > 3 or figures[0].clause != figures[1].clause:
+        return None
+    days = [each.day.day for each in facts.of("day") if each.day is not None]
+    said = days[0] if len(days) == 1 else None
+    lines = [each for each in setting.entered if each.mine and each.record.what is What.LATEX]
+    lines = [each for each in lines if each.record.day == said] if said is not None else lines
+    found = [each for each in lines if each.record.litres == figures[0].value]
+    if len(found) != 1 or (said is None and not facts.has("fix")):
+        return None
+    correction = Correction(said=frozenset({"litres"}), was=figures[0].value)
+    record = found[0].record.with_(litres=figures[1].value)
+    return Reading(Intent.FIX, (record,), correction=correction, targets=(found[0].id,))
 
 
 #: What is taken out by the name of its kind.

@@ -16,16 +16,24 @@ def denials(facts: Facts) -> list[Fact]:
 def block_was(facts: Facts) -> str | None:
     """A block that is said to be wrong: `block 9 not 4`."""
     numbers = facts.of("number")
-    lone = numbers if len(numbers) == 1 and not facts.has("litres", "kg", "sheets") else []
+    lone = numbers if len(numbers) == 1 and not facts.has("litres", "kg", "sheets") else bare_blocks(facts)
     blocks = sorted([*facts.of("block", "badblock"), *lone], key=lambda fact: fact.at)
-    if not facts.has("block"):
+    if not facts.has("block") and not bare_blocks(facts):
         return None
-    breaks = {fact.at + 1 for fact in facts.of("self")}
+    breaks = {fact.at + 1 for fact in facts.of("self")} if not bare_blocks(facts) else set()
     for denied in facts.of("not", "no"):
         after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         if after and len(blocks) > 1:
             return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
+
+
+def bare_blocks(facts: Facts) -> list[Fact]:
+    """`not the 3, the 2`: the bare numbers, where nothing is measured and each of several is the name of a block."""
+    numbers = facts.of("number")
+    named = all(facts.items[each.at].has("own_block") for each in numbers)
+    other = facts.has("litres", "kg", "sheets", "unmeasured", "drc_value", "trees", "block", "badblock")
+    return numbers if len(numbers) > 1 and named and not other else []
 
 
 def figure_was(facts: Facts) -> Decimal | None:
@@ -68,10 +76,10 @@ def day_was(facts: Facts) -> date | None:
 
 def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
+    if set_right(facts) or _sent_wrong(facts):
+        return True
     if not facts.has("fix", "not", "instead"):
         return False
-    if set_right(facts):
-        return True
     near = facts.of("litres", "number", "kg", "sheets", "block", "badblock", "day", "grade", "price_value", "drc_value")
     strong = [
         fact
@@ -83,6 +91,12 @@ def is_fix(facts: Facts) -> bool:
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
+
+
+def _sent_wrong(facts: Facts) -> bool:
+    """`A1 is 12.5 litres, I wrote the wrong figure`: a word for sending, and right behind it that it was wrong."""
+    wrong = any(0 < no.at - sent.at <= 2 for sent in facts.of("texting") for no in facts.of("decline"))
+    return wrong and facts.has("litres", "kg", "sheets", "number") and not facts.has("ask", "question")
 
 
 def _excuses(fact: Fact, facts: Facts) -> bool:

@@ -83,7 +83,8 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
     first = _number(found, at)
     if first is None or not 1 <= first <= 2600:
         return None
-    if _sign(found, at + 3, ":") or (_sign(found, at - 1, ":") and _number(found, at - 2) is not None):
+    before_pair = _sign(found, at + 3, ":=") and _number(found, at + 4) is not None
+    if before_pair or (_sign(found, at - 1, ":=") and _number(found, at - 2) is not None):
         return None  # `14 : 18 / 12 : 23`: blocks and litres
     if _sign(found, at + 1, "/-") and (second := _number(found, at + 2)) is not None and not found[at].has("share"):
         third = _number(found, at + 4) if _sign(found, at + 3, "/-") else None

@@ -78,7 +78,7 @@ def _names(
 
 
 #: Titles that Thai names begin with, without a space.
-THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย")
+THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย", "บัง")
 _GENERIC_PREFIX = ("สวน", "แปลง")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
@@ -94,6 +94,15 @@ SHARED = TITLES | {
 }  # fmt: skip
 
 _ARTICLES = frozenset(["el", "la", "los", "las", "le", "les", "the", "of", "de", "del", "du"])
+
+
+#: Letters as they are spoken, in the languages of our people.
+SPOKEN_LETTERS: Mapping[str, str] = {
+    "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
+    "ge": "g", "ef": "f", "er": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
+    "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
+    "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
+}  # fmt: skip
 
 
 def _parts(name: str) -> list[str]:

@@ -159,9 +159,23 @@ class Figures(Units):
             self._note("drc_value", value=value)
         elif self._next_of_drcs(value):
             self._note("drc_value", value=value)
+        elif self._requested():
+            self._note("requested", value=value)
         else:
             self._note("number", value=value, name=item.name or item.text)
         self.at += 1
+
+    def _requested(self) -> bool:
+        """`need boots size 40`: a bare number behind word that something is needed or should be sent, and no dose."""
+        for step in range(1, 6):
+            before = self._next(-step)
+            if before is None or before.kind == "sign" or before.has("own_block", "block"):
+                return False
+            if before.has("request"):
+                return not any(
+                    item.has("acid", "dose", "water", "latex") for item in self.items[self.at - step : self.at]
+                )
+        return False
 
     def _next_of_drcs(self, value: Decimal) -> bool:
         """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""

@@ -57,8 +57,9 @@ class Finder(Naming):
             self.clause += 1
         if item.text == ">" and (before is None or before.text == "\n"):
             self.quoting_line = True
-        elif item.text == "\n":
+        elif item.text == "\n" or (item.text == "<" and self.quoting_line):
             self.quoting_line = False
+            self.clause += 1
         if self.quoting or self.quoting_line:
             self._note("quoted")
         if item.text == "?":
@@ -146,6 +147,8 @@ class Finder(Naming):
             each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + (6 if item.key.isascii() else 9)]
         ):
             self._note("undo")
+        if self._unread_measure(item):
+            self._note("unread")
         if item.has("acid_strength"):
             self._note("acid")
         if item.key in TO and self._between_near_figures():
@@ -161,6 +164,12 @@ class Finder(Naming):
             if item.has(tag):
                 self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
+
+    def _unread_measure(self, item: Item) -> bool:
+        """`telung liter`: a unit behind a word that is not understood, where a number should stand."""
+        before = self._next(-1)
+        plain = item.has("litre") and len(item.key) > 1 and not item.has("own_block", "block", "slip")
+        return plain and before is not None and before.kind == "word" and not before.tags and len(before.key) > 2
 
     def _between_near_figures(self) -> bool:
         """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""

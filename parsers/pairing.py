@@ -176,8 +176,9 @@ class Pairing(Gathering):
 
     def _without_strays(self, quantities: list[Fact]) -> list[Fact]:
         """Litres in a clause without a block, where every block has litres in its own clause, are not latex."""
-        blocks = {each.name: each.clause for each in self.facts.of("block")}
-        beside = [each for each in quantities if each.clause in blocks.values()]
+        named = self.facts.of("block")
+        blocks, clauses = {each.name for each in named}, {each.clause for each in named}
+        beside = [each for each in quantities if each.clause in clauses]
         strays = len(quantities) > len(blocks) >= 1 and len(beside) == len(blocks) and len(self.facts.of("day")) < 2
         return beside if strays and not self._loose() else quantities
 
