@@ -320,7 +320,7 @@ def _place_words(facts: Facts, at: int) -> str | None:
             continue
         if not words and (
             item.text.casefold() in SKIPPED
-            or item.has("at_place", "started")
+            or item.has("at_place", "started", "this_is")
             or (item.has("ignore") and not item.capital)
         ):
             continue

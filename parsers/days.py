@@ -7,7 +7,7 @@ does not exist or lies ahead is `None`: it has to be asked.
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from parsers.items import Item
+from parsers.meanings import Item
 
 #: Before this hour a text speaks of the day before, unless it names a day.
 NEW_DAY_HOUR = 3

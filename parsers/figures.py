@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from parsers.facts import UNIT_WORDS
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.units import Units
 
 #: A figure written with a mark before each three digits.
@@ -177,6 +177,12 @@ class Figures(Units):
                 )
         return False
 
+    def _priced_behind(self, step: int) -> bool:
+        """Whether money, or the letters of a currency and a word for each kilo, stand there."""
+        code = self._next(step)
+        letters = code is not None and code.kind == "word" and code.text.isupper() and len(code.text) == 3
+        return self._is(step, "money", "per_kg") or (letters and self._is(step + 1, "per_kg"))
+
     def _next_of_drcs(self, value: Decimal) -> bool:
         """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""
         last = self.facts.found[-2:]
@@ -295,8 +301,7 @@ class Figures(Units):
         step, amount = 1, value
         following = self._next(step)
         if len(item.text) <= 3 and following is not None and following.kind == "number" and len(following.text) == 3:
-            tail = self._next(2)
-            if tail is not None and tail.has("money", "per_kg"):
+            if self._priced_behind(2):
                 self._note("price_value", value=value * 1000 + (following.value or 0))
                 self.at += 3
                 return True

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from parsers.days import Said, day_at
 from parsers.facts import BREAKS, Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.naming import Naming
 
 #: Tags of words that are facts by themselves.

@@ -7,8 +7,7 @@ two corrections are as near.
 """
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from decimal import Decimal
 from functools import lru_cache
 
@@ -17,6 +16,8 @@ from rapidfuzz.distance import OSA
 
 from parsers.cutting import SMALL, UNITS, cut, once, short_de
 from parsers.farm_names import Names, bare_name
+from parsers.meanings import Item
+from parsers.mending import with_measures, with_phrases
 from parsers.reading import Setting
 from parsers.spelling import Token, bare, fold, is_latin, tokens
 from parsers.words import Lexicon, Meaning
@@ -24,30 +25,14 @@ from parsers.words import Lexicon, Meaning
 #: In words up to this length other marks make another word (`dậy` is not `dây`).
 SHORT_WORD = 4
 
+#: What a short word that is not known is not taken for: it would move a day, or take something back.
+GRAVE, LEAST_GRAVE = frozenset({"day", "undo", "stop", "week", "phone_of", "span"}), 6
+
 #: Names of blocks that would read as numbers with a slip in them (`L5`).
 _LETTERED = re.compile(r"[lLiI]\d")
 
 #: No more items than this are looked at: a text of ten parts holds fewer.
 MOST_ITEMS = 400
-
-
-@dataclass(slots=True)
-class Item:
-    """A word, number or sign. `tags` gives its possible meanings with their values."""
-
-    text: str
-    key: str
-    kind: str
-    glued: bool
-    tags: Mapping[str, int | str] = field(default_factory=dict)
-    value: Decimal | None = None
-    name: str | None = None
-    used: bool = False
-    capital: bool = False
-
-    def has(self, *tags: str) -> bool:
-        """Whether it may mean any of these."""
-        return any(tag in self.tags for tag in tags)
 
 
 def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
@@ -59,6 +44,7 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
         found = short_de(found, names)
     if lexicon.language == "id":
         found = once(found, names, lexicon)
+    found = with_phrases(found, names, lexicon)
     out: list[Item] = []
     at = 0
     while at < len(found):
@@ -67,7 +53,7 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
         at += length
     if lexicon.language == "vi" and not text.isascii() and any("\u00c0" <= each <= "\u1ef9" for each in text):
         out = [_with_marks_meant(item, lexicon) for item in out]
-    return _with_near_blocks(out, setting)
+    return with_measures(_with_near_blocks(out, setting), names, lexicon)
 
 
 def _with_marks_meant(item: Item, lexicon: Lexicon) -> Item:
@@ -275,6 +261,8 @@ def _corrected(word: str, names: tuple[str, ...], lexicon: Lexicon) -> str | Non
     nearest = [key for key, distance, _ in near if distance == least]
     meant = {frozenset((each.tag, each.value) for each in lexicon.phrases[key]) for key in nearest}
     if len(word) < 5 and any(each.tag in ("number", "times") for each in lexicon.phrases[nearest[0]]):
+        return None
+    if len(word) < LEAST_GRAVE and all(each.tag in GRAVE for each in lexicon.phrases[nearest[0]]):
         return None
     return nearest[0] if len(meant) == 1 else None
 

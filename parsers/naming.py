@@ -4,7 +4,7 @@ import re
 
 from parsers.farm_names import SPOKEN_LETTERS
 from parsers.figures import Figures
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.spelling import fold, is_latin
 
 #: Letters that people put before the number of a block in any language.
@@ -37,7 +37,7 @@ class Naming(Figures):
                 return True
             self._note("block", name=str(item.tags["own_block"]))
             self.at += 1
-            if self._is(0, "block") and not self._is(0, "litre"):
+            if self._is(0, "block") and not self._is(0, "litre", "no"):
                 after = self._next()
                 if after is None or not after.has("own_block"):
                     self.at += 1

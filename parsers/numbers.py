@@ -4,7 +4,7 @@ from collections.abc import Collection
 from decimal import Decimal
 
 from parsers.farm_names import SPOKEN_LETTERS
-from parsers.items import Item
+from parsers.meanings import Item
 
 HALF, QUARTER, THREE_QUARTERS = Decimal("0.5"), Decimal("0.25"), Decimal("0.75")
 NAMED_SHARES = {HALF: "half", QUARTER: "quarter", THREE_QUARTERS: "three_quarters"}
@@ -310,7 +310,15 @@ def _share_word(item: Item) -> Decimal | None:
 
 def _share_belongs(out: list[Item], found: list[Item], at: int) -> bool:
     """`18 and a half`: the number just before takes it, unless the word is the name of a block (`tengah`)."""
-    return bool(out) and out[-1].kind == "number" and not out[-1].has("share") and not found[at].has("own_block")
+    number = bool(out) and out[-1].kind == "number" and not out[-1].has("share") and not found[at].has("own_block")
+    named = number and len(out) > 1 and out[-1].has("own_block") and out[-2].kind == "word" and out[-2].has("block")
+    return number and not (named and _before_vessel(found, at + 1))
+
+
+def _before_vessel(found: list[Item], at: int) -> bool:
+    """`lote 1 tres cuartos de cubeta`: the share is of the vessel behind it, not of the block's number."""
+    at += 1 if at < len(found) and found[at].has("ignore", "from") and found[at].kind == "word" else 0
+    return at < len(found) and found[at].has("own_container", "container")
 
 
 def _behind_measure(out: list[Item]) -> bool:

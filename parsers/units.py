@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from parsers.facts import UNIT_WORDS, VESSEL
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.numbers import SHARES
 from parsers.walking import Walk
 

@@ -5,7 +5,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from parsers.facts import REPORTED, Fact, Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.reading import Setting
 
 
