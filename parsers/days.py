@@ -19,6 +19,9 @@ BUDDHIST = 543
 #: A year after this, in either era, is a slip.
 LAST_YEAR = 2999
 
+#: No day-book is older.
+FIRST_YEAR = 2000
+
 #: `12 tháng 9`: the word for month between two numbers.
 MONTH_WORDS = frozenset({"thang", "เดือน", "bulan", "mois", "mes"})
 
@@ -162,6 +165,8 @@ def _checked(day: int, month: int, year: int | None, sent: datetime) -> Said:
     if year is not None and year > LAST_YEAR:
         return Said(None)
     years = [_common(year)] if year is not None else [sent.year]
+    if years[0] < FIRST_YEAR:
+        return Said(None)  # `5/8/268`: a figure is missing
     for each in years:
         try:
             found = date(each, month, day)

@@ -7,6 +7,9 @@ from parsers.facts import UNIT_WORDS, VESSEL, Fact
 from parsers.reading import ALL_BLOCKS, Record, Role, What
 from parsers.weighing import Weighing, block_name
 
+#: So many times less than usual is little for a block.
+LOW = 4
+
 #: Hours are said up to this number.
 LAST_HOUR = 12
 
@@ -70,7 +73,14 @@ class Doubting(Weighing):
                 counted = each.what is What.LATEX and each.litres is not None and each.litres == fact.value
                 if counted and usual is not None and 2 * (each.litres or 0) < usual:
                     return each.block
+            if unknown and self._goes_on_behind(fact) and all(each.litres != fact.value for each in records):
+                return next((each.block for each in records if each.what is What.LATEX), None)
         return None
+
+    def _goes_on_behind(self, fact: Fact) -> bool:
+        """`2 canai less 1 litre`: what is counted is said more of."""
+        behind = self.facts.items[fact.at + 2 : fact.at + 4]
+        return bool(behind) and (behind[0].has("plus", "less", "half") or behind[0].text == "+")
 
     def _unexplained(self, records: list[Record]) -> str | None:
         """The block of latex beside a figure that is no part of what would be entered, and of which nothing says what it is."""
@@ -81,9 +91,16 @@ class Doubting(Weighing):
         used = sizes | {figure for each in latex for figure in (each.litres, each.kg, each.drc)}
         used |= {name for each in latex if (name := _as_figure(each.block)) is not None}
         figures = [each.value or Decimal(0) for each in self.told.of("litres", "number")]
-        sums = {one + two for one in figures for two in figures} | {one - two for one in figures for two in figures}
-        left = [each for each in self.told.of("litres", "number") if each.value not in used]
-        joined = bool(used & sums) and any(each.name == VESSEL for each in self.told.of("litres"))
+        pairs = [(one, two) for n, one in enumerate(figures) for m, two in enumerate(figures) if n != m]
+        sums = {one + two for one, two in pairs} | {one - two for one, two in pairs}
+        litres = {each.litres for each in latex}
+        entered = [each for each in self.told.of("litres", "number", "kg") if each.value in used]
+        left = [
+            each
+            for each in self.told.of("litres", "number")
+            if each.value not in used and not self._taken_back(each, entered)
+        ]
+        joined = bool(litres & sums) and any(each.name == VESSEL for each in self.told.of("litres"))
         return latex[0].block if not joined and any(self._may_be_latex(each) for each in left) else None
 
     def _may_be_latex(self, fact: Fact) -> bool:
@@ -95,8 +112,37 @@ class Doubting(Weighing):
             near = any(abs(each.at - fact.at) <= 3 for each in self.told.of("block"))
             if not near or (fact.value or 0) <= LAST_HOUR or self._fits(fact.value, None) is None:
                 return False
-        marks = self.told.of("not", "no", "self", "fix", "instead", "texting", "total", "together", "or")
-        return not any(abs(each.at - fact.at) <= 6 for each in marks)
+        sums = self.told.of("total", "together", "or")
+        return not any(abs(each.at - fact.at) <= 6 for each in sums)
+
+    def _taken_back(self, fact: Fact, entered: list[Fact]) -> bool:
+        """`19 no wait 21`, `21 not 19`: denied, or followed by a word of correction and the figure that is entered."""
+        if fact.value == corrections.figure_was(self.facts):
+            return True
+        if any(0 < fact.at - each.at <= 3 for each in self.told.of("not", "no")):
+            return True
+        marks = self.told.of("self", "fix", "instead", "not", "no", "texting")
+        clear = [each for each in marks if not self._denies_unknown(each)]
+        return any(fact.at < mark.at < each.at for mark in clear for each in entered)
+
+    def _denies_unknown(self, mark: Fact) -> bool:
+        """`18 litres no flurb 19`: a plain no before a word that is not understood."""
+        behind = self.facts.items[mark.at + 1] if mark.at + 1 < len(self.facts.items) else None
+        return mark.kind in ("no", "not") and behind is not None and behind.kind == "word" and not behind.tags
+
+    def _low_beside_unknown(self, records: list[Record]) -> str | None:
+        """Litres far below what the block gives, behind a word that is not understood (`a jerkin less 1 litre`): of what?"""
+        items = self.facts.items
+        for each in records:
+            usual = self._usual(each.block)
+            if each.what is not What.LATEX or each.litres is None or usual is None or LOW * each.litres > usual:
+                continue
+            for fact in self.told.of("litres"):
+                before = items[max(0, fact.at - 3) : fact.at]
+                unknown = any(item.kind == "word" and not item.tags and len(item.key) > 2 for item in before)
+                if fact.value == each.litres and unknown:
+                    return each.block
+        return None
 
     def _again_of_block(self) -> bool:
         """Whether two quantities of a block and day are two collections, and the text says so beside one of them."""

@@ -71,6 +71,7 @@ class Field(Sheets):
             self._left_out(records)
             or self._unread(records)
             or self._counted_things(records)
+            or self._low_beside_unknown(records)
             or self._unexplained(records)
         )
         if left is not None:
@@ -153,7 +154,9 @@ class Field(Sheets):
         kilos = self._without_withdrawn(self.facts.of("kg"))
         self._spend(*self._unit_taken_back(kilos))
         if not kilos and not self.facts.has("litres", "bags"):
-            kilos = self._without_withdrawn(self.facts.of("number"))
+            kilos = [
+                each for each in self._without_withdrawn(self.facts.of("number")) if not self._counts_unknown(each)
+            ]
         if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
             return self._lumps(kilos)
         if not kilos and self.facts.has("litres"):
@@ -181,6 +184,12 @@ class Field(Sheets):
         if self.facts.has("litres") and len(named) > 1:
             self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
         return [Record(What.LUMP, day, block, kg=kilos[0].value)]
+
+    def _counts_unknown(self, number: Fact) -> bool:
+        """`3 gunks`: a bare number before a word that is not understood is no kilos."""
+        items = self.facts.items
+        behind = items[number.at + 1] if number.at + 1 < len(items) else None
+        return behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 2
 
     def _unit_taken_back(self, kilos: list[Fact]) -> list[Fact]:
         """`9 pounds, sorry, 9 kilos`: the bare number before the word of correction."""

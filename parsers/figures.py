@@ -300,11 +300,16 @@ class Figures(Units):
         """A number that is money: after `@` or a price word, before money, or with the thousands that prices are short for."""
         step, amount = 1, value
         following = self._next(step)
-        if len(item.text) <= 3 and following is not None and following.kind == "number" and len(following.text) == 3:
-            if self._priced_behind(2):
-                self._note("price_value", value=value * 1000 + (following.value or 0))
-                self.at += 3
-                return True
+        if (
+            len(item.text) <= 3
+            and following is not None
+            and following.kind == "number"
+            and len(following.text) == 3
+            and self._priced_behind(2)
+        ):
+            self._note("price_value", value=value * 1000 + (following.value or 0))
+            self.at += 3
+            return True
         thousand = (
             following is not None
             and following.kind == "word"

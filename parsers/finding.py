@@ -147,7 +147,7 @@ class Finder(Naming):
             each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + (6 if item.key.isascii() else 9)]
         ):
             self._note("undo")
-        if self._unread_measure(item):
+        if self._unread_measure(item) or self._unread_share(item):
             self._note("unread")
         if item.has("acid_strength"):
             self._note("acid")
@@ -170,6 +170,18 @@ class Finder(Naming):
         before = self._next(-1)
         plain = item.has("litre") and len(item.key) > 1 and not item.has("own_block", "block", "slip")
         return plain and before is not None and before.kind == "word" and not before.tags and len(before.key) > 2
+
+    def _unread_share(self, item: Item) -> bool:
+        """A half or a quarter right behind a word that is not understood, behind a figure: `13 blorp half`."""
+        before = self._next(-1)
+        unknown = before is not None and before.kind == "word" and not before.tags
+        counted = (number := self._next(-2)) is not None and number.kind == "number"
+        return (
+            item.has("half", "quarter", "three_quarters")
+            and not item.has("own_block", "ignore")
+            and unknown
+            and counted
+        )
 
     def _between_near_figures(self) -> bool:
         """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""

@@ -17,7 +17,7 @@ from rapidfuzz.distance import OSA
 from parsers.cutting import SMALL, UNITS, cut, once, short_de
 from parsers.farm_names import Names, bare_name
 from parsers.meanings import Item
-from parsers.mending import with_measures, with_phrases
+from parsers.mending import is_of_a_phrase, with_measures, with_phrases
 from parsers.reading import Setting
 from parsers.spelling import Token, bare, fold, is_latin, tokens
 from parsers.words import Lexicon, Meaning
@@ -218,6 +218,8 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
     counted = before is not None and before.kind == "d"
     if real and not (counted and any(each.tag in UNITS for each in lexicon.phrases[corrected or ""])):
         corrected = None
+    if corrected in names.by_key and is_of_a_phrase(token.bare, lexicon):
+        corrected = None  # `faut` where a block is called `haut`
     unknown = Item(token.text, token.bare, "word", token.glued, {}, capital=token.text[:1].isupper())
     if corrected is None:
         vessel = _without_vowels(token.bare, names) if counted else None

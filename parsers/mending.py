@@ -13,7 +13,7 @@ from rapidfuzz.distance import OSA
 
 from parsers.farm_names import Names
 from parsers.meanings import Item
-from parsers.spelling import Token, is_latin
+from parsers.spelling import Token, fold, is_latin
 from parsers.words import Lexicon
 
 #: Of words that are not known, so many of a text are looked at; it bounds the time of a text of nothing else.
@@ -52,6 +52,11 @@ def _companions(lexicon: Lexicon) -> Mapping[str, tuple[Phrase, ...]]:
 @lru_cache(maxsize=32)
 def _vocabulary(lexicon: Lexicon) -> tuple[str, ...]:
     return tuple(_companions(lexicon))
+
+
+def is_of_a_phrase(word: str, lexicon: Lexicon) -> bool:
+    """Whether a word is known from phrases of the sender's language."""
+    return word in _companions(lexicon)
 
 
 def with_phrases(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
@@ -132,7 +137,29 @@ def with_measures(found: list[Item], names: Names, lexicon: Lexicon) -> list[Ite
             continue
         looked += 1
         _mend(item, wanted, names, lexicon)
+        if not item.tags and not is_latin(item.key):
+            _mend_run(found, n, wanted, names, lexicon)
     return found
+
+
+#: A word of a script without spaces may have been cut into so many pieces that mean nothing.
+MOST_PIECES = 4
+
+
+def _mend_run(found: Sequence[Item], at: int, wanted: frozenset[str], names: Names, lexicon: Lexicon) -> None:
+    """`กระ๋อง`: pieces that mean nothing by themselves, together one slip from a word."""
+    end = at + 1
+    while end < len(found) and end - at < MOST_PIECES and found[end].glued and not found[end].tags:
+        end += 1
+    for last in range(end, at + 1, -1):
+        run = found[at:last]
+        whole = Item("".join(each.text for each in run), "".join(each.key for each in run), "word", run[0].glued)
+        _mend(whole, wanted, names, lexicon)
+        if whole.tags:
+            run[0].text, run[0].key, run[0].tags = whole.text, whole.key, whole.tags
+            for each in run[1:]:
+                each.tags = {"ignore": 0}
+            return
 
 
 def _wanted(found: Sequence[Item], at: int) -> frozenset[str]:
@@ -173,9 +200,21 @@ def _mend(item: Item, wanted: frozenset[str], names: Names, lexicon: Lexicon) ->
     if len(meant) == 1:
         item.tags = {"container": 0, "own_container": meant.pop(), "slip": near_own[0]}
         return
+    near = _nearest_with_marks(item, near, wanted, lexicon)
     tags = {frozenset((each.tag, each.value) for each in lexicon.phrases[key] if each.tag in wanted) for key in near}
     if len(tags) == 1:
         item.tags = {**dict(tags.pop()), "slip": near[0]}
+
+
+def _nearest_with_marks(item: Item, near: Sequence[str], wanted: frozenset[str], lexicon: Lexicon) -> list[str]:
+    """Of several words a slip away those that are nearest as they are spelt with their marks (`rưỡu` is `rưỡi`)."""
+    if len(near) < 2:
+        return list(near)
+    typed = fold(item.text)
+    apart = {
+        key: min(OSA.distance(typed, each.exact) for each in lexicon.phrases[key] if each.tag in wanted) for key in near
+    }
+    return [key for key in near if apart[key] == min(apart.values())]
 
 
 def _alike(key: str, word: str) -> bool:
