@@ -109,7 +109,7 @@ class Doubting(Weighing):
         Numbers up to twelve may be hours.
         """
         if fact.kind == "number":
-            near = any(abs(each.at - fact.at) <= 3 for each in self.told.of("block"))
+            near = any(abs(each.at - fact.at) <= 3 for each in self.told.of("block")) or corrections.is_fix(self.facts)
             if not near or (fact.value or 0) <= LAST_HOUR or self._fits(fact.value, None) is None:
                 return False
         sums = self.told.of("total", "together", "or")

@@ -218,7 +218,8 @@ class Field(Sheets):
             return self._assembled(kilos, "kg")
         if kilos and not measured and self.facts.has("not_tapped"):
             return []  # `a girl of 3.1 kg was born, no tapping today`
-        if kilos and not measured and not self.facts.of("number") and not other_records:
+        unnamed = [each for each in self.facts.of("number") if not block_name(each, self.own)]
+        if kilos and not measured and not unnamed and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
         only = len(self.facts.items) == 1  # `không lít`: nothing at all, and nothing else is said
         numbers = [each for each in self.facts.of("number") if each.value or only or self.facts.has("block", "day")]

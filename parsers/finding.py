@@ -19,7 +19,7 @@ PLAIN = (
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
-    "in_store", "bark",
+    "in_store", "bark", "each",
 )  # fmt: skip
 
 #: Words between the ends of a range.

@@ -262,7 +262,7 @@ def _corrected(word: str, names: tuple[str, ...], lexicon: Lexicon) -> str | Non
     least = min(distance for _, distance, _ in near)
     nearest = [key for key, distance, _ in near if distance == least]
     meant = {frozenset((each.tag, each.value) for each in lexicon.phrases[key]) for key in nearest}
-    if len(word) < 5 and any(each.tag in ("number", "times") for each in lexicon.phrases[nearest[0]]):
+    if (len(word) < 5 or least > 1) and any(each.tag in ("number", "times") for each in lexicon.phrases[nearest[0]]):
         return None
     if len(word) < LEAST_GRAVE and all(each.tag in GRAVE for each in lexicon.phrases[nearest[0]]):
         return None

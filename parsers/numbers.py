@@ -113,6 +113,11 @@ def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, 
     behind = found[at + 1] if at + 1 < len(found) else None
     if first.has("own_block") and not first.has("slip") and behind is not None and behind.kind == "number":
         return 0, 0  # `nam 19 lít` where a block is called `nam`
+    letter = SPOKEN_LETTERS.get(before.key) if before is not None and before.kind == "word" else None
+    if letter and first.has("number"):
+        value, length = _named_by_letter(found, at, letter, blocks)
+        if length:
+            return value, length  # `เอหนึ่งสิบเก้า`: block A1 and nineteen
     after_block = before is not None and before.kind == "word" and before.has("block") and first.has("number")
     if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
         value, length = _number_from(found, at)
@@ -120,6 +125,15 @@ def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, 
             value, length = _number_from(found[: at + length - 1], at)
         return value, length
     return _number_from(found, at)
+
+
+def _named_by_letter(found: list[Item], at: int, letter: str, blocks: Collection[str]) -> tuple[int, int]:
+    """The number words that name a block together with the letter before them; no items where there is no such block."""
+    named = {each.casefold() for each in blocks}
+    value, length = _number_from(found, at)
+    while length > 0 and f"{letter}{value}" not in named:
+        value, length = _number_from(found[: at + length - 1], at) if length > 1 else (0, 0)
+    return value, length
 
 
 def _names_block(found: list[Item], at: int, blocks: Collection[str]) -> bool:

@@ -65,6 +65,8 @@ class Pairing(Gathering):
             )
         if not blocks:
             return self._without_blocks(quantities, unit)
+        if self.facts.has("each") and len(quantities) == 1 and len(blocks) > 1:
+            return self._plausible([self._latex_record(quantities[0], fact.name, unit, 1) for fact in blocks])
         if len(quantities) < len({fact.name for fact in blocks}) and self._shared(blocks, quantities):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, blocks[0].name)])
         if (

@@ -59,6 +59,6 @@ class Walk:
     def _new_breath(self) -> None:
         """Thai has no commas: a further block, or a day, after something reported begins a new clause."""
         here = [fact.kind for fact in self.facts.found if fact.clause == self.clause]
-        told = any(kind in REPORTED for kind in here)
+        told = any(kind in REPORTED or kind == "about_tomorrow" for kind in here)
         if self.language == "th" and told and not self.items[self.at].glued:
             self.clause += 1
