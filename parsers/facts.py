@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from parsers.days import Said
-from parsers.items import Item
+from parsers.meanings import Item
 
 BREAKS = frozenset(",;.!?\n/|+&()")
 

@@ -13,7 +13,7 @@ from twilio.request_validator import RequestValidator
 from werkzeug.test import TestResponse
 
 from bot.app import create_app
-from bot.books import Books, BooksUnavailable, open_books
+from bot.books import Books, BooksUnavailable, open_books, outbox
 from bot.books.model import Waiting
 from bot.jobs import run_due
 from bot.settings import Settings
