@@ -69,6 +69,7 @@ class Settings:
     metrics_key: str | None = field(default=None, repr=False)
     operators: tuple[str, ...] = ()
     operator_language: str = "en"
+    boot: str | None = None
 
     @property
     def backup_folder(self) -> Path:
@@ -310,6 +311,12 @@ VARIABLES = (
         "TAPPING_LOG_OPERATOR_LANGUAGE",
         "their language where they are not in the books: en, es, fr, id, th or vi (en)",
         one_of("en", "es", "fr", "id", "th", "vi"),
+    ),
+    Variable(
+        "boot",
+        "TAPPING_LOG_BOOT",
+        "the id of this start of the machine, which the service unit gives",
+        _matching(r"[0-9a-f-]{8,64}", "32 hexadecimal digits"),
     ),
     Variable("log_level", "TAPPING_LOG_LOG_LEVEL", "how much is logged: DEBUG, INFO, WARNING, ERROR (INFO)", _level),
     Variable("log_texts", "TAPPING_LOG_LOG_TEXTS", "yes: what is texted and answered is logged too (no)", _yes),

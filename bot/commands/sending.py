@@ -78,7 +78,7 @@ def _look_around(tx: Transaction, chosen: Settings, size: int, at: datetime) -> 
     needs.sound_disk(tx, places, size if local else 0, at)
     if not chosen.demonstration:
         needs.sound_backup(tx, at)
-    needs.sound_clock(tx, at, needs.running())
+    needs.sound_clock(tx, at, needs.running(chosen.boot))
 
 
 def _operators(chosen: Settings) -> Operators:

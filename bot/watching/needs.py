@@ -32,11 +32,11 @@ class Running:
     seconds: float
 
 
-def running() -> Running | None:
-    """As the kernel tells it; None where it does not."""
-    if not _BOOT.exists():
-        return None
-    return Running(_BOOT.read_text().strip(), time.clock_gettime(time.CLOCK_BOOTTIME))
+def running(start: str | None) -> Running | None:
+    """As the kernel tells it, or the service unit, from which the kernel's word is hidden; None where nobody does."""
+    if start is None and _BOOT.exists():
+        start = _BOOT.read_text().strip()
+    return None if start is None else Running(start, time.clock_gettime(time.CLOCK_BOOTTIME))
 
 
 def least_room(size: int) -> int:

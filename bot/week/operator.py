@@ -125,7 +125,7 @@ def sentence(speech: Tongue, kind: str, given: Figures) -> str:
 
 
 def write(tx: Transaction, operators: Operators, now: datetime) -> int:
-    """Put what the operators were not texted yet in the outbox; returns how many texts."""
+    """Put what the operators were not texted yet in the outbox; returns how many texts. A lost phone gets none."""
     if not operators.numbers:
         return 0
     found = alarms.to_text(tx, now)
@@ -134,6 +134,8 @@ def write(tx: Transaction, operators: Operators, now: datetime) -> int:
 
 def _put(tx: Transaction, alarm: alarms.Alarm, number: str, language: str, now: datetime) -> bool:
     me = people.person_by_number(tx, number)
+    if me is not None and (me.opted_out_at is not None or me.blocked_at is not None):
+        return False
     text = economical(sentence(tongue(language if me is None else me.language), alarm.kind, alarm.figures))
     put = outbox.put(
         tx,

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from bot.books import Books, alarms, last_done, open_books, outbox
+from bot.books import Books, alarms, last_done, open_books, outbox, people
 from bot.books.errors import BooksDamaged, BooksUnavailable
 from bot.books.model import Waiting
 from bot.cli import main
@@ -90,6 +90,15 @@ def test_it_is_not_texted_twice_around_midnight(books: Books, carrier: Carrier) 
         due(books, carrier, at)
 
     assert len(carrier.told(OPERATOR)) == 1
+
+
+def test_a_lost_phone_is_told_nothing(books: Books, carrier: Carrier) -> None:
+    with books.transaction() as tx:
+        people.block(tx, made.a_person(tx, made.a_farm(tx).id, OPERATOR, "Olive").id, NOW)
+    sound(books)
+    due(books, carrier)
+
+    assert {each.to for each in carrier.taken} == {SECOND}
 
 
 def test_without_operators_nothing_is_written(books: Books) -> None:
