@@ -33,9 +33,8 @@ def _owners_corrections(desk: Desk, records: Sequence[Record]) -> list[tuple[Ent
     record = records[0]
     met = [
         entry
-        for entry in desk.view
-        if batches.is_latex(record)
-        and (entry.record.what, entry.record.day, entry.record.block) == (record.what, record.day, record.block)
+        for entry in (desk.on(record.day) if batches.is_latex(record) else ())
+        if (entry.record.what, entry.record.block) == (record.what, record.block)
         and entry.by.id != desk.me.id
         and not entry.record.again
     ]
