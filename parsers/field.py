@@ -211,6 +211,8 @@ class Field(Sheets):
         kilos = self.facts.of("kg")
         measured = self.facts.of("litres", "unmeasured")
         weighed = self.facts.has("weighed", "latex") or (self.facts.has("drc_value") and not measured)
+        if kilos and not measured and weighed and self._weighs_unknown():
+            return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
         if kilos and not measured and weighed:
             bare = self.facts.of("number")
             if not self.facts.has("block") and all(block_name(each, self.own) for each in bare):
@@ -247,6 +249,19 @@ class Field(Sheets):
         if alone and self.setting.question is None and self._among_unknown(numbers[0]):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         return self._weighed_roles(measured, numbers, other_records)
+
+    def _weighs_unknown(self) -> bool:
+        """`latex cpu 9 kg`: a word that is not understood right behind the word for latex, or before the weighing: lump?"""
+        items = self.facts.items
+        for fact in self.facts.of("latex"):
+            behind = items[fact.at + 1] if fact.at + 1 < len(items) else None
+            ends = fact.at + 2 >= len(items) or items[fact.at + 2].kind == "sign"
+            if not ends and behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 2:
+                return True
+        if self.facts.has("latex", "drc_value"):
+            return False
+        weighed = min((each.at for each in self.facts.of("weighed")), default=0)
+        return any(item.kind == "word" and not item.tags and len(item.key) > 2 for item in items[:weighed])
 
     def _among_unknown(self, number: Fact) -> bool:
         """A lone number without a unit, in a clause with words that are not understood, may be anything."""
