@@ -382,6 +382,15 @@ class Field(Sheets):
         low, high = sorted((one.at, two.at))
         return any(low < each.at < high for each in self.facts.of("litres", "number", "kg"))
 
+    def _right_behind_day(self, idle: Fact) -> Fact | None:
+        """`monday 30 l wednesday rest`: the last day before, where nothing is reported between, in a clause with litres."""
+        days = [each for each in self.facts.of("day") if each.clause == idle.clause and each.at < idle.at]
+        if not days or not any(each.clause == idle.clause for each in self.facts.of("litres", "number", "kg")):
+            return None
+        between = [each for each in self.facts.found if days[-1].at < each.at < idle.at]
+        reported = any(each.kind in REPORTED - {"not_tapped"} or each.kind == "block" for each in between)
+        return None if reported or len(days) < 2 else days[-1]
+
     def _idle_days(self, said: list[Fact], latex: list[Record]) -> list[Record]:
         """Days of rest beside others with latex: `sat 7 l, sun no tapping`."""
         out: list[Record] = []
@@ -392,6 +401,9 @@ class Field(Sheets):
                 e.kind in REPORTED for e in before
             ):
                 beside = [*before, *beside]  # `yesterday feast, we did not tap`
+            behind_day = self._right_behind_day(fact)
+            if behind_day is not None:
+                beside = [behind_day]
             days = [each.day.day for each in beside if each.kind == "day" and each.day]
             busy = any(each.kind in (*REPORTED - {"not_tapped"}, "block") for each in beside)
             if (
