@@ -118,11 +118,16 @@ class Gathering:
                 gone |= {fact.at for fact in beside}  # `12 and 14 tomorrow`: blocks, not litres
             elif before and self._goes_on(facts, ahead):
                 gone |= {fact.at for fact in behind} | {ahead.at}
-            elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):
+            elif any(self._measures(fact, beside) for fact in beside) and not _reports_elsewhere(facts, ahead):
                 self.dated_ahead = True
             else:
                 gone |= {fact.at for fact in beside}
         return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
+
+    def _measures(self, fact: Fact, beside: list[Fact]) -> bool:
+        """Something measured; the bare number of a block beside what is done to it (`tomorrow I stimulate 7`) is not."""
+        done = any(each.kind == "stimulated" for each in beside)
+        return fact.kind in MEASURED and not (done and self._is_own_block(fact))
 
     @staticmethod
     def _plan_before_day(facts: Facts, ahead: Fact) -> set[int]:
