@@ -926,6 +926,12 @@ update lot_takes set taken_out_at = :at where id = :id and taken_out_at is null 
 select t.*, l.name as lot from lot_takes t join lots l on l.id = t.lot_id
 where t.farm_id = :farm_id and t.taken_out_at is null order by t.id;
 
+-- name: sold_of_farm
+-- What lots that were closed from one moment up to another hold of a farm.
+select t.*, l.name as lot from lot_takes t join lots l on l.id = t.lot_id
+where t.farm_id = :farm_id and t.taken_out_at is null and l.closed_at >= :since and l.closed_at < :before
+order by t.id;
+
 -- name: add_lot_unknown
 -- Rubber of unknown origin in a lot.
 insert into lot_unknowns (id, lot_id, grams, note, added_at) values (:id, :lot_id, :grams, :note, :added_at);

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bot.books import Transaction, entries, lots
+from bot.books.lots import LotTake
 from bot.books.model import Entry, Farm
 from bot.reckon.backlog import missing
-from bot.reckon.chain import KEEPS_DAYS
-from bot.reckon.tracing import receipts
+from bot.reckon.chain import KEEPS_DAYS, taken_here
 from bot.reckon.weighed import HOME, By, Compared, Look, look_at, own_kilos, search
 from bot.reckon.wording import figure, later
 from bot.rubber.drying import Method
@@ -188,22 +188,17 @@ def _summed(name: str, pairs: Sequence[Compared]) -> Row:
 
 def _sold(tx: Transaction, seen: Weights) -> Row:
     """Closed lots with this farm's rubber: its share of their net mass against its receipts in them."""
-    own = {each.first_id: each for each in receipts(tx, seen.farm)}
     expected = found = noise = 0.0
     count = 0
     error = value("estimate_weighing_error")
-    by_lot: dict[str, list[int]] = {}
-    for name, take in lots.of_farm(tx, seen.farm.id):
-        if take.take_id in own:
-            by_lot.setdefault(name, []).append(take.grams)
-    for name, grams in by_lot.items():
-        lot = lots.named(tx, name)
-        if lot.closed_at is None or not seen.within(lot.closed_at.date()) or lot.net_grams is None:
+    for name, taken in lots.sold_of_farm(tx, seen.farm.id, seen.first, seen.last).items():
+        lot, own = lots.named(tx, name), [each.grams for each in taken if _taken_there(tx, seen.farm, each)]
+        if not own or lot.net_grams is None:
             continue
         whole = sum(each.grams for each in lots.takes(tx, lot)) + sum(each.grams for each in lots.unknowns(tx, lot))
-        expected += sum(grams) / 1000
-        found += lot.net_grams * sum(grams) / whole / 1000
-        noise += sum((error * each / 1000) ** 2 for each in grams) + (error * sum(grams) / 1000) ** 2
+        expected += sum(own) / 1000
+        found += lot.net_grams * sum(own) / whole / 1000
+        noise += sum((error * each / 1000) ** 2 for each in own) + (error * sum(own) / 1000) ** 2
         count += 1
     row = Row(
         later("Sold in lots, by receipts"),
@@ -216,6 +211,11 @@ def _sold(tx: Transaction, seen: Weights) -> Row:
         "The lots weigh {kg} kg less than their receipts: dried out, or is a bale missing?", kg=figure(-row.gap_kg)
     )
     return _told(seen, row, asked)
+
+
+def _taken_there(tx: Transaction, farm: Farm, take: LotTake) -> bool:
+    """Whether a receipt in a lot is of a take at the farm whose book it stands in, as that was corrected last."""
+    return taken_here(entries.history(tx, take.take_id)[-1].record, farm.name)
 
 
 def by_key(seen: Weights, by: By) -> list[Row]:
