@@ -272,6 +272,14 @@ where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day 
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
+-- name: reported_days
+-- The days of which anybody reported something that stands, for each of them.
+select distinct e.by_person, e.day
+from entries e
+where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.by_person, e.day;
+
 -- name: all_entries
 -- Every line of a farm's book for some days, also those that were replaced or take out another.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
