@@ -156,6 +156,15 @@ def reported_days(tx: Transaction, farm_id: str, first: date, last: date) -> dic
     return found
 
 
+def state(tx: Transaction, farm_id: str, first: date, last: date) -> tuple[str, ...]:
+    """Something that changes whenever a line of the days from `first` to `last` is entered, corrected or taken out, or anybody
+    in them is called otherwise: who has how many lines, since lines only become more, and the mark, since a correction may
+    move one to another day.
+    """
+    rows = tx.run("lines_by_person", **_span(farm_id, first, last))
+    return (lesson(tx, farm_id), *(f"{row['lines']} {row['id']} {row['name']}" for row in rows))
+
+
 def all_entries(tx: Transaction, farm_id: str, *, first: date | None = None, last: date | None = None) -> list[Entry]:
     """Every line, also those that were replaced or take out another."""
     return entries_in(tx.run("all_entries", **_span(farm_id, first, last)))

@@ -280,6 +280,14 @@ where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day and e.
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.by_person, e.day;
 
+-- name: lines_by_person
+-- How many lines of some days anybody has in a farm's book, standing or not, and how he is called.
+select p.id, p.name, count(*) as lines
+from entries e join people p on p.id = e.by_person
+where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day
+group by p.id, p.name
+order by p.id;
+
 -- name: all_entries
 -- Every line of a farm's book for some days, also those that were replaced or take out another.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at

@@ -62,11 +62,10 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Weights:
-    """A farm's look with its limits, for some days."""
+class Days:
+    """Some days of a farm with its limits."""
 
     farm: Farm
-    look: Look
     first: date
     last: date
 
@@ -80,28 +79,45 @@ class Weights:
         """Nor those of fewer standard deviations."""
         return float(self.farm.settings.gap_unusual)
 
+    @property
+    def looked_back(self) -> date:
+        """The first day of which anything is read."""
+        return self.last - timedelta(days=LOOKED_BACK_DAYS)
+
     def within(self, day: date | None) -> bool:
         """Whether a day is one of those looked at."""
         return day is not None and self.first <= day <= self.last
 
 
+@dataclass(frozen=True)
+class Weights(Days):
+    """Days with all that their gaps are reckoned from."""
+
+    look: Look
+
+
 def weights(tx: Transaction, farm: Farm, first: date, last: date) -> Weights:
     """What gaps of these days are reckoned from: what stands up to `last`."""
-    standing = entries.standing(tx, farm.id, first=last - timedelta(days=LOOKED_BACK_DAYS), last=last)
+    standing = entries.standing(tx, farm.id, first=Days(farm, first, last).looked_back, last=last)
     return of_entries(standing, farm, first, last)
 
 
 def of_entries(standing: Sequence[Entry], farm: Farm, first: date, last: date) -> Weights:
     """The same from entries in hand."""
-    return Weights(farm, look_at(standing, farm.name, float(farm.settings.drc_percent)), first, last)
+    return Weights(farm, first, last, look_at(standing, farm.name, float(farm.settings.drc_percent)))
 
 
 def steps(tx: Transaction, seen: Weights) -> list[Row]:
     """The steps of a farm from latex to what was sold."""
-    return [_rolled(seen), finished(seen), _weighed(seen), _taken(seen), _sold(tx, seen)]
+    return [*steps_there(seen), sold(tx, seen)]
 
 
-def _told(seen: Weights, row: Row, question: str) -> Row:
+def steps_there(seen: Weights) -> list[Row]:
+    """The steps from latex to what was taken: those that the farm's own lines tell."""
+    return [_rolled(seen), finished(seen), _weighed(seen), _taken(seen)]
+
+
+def _told(seen: Days, row: Row, question: str) -> Row:
     percent = row.percent
     large = percent is not None and abs(percent) >= seen.limit
     unusual = row.deviations is None or abs(row.deviations) >= seen.unusual
@@ -186,7 +202,7 @@ def _summed(name: str, pairs: Sequence[Compared]) -> Row:
     return Row(name, home, found, (found - home) / math.sqrt(noise) if noise else None, len(pairs))
 
 
-def _sold(tx: Transaction, seen: Weights) -> Row:
+def sold(tx: Transaction, seen: Days) -> Row:
     """Closed lots with this farm's rubber: its share of their net mass against its receipts in them."""
     expected = found = noise = 0.0
     count = 0

@@ -103,7 +103,8 @@ def compared(standing: Iterable[Entry], farm_name: str) -> Iterator[Compared]:
     Only what was on the scales counts, so that a rolling that nobody texted changes nothing.
     """
     store: list[_Pile] = []
-    for entry in sorted(standing, key=lambda each: (each.record.day or date.min, each.entered_at, each.id)):
+    on_scales = (each for each in standing if each.record.what in (What.SHEETS_DRY, What.COLLECTED))
+    for entry in sorted(on_scales, key=lambda each: (each.record.day or date.min, each.entered_at, each.id)):
         record = entry.record
         if record.what is What.SHEETS_DRY and record.count and record.kg:
             store.append(_Pile(record.count, record.count, float(record.kg)))
