@@ -156,6 +156,14 @@ def reported_days(tx: Transaction, farm_id: str, first: date, last: date) -> dic
     return found
 
 
+def tapped_days(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[date]]:
+    """The days from `first` to `last` of which latex stands, oldest first, by block."""
+    found: dict[str, list[date]] = {}
+    for row in tx.run("tapped_days", what=What.LATEX.value, **_span(farm_id, first, last)):
+        found.setdefault(row["block"], []).append(date.fromisoformat(row["day"]))
+    return found
+
+
 def state(tx: Transaction, farm_id: str, first: date, last: date) -> tuple[str, ...]:
     """Something that changes whenever a line of the days from `first` to `last` is entered, corrected or taken out, or anybody
     in them is called otherwise: who has how many lines, since lines only become more, and the mark, since a correction may

@@ -280,6 +280,15 @@ where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day and e.
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.by_person, e.day;
 
+-- name: tapped_days
+-- The days of which latex of any block stands.
+select distinct e.block, e.day
+from entries e
+where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and e.block is not null
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.block, e.day;
+
 -- name: lines_by_person
 -- How many lines of some days anybody has in a farm's book, standing or not, and how he is called.
 select p.id, p.name, count(*) as lines
