@@ -164,6 +164,14 @@ def tapped_days(tx: Transaction, farm_id: str, first: date, last: date) -> dict[
     return found
 
 
+def computed_latex(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[Mapping[str, Any]]]:
+    """What was worked out of each latex with a quantity that stands, by its day."""
+    found: dict[str, list[Mapping[str, Any]]] = {}
+    for row in tx.run("computed_of_kind", what=What.LATEX.value, **_span(farm_id, first, last)):
+        found.setdefault(row["day"], []).append(json.loads(row["computed"]))
+    return found
+
+
 def state(tx: Transaction, farm_id: str, first: date, last: date) -> tuple[str, ...]:
     """Something that changes whenever a line of the days from `first` to `last` is entered, corrected or taken out, or anybody
     in them is called otherwise: who has how many lines, since lines only become more, and the mark, since a correction may

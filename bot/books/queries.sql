@@ -280,6 +280,15 @@ where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day and e.
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.by_person, e.day;
 
+-- name: computed_of_kind
+-- What was worked out of lines of a kind that stand and hold a quantity, with their days.
+select e.day, e.computed
+from entries e
+where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and (e.ml is not null or e.grams is not null) and e.computed is not null
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.day, e.entered_at, e.id;
+
 -- name: tapped_days
 -- The days of which latex of any block stands.
 select distinct e.block, e.day

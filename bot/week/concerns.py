@@ -13,7 +13,7 @@ from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
 from bot.reckon.chain import Chain
-from bot.reckon.learning import Lessons, Then, known_then, latex_of
+from bot.reckon.learning import Lessons, Then, latex_of
 from bot.reckon.waiting import dry_by
 from bot.reckon.weighed import Compared, compared
 from bot.rubber.estimate import Latex, expect
@@ -87,9 +87,9 @@ class Looked:
         return bark_of_blocks(self.tx, self.farm, self.span.last)
 
 
-def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
-    """Everything about these days that needs the owner's eye, the most pressing first."""
-    looked = Looked(tx, farm, tongue, span, known_then(tx, farm, span.first, span.last))
+def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span, then: Then) -> list[str]:
+    """Everything about these days that needs the owner's eye, the most pressing first; `then` is what was known at their end."""
+    looked = Looked(tx, farm, tongue, span, then)
     steps = (
         _silent,
         _little_acid,
