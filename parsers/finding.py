@@ -7,6 +7,8 @@ stay bare; what they are is weighed later.
 from collections.abc import Mapping
 from dataclasses import replace
 
+from rapidfuzz import fuzz, process
+
 from parsers.days import Said, day_at
 from parsers.facts import BREAKS, Facts
 from parsers.meanings import Item
@@ -30,6 +32,10 @@ DENIED = ("rain", "late", "sick", "drc")
 
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
+
+
+#: A word with so much of a half or a quarter in it, of a hundred, may be meant as one: behind an `and`, and without it.
+ALIKE, MUCH_ALIKE = 60, 75
 
 
 class Finder(Naming):
@@ -95,7 +101,7 @@ class Finder(Naming):
         if item.kind == "word" and item.has("night") and self._rain_near():
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
-        self._new_breath()
+        self._new_breath(day=True)
         left = item.has("weekday") and self._is(-1, "for") and self._left_here()
         if left:
             said = replace(said, day=None, ahead=True)  # `R2 I leave for Friday`
@@ -147,7 +153,7 @@ class Finder(Naming):
             each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + (6 if item.key.isascii() else 9)]
         ):
             self._note("undo")
-        if self._unread_measure(item) or self._unread_share(item):
+        if self._unread_measure(item) or self._unread_share(item) or self._nearly_a_share(item):
             self._note("unread")
         if item.has("acid_strength"):
             self._note("acid")
@@ -156,13 +162,12 @@ class Finder(Naming):
         if not item.tags and self._between_near_figures():
             self._note("or")  # `19 opo 20 liter`
         denies = item.has("no") and self._is(1, *DENIED)
-        for tag in PLAIN:
+        for tag in [tag for tag in PLAIN if tag in item.tags] if item.tags else ():
             if denies and tag in ("self", "not"):
                 continue  # `en ceiba no llovió`: it denies the rain, and no figure
             if tag == "rain" and item.has("texting"):
                 continue  # `bao` is to report; a storm stands by its marks, or beside other words
-            if item.has(tag):
-                self._note(tag, name=item.name or str(item.tags[tag] or ""))
+            self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
 
     def _unread_measure(self, item: Item) -> bool:
@@ -182,6 +187,16 @@ class Finder(Naming):
             and unknown
             and counted
         )
+
+    def _nearly_a_share(self, item: Item) -> bool:
+        """A word that is not understood behind a unit, and looks somewhat like a half or a quarter: `9 litres and a hfa`."""
+        if item.tags or len(item.key) < 3:
+            return False
+        joined = self._is(-1, "plus")
+        if not self._is(-2 if joined else -1, "litre", "kg", "own_container"):
+            return False
+        needed = ALIKE if joined or (item.glued and not item.key.isascii()) else MUCH_ALIKE
+        return process.extractOne(item.key, self.shares, scorer=fuzz.ratio, score_cutoff=needed) is not None
 
     def _between_near_figures(self) -> bool:
         """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""
