@@ -21,8 +21,8 @@ class Remembered(Generic[Found]):
     def of(self, tx: Transaction, days: Days, work_out: Callable[[], Found]) -> Found:
         """What was worked out of the lines of these days and those looked back on, as they are now.
 
-        It must hang on nothing else but the farm with its settings. What was remembered in a transaction that only reads holds
-        for all that come after it.
+        It must hang on nothing else but the farm with its settings, and the transaction must enter no lines itself. The state is
+        read first: lines that others enter meanwhile change it, so that what holds some of them is not found by it again.
         """
         now = (days, entries.state(tx, days.farm.id, days.looked_back, days.last))
         kept = self._kept.pop(days.farm.id, None)
