@@ -20,7 +20,8 @@ def block_was(facts: Facts) -> str | None:
     blocks = sorted([*facts.of("block", "badblock"), *lone], key=lambda fact: fact.at)
     if not facts.has("block") and not bare_blocks(facts):
         return None
-    breaks = {fact.at + 1 for fact in facts.of("self")} if not bare_blocks(facts) else set()
+    measured = facts.has("litres", "kg", "sheets", "number") and not bare_blocks(facts)
+    breaks = {fact.at + 1 for fact in facts.of("self")} if measured else set()
     for denied in facts.of("not", "no"):
         after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         if after and len(blocks) > 1:

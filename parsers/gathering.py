@@ -118,11 +118,16 @@ class Gathering:
                 gone |= {fact.at for fact in beside}  # `12 and 14 tomorrow`: blocks, not litres
             elif before and self._goes_on(facts, ahead):
                 gone |= {fact.at for fact in behind} | {ahead.at}
-            elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):
+            elif any(self._measures(fact, beside) for fact in beside) and not _reports_elsewhere(facts, ahead):
                 self.dated_ahead = True
             else:
                 gone |= {fact.at for fact in beside}
         return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
+
+    def _measures(self, fact: Fact, beside: list[Fact]) -> bool:
+        """Something measured; the bare number of a block beside what is done to it (`tomorrow I stimulate 7`) is not."""
+        done = any(each.kind == "stimulated" for each in beside)
+        return fact.kind in MEASURED and not (done and self._is_own_block(fact))
 
     @staticmethod
     def _plan_before_day(facts: Facts, ahead: Fact) -> set[int]:
@@ -266,30 +271,26 @@ class Gathering:
 
     def rains(self) -> list[Fact]:
         """Rain that is reported; `no rain` is none."""
-        found = []
-        for fact in self.facts.of("rain"):
-            before = [
-                each
-                for each in self.facts.found
-                if each.at < fact.at and fact.at - each.at <= 2 and each.kind in ("no", "not")
-            ]
-            denied_after = any(
-                each.kind == "no"
-                and 0 < each.at - fact.at <= 3
-                and all(item.has("ignore") for item in self.facts.items[fact.at + 1 : each.at])
-                and (
-                    each.at == fact.at + 1
-                    or each.at + 1 >= len(self.facts.items)
-                    or self.facts.items[each.at + 1].kind == "sign"
-                )
-                for each in self.facts.found
-            ) and not self.facts.has("not_tapped")
-            if any(each.at == fact.at - 1 and each.kind == "number" and each.value == 0 for each in self.all.found):
-                continue  # `0 rain`
-            idle = self._idle_clause(fact.clause) or self._behind_idle(fact)
-            if not before and not denied_after and not idle:
-                found.append(fact)
-        return found
+        denials = {each.at for each in self.facts.of("no", "not")}
+        plain = {each.at for each in self.facts.of("no")} if not self.facts.has("not_tapped") else set()
+        nought = {each.at for each in self.all.of("number") if each.value == 0}  # `0 rain`
+        return [
+            fact
+            for fact in self.facts.of("rain")
+            if not {fact.at - 1, fact.at - 2} & denials
+            and fact.at - 1 not in nought
+            and not self._denied_behind(fact, plain)
+            and not (self._idle_clause(fact.clause) or self._behind_idle(fact))
+        ]
+
+    def _denied_behind(self, rain: Fact, denials: set[int]) -> bool:
+        """`rain no, 18 litres`: a plain no behind the word, before a sign or the end where it does not follow at once."""
+        items = self.facts.items
+        for at in {rain.at + 1, rain.at + 2, rain.at + 3} & denials:
+            ends = at == rain.at + 1 or at + 1 >= len(items) or items[at + 1].kind == "sign"
+            if ends and all(item.has("ignore") for item in items[rain.at + 1 : at]):
+                return True
+        return False
 
     def _idle_clause(self, clause: int) -> bool:
         """A clause that says that there was no tapping, beside others with quantities: its rain is its reason."""
