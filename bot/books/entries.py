@@ -61,9 +61,16 @@ def enter(
     teaches = replaces is not None or _teaches(record, entered_at)
     tx.run("mark_lesson" if teaches else "hold_lesson", farm_id=farm_id, mark=new_id())
     tx.run("drop_learned_with", farm_id=farm_id, id=entry_id, replaces=replaces)
+    if replaces is not None and record.what is What.COLLECTED:
+        _open_receipt(tx, farm_id, history(tx, entry_id)[0].id, entry_id)
     found = entry(tx, entry_id)
     assert found is not None
     return found
+
+
+def _open_receipt(tx: Transaction, farm_id: str, first: str, newest: str) -> None:
+    """The money of a cooperative's receipt may be other than what pay-outs hold of it."""
+    tx.run("open_receipt", farm_id=farm_id, first=first, newest=newest)
 
 
 def _teaches(record: Record, entered_at: datetime) -> bool:
@@ -223,6 +230,7 @@ def number_receipt(tx: Transaction, entry: Entry, cooperative_id: str) -> int:
     one_at_a_time(tx, cooperative_id)
     number = tx.run("count_receipt", cooperative_id=cooperative_id)[0]["newest"]
     tx.run("add_receipt", entry_id=entry.id, cooperative_id=cooperative_id, number=number)
+    _open_receipt(tx, entry.farm_id, entry.id, entry.id)
     return int(number)
 
 

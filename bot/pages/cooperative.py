@@ -1,157 +1,126 @@
-"""The manager's page: a collecting day of his cooperative, prices, disputes and their end, the store, grades by grower."""
+"""The manager's pages: a collecting day of his cooperative, prices, disputes and their end, the store, grades, pay-outs."""
 
-import secrets
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal, InvalidOperation
 
 from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from bot.books import Books, Transaction, cooperatives, people
+from bot.books import Books, Transaction, cooperatives
+from bot.books.convert import folded
 from bot.books.cooperative_file import kind_of_price
-from bot.books.cooperatives import Cooperative
-from bot.books.model import Person
-from bot.pages import links
+from bot.books.farm_settings import FORMS
+from bot.pages import growers_money
 from bot.pages.closing import closed
-from bot.pages.opening import field
-from bot.pages.practice import refuse_other_sites
-from bot.reckon.pay_terms import decimals
+from bot.pages.forms import CannotDo, field, number
+from bot.pages.office import NotManager, Seen, do, opened_page
 from bot.settings import Settings
-from bot.speech.language import SOURCE, Tongue, later, page_tongue
+from bot.speech import say
+from bot.speech.language import Tongue, later, page_tongue
 from bot.talk import cooperative as talk
-from bot.talk.answer import act_for_cooperative
+from bot.talk import growers_money as money_talk
 from bot.talk.desk import Outcome
-from bot.talk.exchange import Answer, Incoming, Kind
+from bot.talk.exchange import Kind
 from bot.talk.house import House
 from bot.talk.office import Office
 from bot.week import grades
-from bot.week.closing import closing, kind_name, local_day
+from bot.week.closing import closing, kind_name
 from bot.week.waiting_words import ready_words
 
 Clock = Callable[[], datetime]
+Look = Callable[[Transaction, Seen, str], str]
 
 #: Days of grades that the page shows.
 GRADE_DAYS = 92
 
 
-class CannotDo(ValueError):
-    """What the form asks for cannot be done; the message says why."""
-
-
-class NotManager(LookupError):
-    """The link's person does not manage that cooperative any more."""
-
-
-@dataclass(frozen=True)
-class Seen:
-    """A manager's page: which cooperative, for whom, the day, and where its forms go."""
-
-    cooperative: Cooperative
-    manager: Person
-    day: date
-    today: date
-    here: str
-    key: str
-
-    @property
-    def speech(self) -> Tongue:
-        """The language of the pages."""
-        return page_tongue(SOURCE)
-
-    def kind(self, name: str) -> str:
-        """A grade or form in words."""
-        return kind_name(self.speech, name)
-
-    def money(self, amount: Decimal) -> str:
-        """An amount with the decimals of the currency."""
-        return self.speech.fixed(amount, decimals(self.cooperative.currency))
-
-    @property
-    def before(self) -> date:
-        """The day before."""
-        return self.day - timedelta(days=1)
-
-    @property
-    def after(self) -> date | None:
-        """The day after, up to today."""
-        return self.day + timedelta(days=1) if self.day < self.today else None
-
-
 def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Blueprint:
-    """The manager's page over these books."""
+    """The manager's pages over these books."""
     blueprint = Blueprint("cooperative", __name__, url_prefix="/cooperative/<token>")
+
+    def show(token: str, look: Look, problem: str = "") -> str:
+        with books.transaction() as tx:
+            return look(tx, opened_page(tx, settings, token, clock(), _wanted()), problem)
+
+    def act(
+        token: str, what: str, ask: Callable[[], Callable[[Office], Outcome]], look: Look, at: str = ""
+    ) -> ResponseReturnValue:
+        """Do what a form asks for, and show the page `at` that address again, or `look` with what was wrong."""
+        try:
+            answer = do(settings, books, token, clock(), what, ask(), house)
+        except CannotDo as fault:
+            refused = fault
+            return show(token, lambda tx, page, _: look(tx, page, refused.said(page.speech))), 400
+        if answer.kind is Kind.REFUSED:
+            return show(token, look, answer.text or ""), 409
+        return redirect(f"/cooperative/{token}{at}", code=303)
 
     @blueprint.get("")
     def day(token: str) -> ResponseReturnValue:
-        return _day(settings, books, token, clock(), "")
+        return show(token, _day)
 
     @blueprint.get("/grades")
     def grade_page(token: str) -> ResponseReturnValue:
-        with books.transaction() as tx:
-            page = _opened(tx, settings, token, clock())
-            first = page.today - timedelta(days=GRADE_DAYS)
-            months = [_month(page, each) for each in grades.by_grower(tx, page.cooperative, first, page.today)]
-        return render_template("cooperative_grades.html", page=page, months=months, first=first)
+        return show(token, _grades)
 
-    def act(token: str, what: str, action: Callable[[Office], Outcome]) -> ResponseReturnValue:
-        try:
-            answer = _do(settings, books, token, clock(), what, action, house)
-        except CannotDo as fault:
-            return _day(settings, books, token, clock(), str(fault)), 400
-        if answer.kind is Kind.REFUSED:
-            return _day(settings, books, token, clock(), answer.text or ""), 409
-        return redirect(f"/cooperative/{token}", code=303)
+    @blueprint.get("/money")
+    def money_page(token: str) -> ResponseReturnValue:
+        return show(token, growers_money.show)
+
+    @blueprint.get("/money/<farm>")
+    def grower_page(token: str, farm: str) -> ResponseReturnValue:
+        return show(token, lambda tx, page, _: growers_money.show_grower(tx, page, farm))
 
     @blueprint.post("/price")
     def price(token: str) -> ResponseReturnValue:
-        return act(token, "price", lambda office: talk.set_prices(office, {_kind(): _number("price")}))
+        return act(token, "price", _price, _day)
 
     @blueprint.post("/store")
     def store(token: str) -> ResponseReturnValue:
-        return act(token, "store out", lambda office: talk.leave_store(office, _kind(), _number("kg")))
+        return act(token, "store out", _store, _day)
 
     @blueprint.post("/dispute")
     def dispute(token: str) -> ResponseReturnValue:
-        corrects = field("do") == "correct"
-        return act(
-            token,
-            f"dispute {field('number')}",
-            lambda office: talk.settle(office, int(_number("number")), _number("kg") if corrects else None),
-        )
+        return act(token, f"dispute {field('number')}", _dispute, _day)
+
+    @blueprint.post("/money/off")
+    def take_off(token: str) -> ResponseReturnValue:
+        return act(token, f"{field('kind')} {field('amount')}", growers_money.take_off, growers_money.show, "/money")
+
+    @blueprint.post("/money/back")
+    def take_back(token: str) -> ResponseReturnValue:
+        return act(token, "take back", growers_money.take_back, growers_money.show, "/money")
+
+    @blueprint.post("/money/levy")
+    def levy(token: str) -> ResponseReturnValue:
+        return act(token, f"levy {field('percent')}", _levy, growers_money.show, "/money")
+
+    @blueprint.post("/money/pay-out")
+    def pay_out(token: str) -> ResponseReturnValue:
+        return act(token, f"pay out {field('total')}", growers_money.pay_out, growers_money.show, "/money")
 
     blueprint.app_errorhandler(NotManager)(
         lambda _: closed(books, settings, later("This link does not open this page any more."), 403)
     )
+    blueprint.register_error_handler(
+        growers_money.NoGrower, lambda _: closed(books, settings, later("There is no such page."), 404)
+    )
     return blueprint
 
 
-def _opened(tx: Transaction, settings: Settings, token: str, now: datetime, day: date | None = None) -> Seen:
-    """The page that a link opens. Raises BadLink or NotManager."""
-    opened = links.opened_cooperative(settings, token)
-    managers = {each.id: each for each in cooperatives.managers(tx, opened.farm_id)}
-    manager = managers.get(opened.person_id)
-    if manager is None or manager.blocked_at is not None:
-        raise NotManager(opened.person_id)
-    since = people.links_since(tx, manager.id)
-    if since is not None and opened.made_at < since.replace(microsecond=0):
-        raise links.BadLink(later("This link was made void. Text the bot: link"))
-    one = cooperatives.cooperative(tx, opened.farm_id)
-    today = local_day(one, now)
-    chosen = today if day is None else min(day, today)
-    return Seen(one, manager, chosen, today, f"/cooperative/{token}", links.form_key(settings, opened))
-
-
-def _day(settings: Settings, books: Books, token: str, now: datetime, problem: str) -> str:
-    with books.transaction() as tx:
-        page = _opened(tx, settings, token, now, _wanted())
-        seen = closing(tx, page.cooperative, page.day)
-        prices = cooperatives.prices_on(tx, page.cooperative.id, page.day)
+def _day(tx: Transaction, page: Seen, problem: str) -> str:
+    seen = closing(tx, page.cooperative, page.day)
+    prices = cooperatives.prices_on(tx, page.cooperative.id, page.day)
     waiting = [(each, ready_words(page.speech, each.waiting)) for each in seen.not_visited]
-    return render_template(
-        "cooperative.html", page=page, seen=seen, prices=prices, waiting=waiting, problem=problem, speech=page.speech
-    )
+    shown = {"seen": seen, "prices": prices, "waiting": waiting, "problem": problem}
+    shown["forms"] = forms_of(page.speech)
+    return render_template("cooperative.html", page=page, speech=page.speech, **shown)
+
+
+def _grades(tx: Transaction, page: Seen, _problem: str) -> str:
+    first = page.today - timedelta(days=GRADE_DAYS)
+    months = [_month(page, each) for each in grades.by_grower(tx, page.cooperative, first, page.today)]
+    return render_template("cooperative_grades.html", page=page, speech=page.speech, months=months, first=first)
 
 
 def _wanted() -> date | None:
@@ -168,46 +137,47 @@ def _month(page: Seen, found: grades.GrowersMonth) -> dict[str, object]:
         "farm": found.farm,
         "month": f"{speech.short_month(found.month)} {found.month.year}",
         "takes": found.takes,
-        "kinds": ", ".join(f"{page.kind(kind)} {speech.number(kg, 1)} kg" for kind, kg in found.kinds.items()),
-        "notes": ", ".join(f"{note} {n}" for note, n in found.notes.items()),
+        "kinds": ", ".join(f"{page.kind(kind)} {speech.measured(kg)} kg" for kind, kg in found.kinds.items()),
+        "notes": ", ".join(f"{say.grade_note(speech, note)} {n}" for note, n in found.notes.items()),
     }
 
 
-def _kind() -> str:
+def _kind(office: Office, written: str) -> str:
+    """A grade, or a form of rubber as the manager's language calls it. Raises CannotDo."""
+    for form in FORMS:
+        if folded(written) in {form, folded(kind_name(office.tongue, form)), folded(_form_named(office, form))}:
+            return form
     try:
-        return kind_of_price(field("kind", 20))
+        return kind_of_price(written)
     except ValueError as fault:
-        raise CannotDo(f"{fault}.") from fault
+        refused = later("{text} is neither a grade such as RSS3 nor {forms}.")
+        raise CannotDo(refused, text=written, forms=forms_of(page_tongue(office.me.language))) from fault
 
 
-def _number(name: str) -> Decimal:
-    written = field(name, 20).replace(",", ".")
-    try:
-        number = Decimal(written)
-    except InvalidOperation as fault:
-        raise CannotDo(f"{written or 'Nothing'} is no number; write it like 1.55.") from fault
-    if not number.is_finite() or not 0 < number < 10_000_000:
-        raise CannotDo(f"{written} cannot be.")
-    return number
+def _form_named(office: Office, form: str) -> str:
+    return kind_name(page_tongue(office.me.language), form)
 
 
-def _do(
-    settings: Settings,
-    books: Books,
-    token: str,
-    now: datetime,
-    what: str,
-    action: Callable[[Office], Outcome],
-    house: House,
-) -> Answer:
-    """Do what a form of ours asks for, as if the manager had texted it. Raises BadLink, NotManager or CannotDo."""
-    refuse_other_sites()
-    opened = links.opened_cooperative(settings, token)
-    links.check_form_key(settings, opened, request.form.get("key", ""))
-    with books.transaction() as tx:
-        page = _opened(tx, settings, token, now)
-    incoming = Incoming(f"page-{secrets.token_hex(10)}", page.manager.number, f"[page] {what}", now, now, "page")
-    try:
-        return act_for_cooperative(books, incoming, now, page.cooperative.id, action, house)
-    except LookupError as gone:
-        raise NotManager(page.manager.id) from gone
+def forms_of(speech: Tongue) -> str:
+    """The forms of rubber with `or` before the last."""
+    return speech.alternatives(kind_name(speech, form) for form in FORMS)
+
+
+def _price() -> Callable[[Office], Outcome]:
+    written, price = field("kind", 20), number("price")
+    return lambda office: talk.set_prices(office, {_kind(office, written): price})
+
+
+def _store() -> Callable[[Office], Outcome]:
+    written, kg = field("kind", 20), number("kg")
+    return lambda office: talk.leave_store(office, _kind(office, written), kg)
+
+
+def _dispute() -> Callable[[Office], Outcome]:
+    receipt, kg = int(number("number")), number("kg") if field("do") == "correct" else None
+    return lambda office: talk.settle(office, receipt, kg)
+
+
+def _levy() -> Callable[[Office], Outcome]:
+    percent = number("percent", zero=True)
+    return lambda office: money_talk.set_levy(office, percent)

@@ -14,8 +14,8 @@ from bot.books.model import Entry, Person
 from bot.speech import say
 from bot.speech.fitting import fitting
 from bot.speech.language import tongue
-from bot.talk import correcting, disputing
-from bot.talk.desk import Outcome, Told
+from bot.talk import correcting, disputing, growers_money, office_proof
+from bot.talk.desk import Outcome
 from bot.talk.exchange import Kind
 from bot.talk.office import Office
 from bot.week import grades
@@ -44,6 +44,10 @@ def answered(office: Office, *, has_desk: bool) -> Outcome | None:
     handler = _HANDLERS.get(kind or "")
     if handler is not None and _means_it(kind or "", rest, facts):
         return handler(office, rest, facts)
+    if kind in growers_money.OPENING:
+        of_money = growers_money.answered(office, kind, rest, has_desk=has_desk)
+        if of_money is not None:
+            return of_money
     if reading.request is not None and reading.request.manage is Manage.LINK and not has_desk:
         return _link(office)
     if _prices(facts):
@@ -71,7 +75,8 @@ def _means_it(kind: str, rest: str, facts: Facts) -> bool:
 def help_(office: Office) -> str:
     """What a manager can text, by examples."""
     return office.tongue.say(
-        "Text: day / price rss3 1.55 / disputes / keep 1001 / set 1001 21 kg / store out 500 kg rss3 / grades / link"
+        "Text: day / price rss3 1.55 / disputes / keep 1001 / set 1001 21 kg / store out 500 kg rss3 / grades / advance / levy / "
+        "pay out / link"
     )
 
 
@@ -117,7 +122,9 @@ def _prices(facts: Facts) -> dict[str, Decimal]:
 
 
 def _set_prices(office: Office, facts: Facts) -> Outcome:
-    return _guarded(office) or set_prices(office, _prices(facts))
+    prices = _prices(facts)
+    words = office.tongue.several(f"{kind_name(office.tongue, kind)} {value}" for kind, value in prices.items())
+    return office_proof.asked_for(office, words) or set_prices(office, prices)
 
 
 def set_prices(office: Office, prices: dict[str, Decimal]) -> Outcome:
@@ -145,19 +152,7 @@ def set_prices(office: Office, prices: dict[str, Decimal]) -> Outcome:
             "Prices from today: {lines} {currency} a kg.", lines=lines, currency=office.cooperative.currency
         )
 
-    return Outcome(Kind.CHANGED, said(office.me.language), _to_others(office, said))
-
-
-def _to_others(office: Office, said: Callable[[str], str]) -> tuple[Told, ...]:
-    others = [each for each in cooperatives.managers(office.tx, office.cooperative.id) if each.id != office.me.id]
-    return tuple(Told(each, f"{office.me.name}: {said(each.language)}") for each in others)
-
-
-def _guarded(office: Office) -> Outcome | None:
-    """Where the house wants more proof than a number, money is changed on the manager's page, whose link went to his phone."""
-    if not office.house.requires_pin:
-        return None
-    return Outcome(Kind.REFUSED, office.tongue.say("Change that on your page: text link. Nothing changed."))
+    return Outcome(Kind.CHANGED, said(office.me.language), office.to_others(said))
 
 
 def _disputes(office: Office, _rest: str, _facts: Facts) -> Outcome:
@@ -181,7 +176,11 @@ def _keep(office: Office, rest: str, _facts: Facts) -> Outcome:
         office.house.words,
     )
     kilos = [fact.value for fact in said.of("kg", "number") if fact.value]
-    return _guarded(office) or settle(office, int(match[1]), kilos[0] if kilos else None)
+    number, kg = int(match[1]), kilos[0] if kilos else None
+    entry = entries.with_receipt(office.tx, office.cooperative.id, number)
+    words = f"{number} {say.kilos(office.tongue, kg)}" if kg is not None else f"{number} OK"
+    wanted = None if entry is None else office_proof.asked_for(office, words)
+    return wanted or settle(office, number, kg)
 
 
 def settle(office: Office, number: int, kg: Decimal | None) -> Outcome:
@@ -234,7 +233,7 @@ def leave_store(office: Office, kind: str, kg: Decimal) -> Outcome:
         values = {"kind": kind_name(speech, kind), "kg": speech.number(kg), "left": speech.number(there - kg)}
         return speech.say("Out of the store: {kind} {kg} kg, {left} kg left.", **values)
 
-    return Outcome(Kind.ENTERED, said(office.me.language), _to_others(office, said))
+    return Outcome(Kind.ENTERED, said(office.me.language), office.to_others(said))
 
 
 def _grades(office: Office, rest: str, _facts: Facts) -> Outcome:

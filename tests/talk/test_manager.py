@@ -328,7 +328,7 @@ def test_the_commands_that_help_names_are_understood_in_each_language(tmp_path: 
     hills.text("1001 it was 21 kg", AMA)
     speech = tongue(language)
     _, _, commands = str(manager(hills, "?!").text).partition(": ")
-    day, price, listed, keep, set_, out, grades, link = commands.split(" / ")
+    day, price, listed, keep, set_, out, grades, advance, levy, pay_out, link = commands.split(" / ")
 
     assert str(manager(hills, day).text).startswith("Three Hills")
     assert manager(hills, price).kind is Kind.CHANGED, price
@@ -338,6 +338,10 @@ def test_the_commands_that_help_names_are_understood_in_each_language(tmp_path: 
     out = out.replace("500", "5")
     assert manager(hills, out).kind is Kind.ENTERED, out
     assert "Ama Ridge" in str(manager(hills, grades).text)
+    assert "500 Hill Farm / " in str(manager(hills, advance).text)
+    _, _, to_set = str(manager(hills, levy).text).rpartition(": ")
+    assert manager(hills, to_set).kind is Kind.CHANGED, to_set
+    assert "USD" in str(manager(hills, pay_out).text)
     assert "https://x.test/1" in str(manager(hills, link).text)
     assert speech.code == language
 
