@@ -782,13 +782,38 @@ and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
 -- name: add_store_out
--- Something left a cooperative's store.
-insert into store_out (id, cooperative_id, day, kind, grams, entered_at, message_id)
-values (:id, :cooperative_id, :day, :kind, :grams, :entered_at, :message_id);
+-- Something left a cooperative's store; bales where their weight is said.
+insert into store_out (id, cooperative_id, day, kind, grams, bale_g, entered_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :grams, :bale_g, :entered_at, :message_id);
 
--- name: store_out
--- What left a cooperative's store up to a day.
-select * from store_out where cooperative_id = :cooperative_id and day <= :day order by day, id;
+-- name: left_store
+-- What left a cooperative's store up to a day, by grade or form and weight of a bale.
+select kind, bale_g, sum(grams) as grams from store_out
+where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
+
+-- name: add_bales
+-- Sheets pressed into bales.
+insert into bales (id, cooperative_id, day, kind, bale_g, pieces, entered_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :bale_g, :pieces, :entered_at, :message_id);
+
+-- name: pressed
+-- Bales pressed up to a day, by grade and weight.
+select kind, bale_g, sum(pieces) as pieces from bales
+where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
+
+-- name: add_store_count
+-- What was counted at a store, against what the books had.
+insert into store_counts (id, cooperative_id, day, kind, bale_g, expected_g, grams, entered_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :bale_g, :expected_g, :grams, :entered_at, :message_id);
+
+-- name: counted
+-- What counting found more or less than the books had up to a day, and how often it was counted.
+select kind, bale_g, sum(grams - expected_g) as grams, count(*) as times from store_counts
+where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
+
+-- name: set_bale
+-- What a bale of a cooperative weighs from now on.
+update cooperatives set bale_g = :bale_g where id = :id;
 
 -- name: add_take
 -- The figures of a take that sums are made of: grade or form, grams that are paid for, amount, why the grade was given.

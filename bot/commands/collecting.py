@@ -7,12 +7,11 @@ from typing import Any
 import click
 
 from bot.books import Transaction, cooperatives, people, places
-from bot.books.convert import folded
 from bot.books.cooperative_file import WEEKDAYS, hours, kind_of_price, read_cooperative_file
 from bot.books.cooperatives import Cooperative
 from bot.books.errors import BadFile
 from bot.books.load_cooperative import enrol_collectors, load_cooperative
-from bot.commands.common import JSON, BadInput, farm_called, now, opened, say_list, say_table
+from bot.commands.common import JSON, BadInput, cooperative_called, farm_called, now, opened, say_list, say_table
 from bot.week.closing import local_day
 
 WHICH = click.option("--cooperative", "which", metavar="NAME", help="The cooperative, where there are several.")
@@ -80,6 +79,7 @@ def _shown(tx: Transaction, each: Cooperative) -> dict[str, Any]:
         "currency": each.currency,
         "language": each.language,
         "closing_hour": each.closing_hour,
+        "bale_kg": str(each.bale_kg),
         "farms": list(cooperatives.farm_names(tx, each.id).values()),
         "managers": [person.name for person in cooperatives.managers(tx, each.id)],
         "prices": {
@@ -102,22 +102,13 @@ def price(kind: str, amount: str, which: str | None) -> None:
     try:
         kind, value = kind_of_price(kind), Decimal(amount)
         with opened() as books, books.transaction() as tx:
-            one = _which(tx, which)
+            one = cooperative_called(tx, which)
             cooperatives.set_price(tx, one.id, kind, value, day=local_day(one, now()), at=now(), message_id=None)
     except InvalidOperation as fault:
         raise BadInput(f"{amount} is no price; write it like 1.55") from fault
     except ValueError as fault:
         raise BadInput(str(fault)) from fault
     click.echo(f"{one.name}: {kind} {value} {one.currency} a kg.")
-
-
-def _which(tx: Transaction, name: str | None) -> Cooperative:
-    known = cooperatives.everyone(tx)
-    found = known if name is None else [each for each in known if folded(each.name) == folded(name)]
-    if len(found) != 1:
-        there = ", ".join(each.name for each in known) or "none yet; add one with `tapping-log cooperative add`"
-        raise BadInput(f"Say which cooperative with --cooperative. There are: {there}")
-    return found[0]
 
 
 @click.group()
@@ -150,7 +141,7 @@ def set_place(
     """
     try:
         with opened() as books, books.transaction() as tx:
-            one = _which(tx, which)
+            one = cooperative_called(tx, which)
             farm_ids = [farm_called(tx, each).id for each in farm_names]
             for farm_id in farm_ids:
                 cooperatives.add_farm(tx, one.id, farm_id)
@@ -235,7 +226,7 @@ def set_round(number: str, name: str | None, weekday: str, names: tuple[str, ...
       tapping-log round set +447700900111 --on monday --place "Lower Gate" --place "River Landing"
     """
     with opened() as books, books.transaction() as tx:
-        one = _which(tx, which)
+        one = cooperative_called(tx, which)
         person = people.person_by_number(tx, number)
         if person is None and name:
             person = people.known_as(tx, name=name, number=number, language=one.language, at=now())

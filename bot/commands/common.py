@@ -9,7 +9,9 @@ from typing import Any
 
 import click
 
-from bot.books import Books, BooksError, Transaction, farms, open_books
+from bot.books import Books, BooksError, Transaction, cooperatives, farms, open_books
+from bot.books.convert import folded
+from bot.books.cooperatives import Cooperative
 from bot.books.engines import shown
 from bot.books.model import Farm
 from bot.carriers import carrier
@@ -55,6 +57,16 @@ def opened(chosen: Settings | None = None) -> Iterator[Books]:
 def sender(chosen: Settings, books: Books) -> Send | None:
     """How waiting texts are sent by the carrier that is set up; None where they are fetched or cannot be sent."""
     return carrier.sender(chosen, books, now)
+
+
+def cooperative_called(tx: Transaction, name: str | None) -> Cooperative:
+    """The cooperative of a name, or the only one where none is said. Raises BadInput."""
+    known = cooperatives.everyone(tx)
+    found = known if name is None else [each for each in known if folded(each.name) == folded(name)]
+    if len(found) != 1:
+        there = ", ".join(each.name for each in known) or "none yet; add one with `tapping-log cooperative add`"
+        raise BadInput(f"Say which cooperative with --cooperative. There are: {there}")
+    return found[0]
 
 
 def farm_called(tx: Transaction, name: str) -> Farm:

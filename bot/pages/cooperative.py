@@ -1,22 +1,20 @@
 """The manager's pages: a collecting day of his cooperative, prices, disputes and their end, the store, grades, pay-outs."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from bot.books import Books, Transaction, cooperatives
-from bot.books.convert import folded
-from bot.books.cooperative_file import kind_of_price
-from bot.books.farm_settings import FORMS
-from bot.pages import growers_money
+from bot.pages import growers_money, storeroom
 from bot.pages.closing import closed
 from bot.pages.forms import CannotDo, field, number
 from bot.pages.office import NotManager, Seen, do, opened_page
 from bot.settings import Settings
 from bot.speech import say
-from bot.speech.language import Tongue, later, page_tongue
+from bot.speech.language import later
 from bot.talk import cooperative as talk
 from bot.talk import growers_money as money_talk
 from bot.talk.desk import Outcome
@@ -24,7 +22,7 @@ from bot.talk.exchange import Kind
 from bot.talk.house import House
 from bot.talk.office import Office
 from bot.week import grades
-from bot.week.closing import closing, kind_name
+from bot.week.closing import closing
 from bot.week.waiting_words import ready_words
 
 Clock = Callable[[], datetime]
@@ -32,6 +30,15 @@ Look = Callable[[Transaction, Seen, str], str]
 
 #: Days of grades that the page shows.
 GRADE_DAYS = 92
+
+
+@dataclass(frozen=True)
+class Form:
+    """A form: what it asks for, the page that it stands on, and the address of that page."""
+
+    ask: Callable[[], Callable[[Office], Outcome]]
+    look: Look
+    page: str
 
 
 def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Blueprint:
@@ -42,63 +49,29 @@ def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Bluep
         with books.transaction() as tx:
             return look(tx, opened_page(tx, settings, token, clock(), _wanted()), problem)
 
-    def act(
-        token: str, what: str, ask: Callable[[], Callable[[Office], Outcome]], look: Look, at: str = ""
-    ) -> ResponseReturnValue:
-        """Do what a form asks for, and show the page `at` that address again, or `look` with what was wrong."""
+    def view(token: str, path: str) -> ResponseReturnValue:
+        return show(token, VIEWS[path])
+
+    def post(token: str, path: str) -> ResponseReturnValue:
+        """Do what a form asks for, and show its page again, with what was wrong."""
+        form = POSTS[path]
         try:
-            answer = do(settings, books, token, clock(), what, ask(), house)
+            answer = do(settings, books, token, clock(), _in_short(path), form.ask(), house)
         except CannotDo as fault:
             refused = fault
-            return show(token, lambda tx, page, _: look(tx, page, refused.said(page.speech))), 400
+            return show(token, lambda tx, page, _: form.look(tx, page, refused.said(page.speech))), 400
         if answer.kind is Kind.REFUSED:
-            return show(token, look, answer.text or ""), 409
-        return redirect(f"/cooperative/{token}{at}", code=303)
-
-    @blueprint.get("")
-    def day(token: str) -> ResponseReturnValue:
-        return show(token, _day)
-
-    @blueprint.get("/grades")
-    def grade_page(token: str) -> ResponseReturnValue:
-        return show(token, _grades)
-
-    @blueprint.get("/money")
-    def money_page(token: str) -> ResponseReturnValue:
-        return show(token, growers_money.show)
+            return show(token, form.look, answer.text or ""), 409
+        return redirect(f"/cooperative/{token}{form.page}", code=303)
 
     @blueprint.get("/money/<farm>")
     def grower_page(token: str, farm: str) -> ResponseReturnValue:
         return show(token, lambda tx, page, _: growers_money.show_grower(tx, page, farm))
 
-    @blueprint.post("/price")
-    def price(token: str) -> ResponseReturnValue:
-        return act(token, "price", _price, _day)
-
-    @blueprint.post("/store")
-    def store(token: str) -> ResponseReturnValue:
-        return act(token, "store out", _store, _day)
-
-    @blueprint.post("/dispute")
-    def dispute(token: str) -> ResponseReturnValue:
-        return act(token, f"dispute {field('number')}", _dispute, _day)
-
-    @blueprint.post("/money/off")
-    def take_off(token: str) -> ResponseReturnValue:
-        return act(token, f"{field('kind')} {field('amount')}", growers_money.take_off, growers_money.show, "/money")
-
-    @blueprint.post("/money/back")
-    def take_back(token: str) -> ResponseReturnValue:
-        return act(token, "take back", growers_money.take_back, growers_money.show, "/money")
-
-    @blueprint.post("/money/levy")
-    def levy(token: str) -> ResponseReturnValue:
-        return act(token, f"levy {field('percent')}", _levy, growers_money.show, "/money")
-
-    @blueprint.post("/money/pay-out")
-    def pay_out(token: str) -> ResponseReturnValue:
-        return act(token, f"pay out {field('total')}", growers_money.pay_out, growers_money.show, "/money")
-
+    for path in VIEWS:
+        blueprint.add_url_rule(path, f"view{path}", view, defaults={"path": path})
+    for path in POSTS:
+        blueprint.add_url_rule(path, f"post{path}", post, methods=["POST"], defaults={"path": path})
     blueprint.app_errorhandler(NotManager)(
         lambda _: closed(books, settings, later("This link does not open this page any more."), 403)
     )
@@ -113,7 +86,7 @@ def _day(tx: Transaction, page: Seen, problem: str) -> str:
     prices = cooperatives.prices_on(tx, page.cooperative.id, page.day)
     waiting = [(each, ready_words(page.speech, each.waiting)) for each in seen.not_visited]
     shown = {"seen": seen, "prices": prices, "waiting": waiting, "problem": problem}
-    shown["forms"] = forms_of(page.speech)
+    shown["forms"] = storeroom.forms_of(page.speech)
     return render_template("cooperative.html", page=page, speech=page.speech, **shown)
 
 
@@ -142,35 +115,9 @@ def _month(page: Seen, found: grades.GrowersMonth) -> dict[str, object]:
     }
 
 
-def _kind(office: Office, written: str) -> str:
-    """A grade, or a form of rubber as the manager's language calls it. Raises CannotDo."""
-    for form in FORMS:
-        if folded(written) in {form, folded(kind_name(office.tongue, form)), folded(_form_named(office, form))}:
-            return form
-    try:
-        return kind_of_price(written)
-    except ValueError as fault:
-        refused = later("{text} is neither a grade such as RSS3 nor {forms}.")
-        raise CannotDo(refused, text=written, forms=forms_of(page_tongue(office.me.language))) from fault
-
-
-def _form_named(office: Office, form: str) -> str:
-    return kind_name(page_tongue(office.me.language), form)
-
-
-def forms_of(speech: Tongue) -> str:
-    """The forms of rubber with `or` before the last."""
-    return speech.alternatives(kind_name(speech, form) for form in FORMS)
-
-
 def _price() -> Callable[[Office], Outcome]:
     written, price = field("kind", 20), number("price")
-    return lambda office: talk.set_prices(office, {_kind(office, written): price})
-
-
-def _store() -> Callable[[Office], Outcome]:
-    written, kg = field("kind", 20), number("kg")
-    return lambda office: talk.leave_store(office, _kind(office, written), kg)
+    return lambda office: talk.set_prices(office, {storeroom.kind(office, written): price})
 
 
 def _dispute() -> Callable[[Office], Outcome]:
@@ -181,3 +128,29 @@ def _dispute() -> Callable[[Office], Outcome]:
 def _levy() -> Callable[[Office], Outcome]:
     percent = number("percent", zero=True)
     return lambda office: money_talk.set_levy(office, percent)
+
+
+#: The pages by their addresses.
+VIEWS: Mapping[str, Look] = {"": _day, "/grades": _grades, "/store": storeroom.show, "/money": growers_money.show}
+
+#: The forms by the address that they are sent to.
+POSTS: Mapping[str, Form] = {
+    "/price": Form(_price, _day, ""),
+    "/dispute": Form(_dispute, _day, ""),
+    "/store": Form(storeroom.leave, storeroom.show, "/store"),
+    "/store/bales": Form(storeroom.press, storeroom.show, "/store"),
+    "/store/count": Form(storeroom.count, storeroom.show, "/store"),
+    "/store/weight": Form(storeroom.weight, storeroom.show, "/store"),
+    "/money/off": Form(growers_money.take_off, growers_money.show, "/money"),
+    "/money/back": Form(growers_money.take_back, growers_money.show, "/money"),
+    "/money/levy": Form(_levy, growers_money.show, "/money"),
+    "/money/pay-out": Form(growers_money.pay_out, growers_money.show, "/money"),
+}
+
+#: Fields of forms that stand in the messages, with what was asked for.
+IN_SHORT = ("number", "do", "kind", "price", "amount", "percent", "total", "pieces", "kg")
+
+
+def _in_short(path: str) -> str:
+    """What a form asked for, as it stands among the messages."""
+    return " ".join([path.strip("/"), *(value for name in IN_SHORT if (value := field(name)))])

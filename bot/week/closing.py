@@ -11,11 +11,12 @@ from decimal import Decimal
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from bot.books import Transaction, cooperatives, disputes, entries, farms, outbox, places
+from bot.books import Transaction, cooperatives, disputes, entries, farms, outbox, places, storeroom
 from bot.books.cooperatives import Cooperative
 from bot.books.disputes import Dispute
 from bot.books.model import Entry, Person
 from bot.books.places import Place
+from bot.books.storeroom import Bale, Storeroom
 from bot.reckon import takes
 from bot.reckon.pay_terms import decimals
 from bot.reckon.waiting import Waiting, waiting
@@ -87,7 +88,7 @@ class Closing:
     kinds: Mapping[str, tuple[Decimal, Decimal]]
     cash: tuple[Cash, ...]
     disputes: tuple[InDispute, ...]
-    stock: Mapping[str, Decimal]
+    store: Storeroom
     not_visited: tuple[NotVisited, ...]
 
     @cached_property
@@ -120,7 +121,7 @@ def closing(tx: Transaction, cooperative: Cooperative, day: date) -> Closing:
         _kinds(here),
         _cash(cooperative, here, names),
         tuple(_in_dispute(tx, each, names) for each in disputes.open_at_cooperative(tx, cooperative.id)),
-        cooperatives.stock(tx, cooperative.id, day),
+        storeroom.at(tx, cooperative.id, day),
         _not_visited(tx, day, rounds, {each.farm_id for each in here}, names),
     )
 
@@ -248,10 +249,21 @@ def _missed_lines(speech: Tongue, seen: Closing) -> list[str]:
 
 
 def _store(speech: Tongue, seen: Closing) -> list[str]:
-    if not seen.stock:
-        return []
-    listed = speech.several(f"{kind_name(speech, kind)} {speech.number(kg, 0)} kg" for kind, kg in seen.stock.items())
-    return [speech.say("Store: {list}.", list=listed)]
+    listed = store_in_words(speech, seen.store, 0)
+    return [speech.say("Store: {list}.", list=listed)] if listed else []
+
+
+def store_in_words(speech: Tongue, store: Storeroom, places: int) -> str:
+    """`RSS3 206.7 kg, 12 bales RSS3 111.11 kg`: what lies at a store; empty where nothing does."""
+    loose = [f"{kind_name(speech, kind)} {speech.number(kg, places)} kg" for kind, kg in store.sheets.items()]
+    bales = [f"{bales_in_words(speech, bale, pieces)}" for bale, pieces in store.pieces.items()]
+    return speech.several([*loose, *bales])
+
+
+def bales_in_words(speech: Tongue, bale: Bale, pieces: int) -> str:
+    """`12 bales RSS3 of 111.11 kg`."""
+    values = {"kind": kind_name(speech, bale.kind), "kg": speech.measured(bale.kg)}
+    return speech.count("{n} bale {kind} of {kg} kg", "{n} bales {kind} of {kg} kg", pieces, **values)
 
 
 def _money(speech: Tongue, seen: Closing, amount: Decimal) -> str:

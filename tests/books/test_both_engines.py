@@ -26,7 +26,7 @@ def emptied(books: Books) -> Books:
     tables = (
         "lot_unknowns lot_takes taken_up lots plots gateway_calls pins alarms learned lessons pay_terms money_lines "
     )
-    tables += "office_waiting levies grower_money payout_receipts payouts open_receipts "
+    tables += "bales store_counts office_waiting levies grower_money payout_receipts payouts open_receipts "
     tables += "settlements link_cuts bark takes receipts receipt_counters store_out disputes list_prices round_stops "
     tables += "place_details managers cooperative_farms cooperatives "
     tables += "outbox questions entries messages point_farms points roles people containers blocks farm_settings other_farms farms"
@@ -88,6 +88,10 @@ def test_a_collecting_day_comes_out_the_same(pair: tuple[Books, Books]) -> None:
         (HANA, "price rss3 1.60", 0),
         (HANA, "set 1001 12.4 kg", 0),
         (HANA, "store out 2 kg rss3", 0),
+        (HANA, "bales 10 kg", 0),
+        (HANA, "bales 1 rss3", 0),
+        (HANA, "counted 0.3 kg rss3", 0),
+        (HANA, "store", 0),
         (HANA, "grades", 0),
         (HANA, "levy 2.5%", 0),
         (HANA, "acid 2 litres 3.20 for Ama Ridge", 0),

@@ -65,6 +65,8 @@ def fill(office: Office, language: str) -> None:
     hills.text("took 4 sheets 2 kg rss3 from Ama", MUSA, hour=11)
     hills.text("set 1001 12 kg", HANA, hour=11.1)
     hills.text("1001 it was 12.4 kg", AMA, hour=11.2)
+    for text in ("bales 1 rss3 10 kg", "counted 3 kg rss3", "store out 1 kg rss2"):
+        hills.text(text, HANA, hour=11.3)
     with hills.books.transaction() as tx:
         people.set_language(tx, hills.hana.id, language)
 
@@ -72,7 +74,7 @@ def fill(office: Office, language: str) -> None:
 def pages(office: Office) -> dict[str, str]:
     """Every page of the manager by its address, with what refused forms say."""
     hills = office.hills
-    paths = ["", "?of=2026-03-17", "/grades", "/money", f"/money/{hills.ama.id}", f"/money/{hills.yaw.id}"]
+    paths = ["", "?of=2026-03-17", "/grades", "/store", "/money", f"/money/{hills.ama.id}", f"/money/{hills.yaw.id}"]
     found = {path: office.page(path) for path in paths}
     for path, form in (
         ("/price", {"kind": "rss3", "price": "much"}),

@@ -93,6 +93,10 @@ def test_what_left_the_store_is_entered(office: Office) -> None:
     assert office.post("/store", kind="RSS3", kg="10").status_code == 303
 
     assert re.search(r"RSS3</th><td>1.8</td>", office.page())
+    assert re.search(
+        r"Taken</th><td>11.8</td></tr>\s.*Left the store</th><td>-10</td></tr>\s.*Now</th><td>1.8</td>",
+        office.page("/store"),
+    )
 
 
 def test_grades_by_grower_show_the_reasons(office: Office) -> None:
@@ -217,7 +221,7 @@ def test_every_page_and_form_of_a_cooperative_stays_shut_without_its_managers_ow
                 assert "Ama Ridge" not in answer.get_data(as_text=True)
                 tried += 1
 
-    assert tried == len(shut) * 11
+    assert tried == len(shut) * 15
     with office.hills.books.transaction() as tx:
         assert len(disputes.open_at_cooperative(tx, one)) == 1
 
@@ -296,3 +300,31 @@ class TestMoney:
 
     def test_a_farm_of_nobody_here_has_no_page(self, office: Office) -> None:
         assert office.client.get(f"{office.link}/money/nobody").status_code == 404
+
+
+class TestStore:
+    """The store on its page: bales, what left, what was counted."""
+
+    def test_sheets_are_pressed_and_bales_leave(self, office: Office) -> None:
+        assert office.post("/store/bales", kind="RSS3", pieces="1", kg="10,5").status_code == 303
+        assert re.search(
+            r"Taken</th><td>11.8</td></tr>\s.*Baled</th><td>-10.5</td></tr>\s.*Now</th><td>1.3</td>",
+            office.page("/store"),
+        )
+        assert "1 bale of 10.5 kg" in office.page("/store")
+
+        assert office.post("/store", kind="RSS3", pieces="1", kg="").status_code == 303
+        assert office.post("/store", kind="RSS3", pieces="1", kg="").status_code == 409
+
+    def test_what_was_counted_is_a_gap_and_a_question(self, office: Office) -> None:
+        assert office.post("/store/count", kind="RSS3", kg="11.3", pieces="").status_code == 303
+
+        page = office.page("/store")
+        assert "The store holds 0.5 kg less than the books" in page
+        assert re.search(r"Baled or sold, of sheets taken</th><td>0.5</td><td>0</td><td>-0.5</td>", page)
+
+    def test_a_cooperative_sets_the_weight_of_its_bales(self, office: Office) -> None:
+        assert office.post("/store/weight", kg="50").status_code == 303
+        assert office.post("/store/weight", kg="500").status_code == 409
+
+        assert 'value="50"' in office.page("/store")

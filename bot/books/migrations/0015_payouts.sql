@@ -79,3 +79,33 @@ create table office_waiting (
     new_pin text,
     expires_at text not null
 ) {strict};
+
+-- Sheets pressed into bales (fewer than nothing where a pressing was taken back), bales that left the store, and what was
+-- counted there against the books. A weight of a bale marks what is told of bales; grams are those of all of them.
+alter table cooperatives add column bale_g {whole};
+alter table store_out add column bale_g {whole};
+
+create table bales (
+    id text primary key,
+    cooperative_id text not null references cooperatives (id),
+    day text not null,
+    kind text not null,
+    bale_g {whole} not null check (bale_g > 0),
+    pieces {whole} not null check (pieces <> 0),
+    entered_at text not null,
+    message_id text not null references messages (id)
+) {strict};
+create index bales_by_day on bales (cooperative_id, day);
+
+create table store_counts (
+    id text primary key,
+    cooperative_id text not null references cooperatives (id),
+    day text not null,
+    kind text not null,
+    bale_g {whole},
+    expected_g {whole} not null,
+    grams {whole} not null check (grams >= 0),
+    entered_at text not null,
+    message_id text not null references messages (id)
+) {strict};
+create index store_counts_by_day on store_counts (cooperative_id, day);
