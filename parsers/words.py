@@ -56,7 +56,7 @@ TAKING = frozenset(
         *("tare", "moisture", "mould", "bubbles", "dirt", "colour", "receipt"),
         *("closing", "disputes", "keep", "left", "grades"),
         *("advance", "acid_sold", "tools", "deduct", "levy", "payout", "cancel"),
-        *("bales", "counted", "store"),
+        *("bales", "counted", "store", "nobody"),
     )
 )
 

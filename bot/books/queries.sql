@@ -1078,3 +1078,20 @@ select * from office_waiting where person_id = :person_id and expires_at > :now;
 -- name: drop_waiting_at_office
 -- No change of a manager waits for his PIN any more.
 delete from office_waiting where person_id = :person_id;
+
+-- name: add_empty_visit
+-- A collector met nobody at a farm; no row comes back where he said so before.
+insert into empty_visits (id, cooperative_id, farm_id, person_id, day, at, message_id, withdrawn_at)
+values (:id, :cooperative_id, :farm_id, :person_id, :day, :at, :message_id, null)
+on conflict (farm_id, person_id, day) where withdrawn_at is null do nothing
+returning id;
+
+-- name: empty_visits
+-- The farms of a cooperative where collectors met nobody on a day.
+select v.farm_id, v.person_id from empty_visits v
+where v.cooperative_id = :cooperative_id and v.day = :day and v.withdrawn_at is null order by v.at, v.id;
+
+-- name: withdraw_empty_visit
+-- A collector did meet somebody, or was elsewhere.
+update empty_visits set withdrawn_at = :at
+where farm_id = :farm_id and person_id = :person_id and day = :day and withdrawn_at is null returning id;

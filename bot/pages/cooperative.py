@@ -85,7 +85,8 @@ def _day(tx: Transaction, page: Seen, problem: str) -> str:
     seen = closing(tx, page.cooperative, page.day)
     prices = cooperatives.prices_on(tx, page.cooperative.id, page.day)
     waiting = [(each, ready_words(page.speech, each.waiting)) for each in seen.not_visited]
-    shown = {"seen": seen, "prices": prices, "waiting": waiting, "problem": problem}
+    nobody = [(each, ready_words(page.speech, each.waiting)) for each in seen.nobody_home]
+    shown = {"seen": seen, "prices": prices, "waiting": waiting, "nobody": nobody, "problem": problem}
     shown["forms"] = storeroom.forms_of(page.speech)
     return render_template("cooperative.html", page=page, speech=page.speech, **shown)
 

@@ -26,7 +26,9 @@ def emptied(books: Books) -> Books:
     tables = (
         "lot_unknowns lot_takes taken_up lots plots gateway_calls pins alarms learned lessons pay_terms money_lines "
     )
-    tables += "bales store_counts office_waiting levies grower_money payout_receipts payouts open_receipts "
+    tables += (
+        "empty_visits bales store_counts office_waiting levies grower_money payout_receipts payouts open_receipts "
+    )
     tables += "settlements link_cuts bark takes receipts receipt_counters store_out disputes list_prices round_stops "
     tables += "place_details managers cooperative_farms cooperatives "
     tables += "outbox questions entries messages point_farms points roles people containers blocks farm_settings other_farms farms"
@@ -84,6 +86,9 @@ def test_a_collecting_day_comes_out_the_same(pair: tuple[Books, Books]) -> None:
         (MUSA, "18 l latex drc 32 from Esi, 3 sheets 1 kg rss3 from Bob", 0),
         (MUSA, "esi", 0),
         (AMA, "1001 it was 12.4 kg", 0),
+        (MUSA, "nobody at Yaw Hollow", -7),
+        (MUSA, "nobody at Esi Bend", 1),
+        (HANA, "day", 1),
         (HANA, "day", 0),
         (HANA, "price rss3 1.60", 0),
         (HANA, "set 1001 12.4 kg", 0),
@@ -112,4 +117,4 @@ def test_a_collecting_day_comes_out_the_same(pair: tuple[Books, Books]) -> None:
 
     assert found[0] == found[1]
     assert any("Paid out: Ama Ridge 15.54 USD." in str(text) for _, text, _ in found[0])
-    assert "Out of the store: RSS3 2 kg" in str(found[0][13][1])
+    assert any("Out of the store: RSS3 2 kg" in str(text) for _, text, _ in found[0])

@@ -65,6 +65,7 @@ def fill(office: Office, language: str) -> None:
     hills.text("took 4 sheets 2 kg rss3 from Ama", MUSA, hour=11)
     hills.text("set 1001 12 kg", HANA, hour=11.1)
     hills.text("1001 it was 12.4 kg", AMA, hour=11.2)
+    hills.text("nobody at Esi Bend", MUSA, hour=11.2)
     for text in ("bales 1 rss3 10 kg", "counted 3 kg rss3", "store out 1 kg rss2"):
         hills.text(text, HANA, hour=11.3)
     with hills.books.transaction() as tx:

@@ -109,3 +109,17 @@ create table store_counts (
     message_id text not null references messages (id)
 ) {strict};
 create index store_counts_by_day on store_counts (cooperative_id, day);
+
+-- Visits of collectors at farms where they met nobody; nothing was taken.
+create table empty_visits (
+    id text primary key,
+    cooperative_id text not null references cooperatives (id),
+    farm_id text not null references farms (id),
+    person_id text not null references people (id),
+    day text not null,
+    at text not null,
+    message_id text not null references messages (id),
+    withdrawn_at text
+) {strict};
+create index empty_visits_by_day on empty_visits (cooperative_id, day);
+create unique index empty_visits_standing on empty_visits (farm_id, person_id, day) where withdrawn_at is null;
