@@ -843,21 +843,45 @@ insert into receipt_counters (cooperative_id, newest) values (:cooperative_id, :
 on conflict (cooperative_id) do update set newest = receipt_counters.newest;
 
 -- name: count_receipt
--- The next number of a cooperative's receipts.
-update receipt_counters set newest = newest + 1 where cooperative_id = :cooperative_id returning newest;
+-- The next number of a cooperative's receipts, and none below the least.
+update receipt_counters set newest = case when newest + 1 < :least then :least else newest + 1 end
+where cooperative_id = :cooperative_id returning newest;
 
 -- name: add_receipt
 -- The number of the receipt of a take, by its first line.
 insert into receipts (entry_id, cooperative_id, number) values (:entry_id, :cooperative_id, :number);
 
+-- name: add_own_receipt
+-- The number of a receipt that a farm gives itself, by its first line.
+insert into own_receipts (entry_id, farm_id, number) values (:entry_id, :farm_id, :number);
+
+-- name: receipt_mark
+-- The highest number that a farm has, and which cooperative gave it.
+select * from receipt_marks where farm_id = :farm_id;
+
+-- name: set_receipt_mark
+-- The highest number that a farm has.
+insert into receipt_marks (farm_id, cooperative_id, highest) values (:farm_id, :cooperative_id, :highest)
+on conflict (farm_id) do update set cooperative_id = excluded.cooperative_id, highest = excluded.highest;
+
+-- name: highest_receipt
+-- How many takes a farm has before one, and the highest numbers that cooperatives and itself gave them.
+select count(*) as takes, max(r.number) as given, max(o.number) as own
+from entries e left join receipts r on r.entry_id = e.id left join own_receipts o on o.entry_id = e.id
+where e.farm_id = :farm_id and e.what = :what and e.replaces is null and e.id < :id;
+
 -- name: receipt_of
 -- The number of the receipt of a take, by its first line.
-select number from receipts where entry_id = :entry_id;
+select number from receipts where entry_id = :entry_id
+union all
+select number from own_receipts where entry_id = :entry_id;
 
 -- name: receipts_of_farm
--- The numbers of a farm's receipts that a cooperative gave, by the first line of each take.
+-- The numbers of a farm's receipts that are kept, by the first line of each take.
 select receipts.entry_id, receipts.number from entries join receipts on receipts.entry_id = entries.id
-where entries.farm_id = :farm_id;
+where entries.farm_id = :farm_id
+union all
+select own_receipts.entry_id, own_receipts.number from own_receipts where own_receipts.farm_id = :farm_id;
 
 -- name: entry_of_receipt
 -- The first line of the take whose receipt has a number.

@@ -123,3 +123,18 @@ create table empty_visits (
 ) {strict};
 create index empty_visits_by_day on empty_visits (cooperative_id, day);
 create unique index empty_visits_standing on empty_visits (farm_id, person_id, day) where withdrawn_at is null;
+
+-- Numbers of receipts that a farm gave itself after a cooperative had given it some, so that no number comes twice; and the
+-- highest that a farm has, with the cooperative that gave it.
+create table own_receipts (
+    entry_id text primary key references entries (id),
+    farm_id text not null references farms (id),
+    number {whole} not null,
+    unique (farm_id, number)
+) {strict};
+
+create table receipt_marks (
+    farm_id text primary key references farms (id),
+    cooperative_id text references cooperatives (id),
+    highest {whole} not null
+) {strict};
