@@ -11,7 +11,7 @@ from bot.books.cooperative_file import WEEKDAYS, hours, kind_of_price, read_coop
 from bot.books.cooperatives import Cooperative
 from bot.books.errors import BadFile
 from bot.books.load_cooperative import enrol_collectors, load_cooperative
-from bot.commands.common import JSON, BadInput, cooperative_called, farm_called, now, opened, say_list, say_table
+from bot.commands.common import JSON, BadInput, cooperative_called, farm_called, now, opened, say_each
 from bot.week.closing import local_day
 
 WHICH = click.option("--cooperative", "which", metavar="NAME", help="The cooperative, where there are several.")
@@ -56,20 +56,17 @@ def list_cooperatives(plain_json: bool) -> None:
     """
     with opened() as books, books.transaction() as tx:
         found: list[dict[str, Any]] = [_shown(tx, each) for each in cooperatives.everyone(tx)]
-    if plain_json:
-        say_list(found)
-    else:
-        rows: list[tuple[str, ...]] = [
-            (
-                each["name"],
-                f"{each['closing_hour']}:00",
-                str(len(each["farms"])),
-                " ".join(each["managers"]),
-                " ".join(f"{kind} {price}" for kind, price in each["prices"].items()),
-            )
-            for each in found
-        ]
-        say_table(("Cooperative", "Closes", "Farms", "Managers", "Prices"), rows)
+    say_each(
+        found,
+        plain_json,
+        {
+            "Cooperative": lambda each: each["name"],
+            "Closes": lambda each: f"{each['closing_hour']}:00",
+            "Farms": lambda each: str(len(each["farms"])),
+            "Managers": lambda each: " ".join(each["managers"]),
+            "Prices": lambda each: " ".join(f"{kind} {price}" for kind, price in each["prices"].items()),
+        },
+    )
 
 
 def _shown(tx: Transaction, each: Cooperative) -> dict[str, Any]:
@@ -184,20 +181,17 @@ def list_places(plain_json: bool) -> None:
                 }
                 for each in places.of_cooperative(tx, one.id)
             ]
-    if plain_json:
-        say_list(found)
-    else:
-        rows: list[tuple[str, ...]] = [
-            (
-                each["cooperative"],
-                str(each["number"]),
-                each["name"],
-                f"{each['opens'] or ''}-{each['closes'] or ''}".strip("-"),
-                ", ".join(each["farms"]),
-            )
-            for each in found
-        ]
-        say_table(("Cooperative", "No", "Place", "Hours", "Farms"), rows)
+    say_each(
+        found,
+        plain_json,
+        {
+            "Cooperative": lambda each: each["cooperative"],
+            "No": lambda each: str(each["number"]),
+            "Place": lambda each: each["name"],
+            "Hours": lambda each: f"{each['opens'] or ''}-{each['closes'] or ''}".strip("-"),
+            "Farms": lambda each: ", ".join(each["farms"]),
+        },
+    )
 
 
 @click.group(name="round")
@@ -266,11 +260,14 @@ def list_rounds(plain_json: bool) -> None:
                 }
                 for each in places.rounds(tx, one.id)
             ]
-    if plain_json:
-        say_list(found)
-    else:
-        rows: list[tuple[str, ...]] = [
-            (each["cooperative"], each["collector"], each["number"], each["weekday"], ", ".join(each["places"]))
-            for each in found
-        ]
-        say_table(("Cooperative", "Collector", "Number", "Weekday", "Places"), rows)
+    say_each(
+        found,
+        plain_json,
+        {
+            "Cooperative": lambda each: each["cooperative"],
+            "Collector": lambda each: each["collector"],
+            "Number": lambda each: each["number"],
+            "Weekday": lambda each: each["weekday"],
+            "Places": lambda each: ", ".join(each["places"]),
+        },
+    )

@@ -2,7 +2,7 @@
 
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from typing import Any
@@ -109,6 +109,14 @@ def say_table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
     widths = [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
     for row in (heads, *rows):
         click.echo("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+
+
+def say_each(found: Sequence[Mapping[str, Any]], plain_json: bool, columns: Mapping[str, Callable[[Any], str]]) -> None:
+    """The same things as JSON, or as a table: each column's head with what stands in it of a thing."""
+    if plain_json:
+        say_list(found)
+    else:
+        say_table(tuple(columns), [tuple(cell(each) for cell in columns.values()) for each in found])
 
 
 #: Shared options.
