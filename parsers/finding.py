@@ -7,9 +7,11 @@ stay bare; what they are is weighed later.
 from collections.abc import Mapping
 from dataclasses import replace
 
+from rapidfuzz import fuzz, process
+
 from parsers.days import Said, day_at
 from parsers.facts import BREAKS, Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.naming import Naming
 
 #: Tags of words that are facts by themselves.
@@ -19,7 +21,7 @@ PLAIN = (
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
-    "in_store", "bark",
+    "in_store", "bark", "each",
 )  # fmt: skip
 
 #: Words between the ends of a range.
@@ -30,6 +32,10 @@ DENIED = ("rain", "late", "sick", "drc")
 
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
+
+
+#: A word with so much of a half or a quarter in it, of a hundred, may be meant as one: behind an `and`, and without it.
+ALIKE, MUCH_ALIKE = 60, 75
 
 
 class Finder(Naming):
@@ -57,8 +63,9 @@ class Finder(Naming):
             self.clause += 1
         if item.text == ">" and (before is None or before.text == "\n"):
             self.quoting_line = True
-        elif item.text == "\n":
+        elif item.text == "\n" or (item.text == "<" and self.quoting_line):
             self.quoting_line = False
+            self.clause += 1
         if self.quoting or self.quoting_line:
             self._note("quoted")
         if item.text == "?":
@@ -94,7 +101,7 @@ class Finder(Naming):
         if item.kind == "word" and item.has("night") and self._rain_near():
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
-        self._new_breath()
+        self._new_breath(day=True)
         left = item.has("weekday") and self._is(-1, "for") and self._left_here()
         if left:
             said = replace(said, day=None, ahead=True)  # `R2 I leave for Friday`
@@ -146,6 +153,8 @@ class Finder(Naming):
             each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + (6 if item.key.isascii() else 9)]
         ):
             self._note("undo")
+        if self._unread_measure(item) or self._unread_share(item) or self._nearly_a_share(item):
+            self._note("unread")
         if item.has("acid_strength"):
             self._note("acid")
         if item.key in TO and self._between_near_figures():
@@ -153,14 +162,41 @@ class Finder(Naming):
         if not item.tags and self._between_near_figures():
             self._note("or")  # `19 opo 20 liter`
         denies = item.has("no") and self._is(1, *DENIED)
-        for tag in PLAIN:
+        for tag in [tag for tag in PLAIN if tag in item.tags] if item.tags else ():
             if denies and tag in ("self", "not"):
                 continue  # `en ceiba no llovió`: it denies the rain, and no figure
             if tag == "rain" and item.has("texting"):
                 continue  # `bao` is to report; a storm stands by its marks, or beside other words
-            if item.has(tag):
-                self._note(tag, name=item.name or str(item.tags[tag] or ""))
+            self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
+
+    def _unread_measure(self, item: Item) -> bool:
+        """`telung liter`: a unit behind a word that is not understood, where a number should stand."""
+        before = self._next(-1)
+        plain = item.has("litre") and len(item.key) > 1 and not item.has("own_block", "block", "slip")
+        return plain and before is not None and before.kind == "word" and not before.tags and len(before.key) > 2
+
+    def _unread_share(self, item: Item) -> bool:
+        """A half or a quarter right behind a word that is not understood, behind a figure: `13 blorp half`."""
+        before = self._next(-1)
+        unknown = before is not None and before.kind == "word" and not before.tags
+        counted = (number := self._next(-2)) is not None and number.kind == "number"
+        return (
+            item.has("half", "quarter", "three_quarters")
+            and not item.has("own_block", "ignore")
+            and unknown
+            and counted
+        )
+
+    def _nearly_a_share(self, item: Item) -> bool:
+        """A word that is not understood behind a unit, and looks somewhat like a half or a quarter: `9 litres and a hfa`."""
+        if item.tags or len(item.key) < 3:
+            return False
+        joined = self._is(-1, "plus")
+        if not self._is(-2 if joined else -1, "litre", "kg", "own_container"):
+            return False
+        needed = ALIKE if joined or (item.glued and not item.key.isascii()) else MUCH_ALIKE
+        return process.extractOne(item.key, self.shares, scorer=fuzz.ratio, score_cutoff=needed) is not None
 
     def _between_near_figures(self) -> bool:
         """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""

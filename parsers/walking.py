@@ -5,14 +5,15 @@ from datetime import datetime
 from decimal import Decimal
 
 from parsers.facts import REPORTED, Fact, Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.reading import Setting
 
 
 class Walk:
     """Stands at one item after the other and notes the facts."""
 
-    def __init__(self, items: list[Item], setting: Setting, sent: datetime) -> None:
+    def __init__(self, items: list[Item], setting: Setting, sent: datetime, shares: tuple[str, ...] = ()) -> None:
+        self.shares = shares
         self.items = items
         self.containers: Mapping[str, Decimal] = setting.containers
         self.blocks = setting.blocks
@@ -25,7 +26,7 @@ class Walk:
         self.at = 0
 
     def _note(self, kind: str, **values: object) -> None:
-        self.facts.found.append(Fact(kind, self.at, self.clause, **values))  # type: ignore[arg-type]
+        self.facts.note(Fact(kind, self.at, self.clause, **values))  # type: ignore[arg-type]
 
     def _next(self, step: int = 1) -> Item | None:
         return self.items[self.at + step] if 0 <= self.at + step < len(self.items) else None
@@ -56,9 +57,9 @@ class Walk:
         before = self._next(-1)
         return before is None or before.kind != "number"
 
-    def _new_breath(self) -> None:
-        """Thai has no commas: a further block, or a day, after something reported begins a new clause."""
+    def _new_breath(self, *, day: bool = False) -> None:
+        """Thai has no commas: a further block, or a day, after something reported begins a new clause; a day also behind a plan."""
         here = [fact.kind for fact in self.facts.found if fact.clause == self.clause]
-        told = any(kind in REPORTED for kind in here)
+        told = any(kind in REPORTED or (day and kind == "about_tomorrow") for kind in here)
         if self.language == "th" and told and not self.items[self.at].glued:
             self.clause += 1
