@@ -16,7 +16,7 @@ from bot.books.convert import folded
 from bot.books.cooperatives import Cooperative
 from bot.books.places import Place
 from bot.reckon import takes
-from bot.talk import collecting, correcting, disputing, rounds_in_words
+from bot.talk import collecting, correcting, disputing, rounds_in_words, visiting
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.talk.questions import EXPIRES
@@ -112,6 +112,9 @@ def answered(collector: Collector) -> Outcome | None:
     waiting = _from_whom(collector)
     if waiting is not None:
         return waiting
+    empty = visiting.nobody(collector)
+    if empty is not None:
+        return empty
     reading = parsers.read(collector.desk.message.text, collector.setting, collector.desk.house.words)
     lots = _lots(collector, reading)
     if collector.only and collector.cooperative is not None:
