@@ -128,6 +128,8 @@ def answered(collector: Collector) -> Outcome | None:
     facts = collector.facts
     if reading.intent is Intent.READY or (facts.has("ready") and not facts.has("kg", "sheets", "litres")):
         return rounds_in_words.ready(collector)
+    if _is_at_a_place(collector, reading):
+        return rounds_in_words.arrived(collector, reading.records[0])
     if facts.has("price") or (reading.query is not None and reading.query.about is About.PRICE):
         return Outcome(Kind.ANSWERED, collecting.prices(collector.desk))
     if reading.query is not None and reading.query.about is About.TAKEN:
@@ -137,6 +139,15 @@ def answered(collector: Collector) -> Outcome | None:
     if reading.intent in (Intent.LOG, Intent.UNKNOWN, Intent.DOSE) and not corrections.is_fix(facts):
         return rounds_in_words.not_understood(collector)
     return rounds_in_words.help_(collector) if reading.intent is Intent.HELP and reading.query is None else None
+
+
+def _is_at_a_place(collector: Collector, reading: Reading) -> bool:
+    """Whether he says that he is at a place, by its whole name: what else a word of the name may mean (`Market Gate`: a price)
+    then means nothing."""
+    if reading.intent is not Intent.LOG or not reading.records or reading.records[0].what is not What.CHECK_IN:
+        return False
+    said = folded(reading.records[0].place or "")
+    return any(folded(each.name) == said for each in collector.places) and not collector.facts.has("ask", "question")
 
 
 def _corrected(collector: Collector, lots: Sequence[Lot]) -> Outcome | None:

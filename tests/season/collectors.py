@@ -80,7 +80,7 @@ class Collectors:
         who, name = driver.who, self.play.one.places[place]
         body = str(self.dice.choice(list(wording.COLLECTED[who.language].at))).format(place=name, number=place + 1)
         note = (who.number, today, name)
-        return Text(who, body, at, ("entered", "answered"), lambda _reply: self.play.ledger.arrivals.add(note))
+        return Text(who, body, at, ("entered",), lambda _reply: self.play.ledger.arrivals.add(note))
 
     def _lot(self, driver: Driver, holding: Holding, today: date) -> Taking | None:
         """What he takes at a farm, as his balance and eye have it; None where nothing is ready."""

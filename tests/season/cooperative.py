@@ -98,6 +98,7 @@ class Shape:
     slips: float = 1.0
     pay_period: str = "month"
     every_day: bool = False
+    pays: bool = True
 
 
 class Cooperative:
@@ -163,7 +164,7 @@ class Cooperative:
         home = plan.who == "home" or dice.random() < 0.6
         each_day = self.shape.every_day
         land = Land(Random(dice.random()), own, home=home, planted=plan, days=self.shape.days, every_day=each_day)
-        pay = "share" if count == 1 else ("day" if n % 2 else "")
+        pay = "" if not self.shape.pays else "share" if count == 1 else "day" if n % 2 else ""
         return Holding(
             self._farm_name(n), self.someone(language), tappers, land, self.sells(n), pay, plan, n // FARMS_A_PLACE
         )

@@ -26,6 +26,7 @@ def large_day(folder: Path, seed: int) -> int:
         home_balances=0,
         lost_phones=0,
         every_day=True,
+        pays=False,
     )
     season = begun(folder, shape, searched=False)
     _hang(season)

@@ -178,7 +178,7 @@ COLLECTED: Mapping[str, Collected] = {
         again="lagi ",
     ),
     "es": Collected(
-        at=("en {place}", "llegué a {place}"),
+        at=("estoy en {place}", "llegué a {place}"),
         took="recogí ",
         sheets="{n} láminas {kg} kg {grade}{more} de {farm}",
         lump="chipa {kg} kg{more} de {farm}",
