@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from parsers import answers, corrections, explaining, managing, others
+from parsers import amending, answers, corrections, explaining, managing, others
 from parsers.facts import Facts
 from parsers.finding import Finder
 from parsers.items import items
@@ -94,7 +94,7 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and not planned
         and (not _is_dry_out(facts) or facts.has("person"))
     ):
-        return corrections.undone(facts, setting)
+        return amending.undone(facts, setting)
     if (
         facts.has("undo")
         and quantity
@@ -103,29 +103,36 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and len(facts.items) < 14
         and not _reports_beside(facts)
     ):
-        return corrections.undone(facts, setting)
+        return amending.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
-    regraded = corrections.regraded(facts, setting)
+    regraded = amending.regraded(facts, setting)
     if regraded is not None and all(each.what in (What.PRICE, What.NO_TAPPING) for each in alone.records):
         return regraded
     special = (
-        corrections.of_another_farm(facts, setting)
-        or corrections.placed(facts, setting)
-        or corrections.of_yesterday(facts, setting)
+        amending.of_another_farm(facts, setting)
+        or amending.placed(facts, setting)
+        or amending.of_yesterday(facts, setting)
     )
     if special is not None:
         return special
-    recounted = corrections.recounted(facts, setting) if corrects or facts.has("not") else None
+    known = amending.known_figure(facts, setting) if alone.ask is not None else None
+    if known is not None:
+        return known
+    if corrects and corrections.bare_blocks(facts) and corrections.block_was(facts):
+        moved = amending.moved(facts, setting)
+        if moved is not None:
+            return moved
+    recounted = amending.recounted(facts, setting) if corrects or facts.has("not") else None
     if recounted is not None:
         return recounted
     if corrects and (alone.records or alone.ask) and not only_price:
-        return corrections.fixed(alone, facts, setting)
-    added = corrections.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
+        return amending.fixed(alone, facts, setting)
+    added = amending.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
     if added is not None:
         return added
     if facts.has("fix", "not") and not alone.records and not alone.ask:
-        moved = corrections.moved(facts, setting)
+        moved = amending.moved(facts, setting)
         return moved or alone
     return alone
 

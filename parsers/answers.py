@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from parsers import corrections
+from parsers import amending
 from parsers.facts import Facts
 from parsers.reading import Ask, Intent, OpenQuestion, Reading, Record, Setting, What
 
@@ -47,7 +47,7 @@ def _block(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> 
         return None
     record = pending.with_(block=names[0])
     if waiting.intent is Intent.FIX:
-        record = corrections.completed(record, waiting.correction, setting)
+        record = amending.completed(record, waiting.correction, setting)
     return _done(waiting, (record, *waiting.pending[1:]))
 
 

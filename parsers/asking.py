@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
-from parsers.items import THAI_TITLES, TITLES
+from parsers.farm_names import THAI_TITLES, TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
 from parsers.spelling import composed
 
@@ -320,7 +320,7 @@ def _place_words(facts: Facts, at: int) -> str | None:
             continue
         if not words and (
             item.text.casefold() in SKIPPED
-            or item.has("at_place", "started")
+            or item.has("at_place", "started", "this_is")
             or (item.has("ignore") and not item.capital)
         ):
             continue

@@ -1,11 +1,10 @@
-"""Corrections and taking back: what a text says of an entry that stands, and which one it means."""
+"""Corrections and taking back: whether a text says that something that was sent is wrong, and what of it."""
 
-from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from parsers.facts import Fact, Facts
-from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
+from parsers.reading import Ask, Reading, Setting, What
 
 
 def denials(facts: Facts) -> list[Fact]:
@@ -17,16 +16,24 @@ def denials(facts: Facts) -> list[Fact]:
 def block_was(facts: Facts) -> str | None:
     """A block that is said to be wrong: `block 9 not 4`."""
     numbers = facts.of("number")
-    lone = numbers if len(numbers) == 1 and not facts.has("litres", "kg", "sheets") else []
+    lone = numbers if len(numbers) == 1 and not facts.has("litres", "kg", "sheets") else bare_blocks(facts)
     blocks = sorted([*facts.of("block", "badblock"), *lone], key=lambda fact: fact.at)
-    if not facts.has("block"):
+    if not facts.has("block") and not bare_blocks(facts):
         return None
-    breaks = {fact.at + 1 for fact in facts.of("self")}
+    breaks = {fact.at + 1 for fact in facts.of("self")} if not bare_blocks(facts) else set()
     for denied in facts.of("not", "no"):
         after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         if after and len(blocks) > 1:
             return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
+
+
+def bare_blocks(facts: Facts) -> list[Fact]:
+    """`not the 3, the 2`: the bare numbers, where nothing is measured and each of several is the name of a block."""
+    numbers = facts.of("number")
+    named = all(facts.items[each.at].has("own_block") for each in numbers)
+    other = facts.has("litres", "kg", "sheets", "unmeasured", "drc_value", "trees", "block", "badblock")
+    return numbers if len(numbers) > 1 and named and not other else []
 
 
 def figure_was(facts: Facts) -> Decimal | None:
@@ -69,10 +76,10 @@ def day_was(facts: Facts) -> date | None:
 
 def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
+    if set_right(facts) or _sent_wrong(facts):
+        return True
     if not facts.has("fix", "not", "instead"):
         return False
-    if set_right(facts):
-        return True
     near = facts.of("litres", "number", "kg", "sheets", "block", "badblock", "day", "grade", "price_value", "drc_value")
     strong = [
         fact
@@ -84,6 +91,12 @@ def is_fix(facts: Facts) -> bool:
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
     return bool(strong) or contrast
+
+
+def _sent_wrong(facts: Facts) -> bool:
+    """`A1 is 12.5 litres, I wrote the wrong figure`: a word for sending, and right behind it that it was wrong."""
+    wrong = any(0 < no.at - sent.at <= 2 for sent in facts.of("texting") for no in facts.of("decline"))
+    return wrong and facts.has("litres", "kg", "sheets", "number") and not facts.has("ask", "question")
 
 
 def _excuses(fact: Fact, facts: Facts) -> bool:
@@ -175,409 +188,3 @@ def stated(facts: Facts) -> frozenset[str]:
         ("price_value", "price"),
     )
     return frozenset(field for kind, field in pairs if facts.has(kind))
-
-
-def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
-    """A reading of figures as a correction, with the entry that it means where the setting shows one."""
-    correction = Correction(
-        said=stated(facts), was=figure_was(facts), block_was=block_was(facts), day_was=day_was(facts)
-    )
-    led = _led_by_block(reading, facts, setting)
-    if led is not None:
-        known = replace(correction, said=correction.said | {"block"})
-        target = meant(led, known, setting)
-        if target is not None:
-            return Reading(Intent.FIX, (merged(target.record, led, known),), correction=known, targets=(target.id,))
-        if _is_usual(led, setting):
-            return Reading(Intent.FIX, (led,), correction=known, person=reading.person)
-    if reading.ask is Ask.BLOCK and reading.pending and not facts.has("badblock", "block"):
-        found = _latest(reading.pending[0], correction, setting)
-        if found is not None:
-            one = merged(found.record, reading.pending[0], correction)
-            return Reading(Intent.FIX, (one,), correction=correction, targets=(found.id,), person=reading.person)
-    if facts.has("one_of") and facts.of("number", "litres"):
-        said = facts.of("number", "litres")[-1].value
-        waits = (Record(What.LATEX, reading.pending[0].day if reading.pending else None, litres=said),)
-        return Reading(Intent.FIX, ask=Ask.BLOCK, pending=waits, options=setting.own_blocks, correction=correction)
-    if reading.ask is not None:
-        return replace(reading, intent=Intent.FIX, correction=correction)
-    if _unclear(reading, facts, correction, setting):
-        waits = (reading.records[0].with_(block=None),)
-        return Reading(Intent.FIX, ask=Ask.BLOCK, pending=waits, options=setting.own_blocks, correction=correction)
-    records, targets = [], []
-    for record in reading.records:
-        target = meant(record, correction, setting)
-        records.append(record if target is None else merged(target.record, record, correction))
-        targets += [] if target is None else [target.id]
-    return Reading(
-        Intent.FIX,
-        tuple(records),
-        correction=correction,
-        targets=tuple(targets),
-        person=reading.person,
-        grounds=reading.grounds,
-    )
-
-
-def _is_usual(record: Record, setting: Setting) -> bool:
-    """Litres between a third and three times what the block usually gives."""
-    block = setting.blocks.get(record.block or "")
-    usual = None if block is None else block.usual_litres
-    return usual is not None and record.litres is not None and usual / 3 <= record.litres <= usual * 3
-
-
-def _led_by_block(reading: Reading, facts: Facts, setting: Setting) -> Record | None:
-    """`sorry the 3 was 8.5`: a bare number of a block that has a line, and behind it the figure that it should have."""
-    numbers = [each for each in facts.of("number") if each.value != figure_was(facts)]
-    if reading.ask not in (Ask.BLOCK, None) or len(reading.records) > 1 or len(numbers) != 2:
-        return None
-    if facts.has("block", "litres", "kg", "sheets"):
-        return None
-    name = str(numbers[0].name)
-    mine = [each.record for each in setting.entered if each.mine and each.record.what is What.LATEX]
-    if name not in setting.own_blocks or numbers[1].name in setting.own_blocks:
-        return None
-    if any(each.block == name for each in reading.records) or facts.has("day"):
-        return None
-    waits = reading.pending[0].day if reading.pending else None
-    day = next((each.day for each in reversed(mine) if each.block == name), waits)
-    if day is None:
-        return None
-    return Record(What.LATEX, day, name, litres=numbers[1].value)
-
-
-def _unclear(reading: Reading, facts: Facts, correction: Correction, setting: Setting) -> bool:
-    """Whether a figure without its block could be meant for more than one line of the last text."""
-    one = len(reading.records) == 1 and reading.records[0].what is What.LATEX
-    if not one or facts.has("block", "badblock", "again") or len(setting.own_blocks) < 2:
-        return False
-    if any(fact.name == reading.records[0].block for fact in facts.of("number")):
-        return False
-    mine = {
-        entry.record.block
-        for entry in setting.entered
-        if entry.mine and entry.record.what is What.LATEX and entry.record.day == reading.records[0].day
-    }
-    return len(mine) > 1 and _latest(reading.records[0].with_(block=None), correction, setting) is None
-
-
-def recounted(facts: Facts, setting: Setting) -> Reading | None:
-    """Another number of what was counted: `8 trees, not 6`, `11 sheets not 12`; None where the book holds no such line."""
-    for unit, kinds in (("trees", (What.DRY_TREES,)), ("sheets", (What.SHEETS_ROLLED, What.SHEETS_DRY))):
-        counts = facts.of(unit)
-        if not counts and unit == "sheets" and facts.has("sheet") and figure_was(facts) is not None:
-            counts = [each for each in facts.of("number") if each.value != figure_was(facts)]
-        if len(counts) != 1 or facts.has("litres", "kg", "collected") or counts[0].value is None:
-            continue
-        if unit == "sheets" and facts.has("rolled", "dry"):
-            kinds = (What.SHEETS_DRY,) if facts.has("dry") else (What.SHEETS_ROLLED,)
-        was = figure_was(facts)
-        mine = [each for each in reversed(setting.entered) if each.mine and each.record.what in kinds]
-        found = [each for each in mine if was is None or each.record.count == was]
-        if found:
-            record = found[0].record.with_(count=int(counts[0].value))
-            correction = Correction(said=frozenset({"count"}), was=was)
-            return Reading(Intent.FIX, (record,), correction=correction, targets=(found[0].id,))
-    return None
-
-
-def completed(record: Record, correction: Correction | None, setting: Setting) -> Record:
-    """A corrected record whose block was asked: what else stands of that line is kept."""
-    known = replace(correction or Correction(), said=(correction or Correction()).said | {"block"})
-    standing = meant(record, known, setting)
-    return record if standing is None else merged(standing.record, record, known)
-
-
-def meant(record: Record, correction: Correction, setting: Setting) -> Entered | None:
-    """The newest entry that a correction fits: its kind, block and day where they were said, its old figure where it was."""
-    fits = [
-        entry
-        for entry in reversed(setting.entered)
-        if entry.record.what is record.what and _fits(entry, record, correction)
-    ]
-    own = [entry for entry in fits if entry.mine]
-    with_figure = [entry for entry in own or fits if correction.was is None or correction.was in _figures(entry.record)]
-    named = correction.was is None or bool(correction.said & {"block", "day"}) or record.what is not What.LATEX
-    chosen = with_figure or ((own or fits) if named else [])  # another figure than the one that was said is not meant
-    return chosen[0] if chosen else None
-
-
-def _latest(record: Record, correction: Correction, setting: Setting) -> Entered | None:
-    """The entry that a correction without a block means: the newest with the old figure, or the only line of the last text."""
-    own = [
-        entry
-        for entry in setting.entered
-        if entry.mine and entry.record.what is record.what and _fits(entry, record, correction)
-    ]
-    if not own:
-        return None
-    newest = max(entry.at for entry in own)
-    if correction.was is not None:
-        same = [entry for entry in own if correction.was in _figures(entry.record)]
-        return max(same, key=lambda entry: entry.at) if same else None
-    latest = next(entry for entry in own if entry.at == newest)
-    same_day = {entry.record.block for entry in own if entry.record.day == latest.record.day}
-    return latest if len(same_day) == 1 else None
-
-
-def _fits(entry: Entered, record: Record, correction: Correction) -> bool:
-    block = correction.block_was or (record.block if "block" in correction.said else None)
-    if block is not None and entry.record.block != block:
-        return False
-    day = correction.day_was or (record.day if "day" in correction.said else None)
-    if day is not None and entry.record.day != day:
-        return False
-    both = record.farm is not None and entry.record.farm is not None
-    return not both or _same_farm(str(record.farm), str(entry.record.farm))
-
-
-def _same_farm(one: str, two: str) -> bool:
-    a, b = one.casefold(), two.casefold()
-    return a in b or b in a
-
-
-def _figures(record: Record) -> tuple[object, ...]:
-    return (record.litres, record.kg, record.count, record.sheets)
-
-
-def merged(standing: Record, said: Record, correction: Correction) -> Record:
-    """The standing record with what was said changed in it."""
-    changes: dict[str, object] = {"day": standing.day} if "day" not in correction.said else {"day": said.day}
-    for name in ("litres", "kg", "drc", "count", "sheets", "grade", "price", "reason"):
-        if getattr(said, name) is not None:
-            changes[name] = getattr(said, name)
-    for name in ("rain", "late"):
-        if getattr(said, name):
-            changes[name] = True
-    if said.block is not None and (correction.block_was or "block" in correction.said):
-        changes["block"] = said.block
-    return standing.with_(**changes)
-
-
-def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rained: bool) -> Reading | None:
-    """What comes later belongs to what it speaks of: `drc block A 31`, `rain too, I left it out`."""
-    values = facts.of("drc_value") or ([fact for fact in facts.of("number") if facts.has("drc")])
-    late = facts.has("late") and not facts.has("late_report")
-    if (
-        facts.has("litres", "kg", "unmeasured", "not_tapped", "sheets")
-        or not (values or rained or late)
-        or facts.has("ask", "question", "acid")
-    ):
-        return None
-    latex = [entry for entry in setting.entered if entry.record.what is What.LATEX and entry.mine]
-    day = next((fact.day.day for fact in facts.of("day") if fact.day), None) or today
-    named = {fact.name for fact in facts.of("block")}
-    if not named and not values:
-        named = {str(fact.name) for fact in facts.of("number") if fact.name in own}  # `rain, on the 2 only`
-    todays = [entry for entry in latex if entry.record.day == day]
-    if not todays and values and not facts.has("day") and latex and latex[-1].record.day == today - timedelta(days=1):
-        todays = [
-            entry for entry in latex if entry.record.day == latex[-1].record.day
-        ]  # the latex of yesterday, measured today
-    found = [entry for entry in todays if not named or entry.record.block in named]
-    if not found or (named and len({entry.record.block for entry in found}) < len(named)):
-        return None
-    if not named and values and len(found) > 1:
-        newest = max(entry.at for entry in found)
-        found = [entry for entry in found if entry.at == newest]
-    changes: dict[str, object] = {}
-    if values:
-        changes["drc"] = values[-1].value
-    if rained:
-        changes["rain"] = True
-    if late:
-        changes["late"] = True
-    records = tuple(entry.record.with_(**changes) for entry in found)
-    return Reading(
-        Intent.FIX,
-        records,
-        correction=Correction(said=stated(facts), adds=True),
-        targets=tuple(entry.id for entry in found),
-    )
-
-
-def regraded(facts: Facts, setting: Setting) -> Reading | None:
-    """A take whose grade or price alone is corrected: `the one from Otter Bend was rss3`."""
-    grades, prices = facts.of("grade"), facts.of("price_value")
-    farms = {str(fact.name) for fact in facts.of("farm")}
-    prices = prices or (
-        [each for each in facts.of("number") if each.value != figure_was(facts)] if facts.has("price") else []
-    )
-    corrects = facts.has("fix", "not") or bool(farms)
-    if not (grades or prices) or facts.has("kg", "sheets", "litres", "ask", "question", "block") or not corrects:
-        return None
-    takes = [entry for entry in reversed(setting.entered) if entry.mine and entry.record.what is What.COLLECTED]
-    found = [e for e in takes if not farms or any(_same_farm(str(e.record.farm), farm) for farm in farms)]
-    if found and facts.has("all") and facts.has("fix", "not") and not farms:
-        newest = [each for each in found if each.at == found[0].at]
-        records = tuple(
-            each.record.with_(
-                grade=grades[0].name if grades else each.record.grade,
-                price=prices[0].value if prices else each.record.price,
-            )
-            for each in newest
-        )
-        correction = Correction(said=stated(facts), everything=True)
-        return Reading(Intent.FIX, records, correction=correction, targets=tuple(each.id for each in newest))
-    if not found or (not farms and len({e.record.farm for e in found if e.record.day == found[0].record.day}) > 1):
-        return None
-    record = found[0].record.with_(
-        grade=grades[0].name if grades else found[0].record.grade,
-        price=prices[0].value if prices else found[0].record.price,
-    )
-    return Reading(Intent.FIX, (record,), correction=Correction(said=stated(facts)), targets=(found[0].id,))
-
-
-def of_another_farm(facts: Facts, setting: Setting) -> Reading | None:
-    """A take that is another farm's: `those 18 sheets are of Palo Hueco, not of La Ceja`."""
-    named = facts.of("farm")
-    denied = [each for each in named if any(0 < each.at - no.at <= 3 for no in facts.of("not", "no"))]
-    meant_now = [each for each in named if each not in denied]
-    if not denied and len(meant_now) == 1 and facts.has("fix"):
-        return _of_this_farm(str(meant_now[0].name), facts, setting)
-    if len(denied) != 1 or len(meant_now) != 1:
-        return None
-    counts = {fact.value for fact in facts.of("sheets", "kg")}
-    takes = [
-        each
-        for each in reversed(setting.entered)
-        if each.mine and each.record.what is What.COLLECTED and _same_farm(str(each.record.farm), str(denied[0].name))
-    ]
-    fitting = [each for each in takes if not counts or counts & {each.record.sheets, each.record.kg}]
-    if not fitting:
-        return None
-    record = fitting[0].record.with_(farm=str(meant_now[0].name))
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"farm"})), targets=(fitting[0].id,))
-
-
-def _of_this_farm(farm: str, facts: Facts, setting: Setting) -> Reading | None:
-    """`wrong farm, that one is from Tebing Ijuk`: the take sent last, if it was of another."""
-    other = facts.has("kg", "sheets", "grade", "price_value", "number", "litres", "undo", "ask", "question")
-    takes = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.COLLECTED]
-    if other or not takes or _same_farm(str(takes[0].record.farm), farm):
-        return None
-    record = takes[0].record.with_(farm=farm)
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"farm"})), targets=(takes[0].id,))
-
-
-def of_yesterday(facts: Facts, setting: Setting) -> Reading | None:
-    """`that one was yesterday's, I forgot to send it`: the day of what was sent last, all lines of that text."""
-    days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
-    other = facts.has(
-        "litres",
-        "kg",
-        "sheets",
-        "number",
-        "block",
-        "not_tapped",
-        "rain",
-        "ask",
-        "question",
-        "undo",
-        "sick",
-        "rest",
-        "ahead",
-    )
-    mine = [each for each in setting.entered if each.mine]
-    if len(days) != 1 or other or not mine or not facts.has("late_report"):
-        return None
-    newest = max(each.at for each in mine)
-    last = [each for each in mine if each.at == newest and each.record.day != days[0]]
-    if not last or (setting.sent_at - newest).total_seconds() > 3600:
-        return None
-    return Reading(
-        Intent.FIX,
-        tuple(each.record.with_(day=days[0]) for each in last),
-        correction=Correction(said=frozenset({"day"})),
-        targets=tuple(each.id for each in last),
-    )
-
-
-def placed(facts: Facts, setting: Setting) -> Reading | None:
-    """The block of a lump that was sent without one: `that lump is from well`."""
-    named = {str(fact.name) for fact in facts.of("block")}
-    other = facts.has("kg", "number", "litres", "undo", "ask", "question", "not_tapped", "sheets", "about_tomorrow")
-    if not facts.has("lump") or len(named) != 1 or other:
-        return None
-    lumps = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.LUMP]
-    if not lumps or lumps[0].record.block is not None:
-        return None
-    record = lumps[0].record.with_(block=named.pop())
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"block"})), targets=(lumps[0].id,))
-
-
-def moved(facts: Facts, setting: Setting) -> Reading | None:
-    """A correction of the block or day alone: `block 9, not 4`; `that was yesterday's`."""
-    was = block_was(facts)
-    named = [fact.name for fact in facts.of("block") if fact.name != was]
-    days = [fact.day.day for fact in facts.of("day") if fact.day and fact.day.day]
-    mine = [entry for entry in reversed(setting.entered) if entry.mine]
-    fits = [entry for entry in mine if entry.record.block == was] if was else mine
-    if not fits or not (named or days):
-        return None
-    entry = fits[0]
-    changes: dict[str, object] = {}
-    if named and (was or named[0] != entry.record.block):
-        changes["block"] = named[0]
-    elif days:
-        changes["day"] = days[-1]
-    if not changes:
-        return None
-    correction = Correction(said=stated(facts), block_was=was or entry.record.block)
-    return Reading(Intent.FIX, (entry.record.with_(**changes),), correction=correction, targets=(entry.id,))
-
-
-#: What is taken out by the name of its kind.
-KINDS = (
-    ("price", What.PRICE),
-    ("lump", What.LUMP),
-    ("rolled", What.SHEETS_ROLLED),
-    ("dry", What.SHEETS_DRY),
-    ("acid", What.ACID_STOCK),
-    ("stimulated", What.STIMULATED),
-)
-
-
-def undone(facts: Facts, setting: Setting) -> Reading:
-    """What is to be taken out: the lines of the blocks, persons or days named, otherwise the last text's."""
-    named = {fact.name for fact in facts.of("block")}
-    days = {fact.day.day for fact in facts.of("day") if fact.day}
-    persons = {fact.name for fact in facts.of("person") if fact.name != setting.name}
-    clause = facts.of("undo")[0].clause if facts.has("undo") else 0
-    kinds = {what for tag, what in KINDS if any(fact.clause == clause for fact in facts.of(tag))}
-    if not kinds and any(fact.clause == clause for fact in facts.of("sheet", "sheets")):
-        kinds = {What.SHEETS_ROLLED, What.SHEETS_DRY}
-    correction = Correction(said=stated(facts), everything=facts.has("all"))
-    known = {figure for entry in setting.entered for figure in _figures(entry.record)}
-    figures = {fact.value for fact in facts.of("litres", "number", "kg", "sheets") if fact.value is not None} & known
-    if not (named or persons or days or kinds or figures or facts.has("all", "farm")):
-        return Reading(Intent.UNDO, correction=correction)
-    takers = {str(fact.name) for fact in facts.of("farm")}
-    fits = [
-        entry
-        for entry in setting.entered
-        if (not named or entry.record.block in named)
-        and (not takers or any(_same_farm(str(entry.record.farm), each) for each in takers))
-        and (not days or entry.record.day in days)
-        and (not persons or entry.by in persons)
-        and (not kinds or entry.record.what in kinds)
-    ]
-    with_figure = [entry for entry in fits if figures & set(_figures(entry.record))]
-    fits = with_figure or fits
-    own = fits if persons else ([entry for entry in fits if entry.mine] or fits)
-    if not own:
-        return Reading(Intent.UNDO, correction=correction)
-    newest = max(entry.record.day or date.min for entry in own)
-    chosen = [entry for entry in own if entry.record.day == newest] if not days else own
-    if named and not facts.has("all"):
-        chosen = [
-            max((entry for entry in chosen if entry.record.block == name), key=lambda e: e.at)
-            for name in named
-            if any(e.record.block == name for e in chosen)
-        ]
-    return Reading(
-        Intent.UNDO,
-        tuple(entry.record for entry in chosen),
-        correction=correction,
-        targets=tuple(entry.id for entry in chosen),
-    )

@@ -7,7 +7,7 @@ does not exist or lies ahead is `None`: it has to be asked.
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from parsers.items import Item
+from parsers.meanings import Item
 
 #: Before this hour a text speaks of the day before, unless it names a day.
 NEW_DAY_HOUR = 3
@@ -18,6 +18,9 @@ BUDDHIST = 543
 
 #: A year after this, in either era, is a slip.
 LAST_YEAR = 2999
+
+#: No day-book is older.
+FIRST_YEAR = 2000
 
 #: `12 tháng 9`: the word for month between two numbers.
 MONTH_WORDS = frozenset({"thang", "เดือน", "bulan", "mois", "mes"})
@@ -83,7 +86,8 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
     first = _number(found, at)
     if first is None or not 1 <= first <= 2600:
         return None
-    if _sign(found, at + 3, ":") or (_sign(found, at - 1, ":") and _number(found, at - 2) is not None):
+    before_pair = _sign(found, at + 3, ":=") and _number(found, at + 4) is not None
+    if before_pair or (_sign(found, at - 1, ":=") and _number(found, at - 2) is not None):
         return None  # `14 : 18 / 12 : 23`: blocks and litres
     if _sign(found, at + 1, "/-") and (second := _number(found, at + 2)) is not None and not found[at].has("share"):
         third = _number(found, at + 4) if _sign(found, at + 3, "/-") else None
@@ -161,6 +165,8 @@ def _checked(day: int, month: int, year: int | None, sent: datetime) -> Said:
     if year is not None and year > LAST_YEAR:
         return Said(None)
     years = [_common(year)] if year is not None else [sent.year]
+    if years[0] < FIRST_YEAR:
+        return Said(None)  # `5/8/268`: a figure is missing
     for each in years:
         try:
             found = date(each, month, day)

@@ -1,7 +1,7 @@
 """Why a text is read as it is: what its words may mean, what was made of them, the ways that were weighed, and the margin."""
 
 from parsers.facts import Fact, Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.reading import Reading
 
 

@@ -1,9 +1,10 @@
 """Work in the field and at the shed: sheets, lump, stimulation, dry trees, and where there was no tapping."""
 
-from parsers import corrections
-from parsers.facts import BREAKS, REPORTED, UNIT_WORDS, Fact
-from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, Role, What
-from parsers.weighing import Weighing, block_name, paired
+from parsers.facts import BREAKS, REPORTED, Fact
+from parsers.pairing import paired
+from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, What
+from parsers.sheets import Sheets
+from parsers.weighing import block_name
 
 REASONS = (
     ("sick", Reason.SICK),
@@ -38,7 +39,7 @@ RESTING = frozenset(
 )
 
 
-class Field(Weighing):
+class Field(Sheets):
     """Reads what was done on the farm."""
 
     def _work(self) -> Reading | None:
@@ -66,111 +67,19 @@ class Field(Weighing):
         merged: dict[tuple[object, ...], Record] = {}
         for record in records:
             merged.setdefault((record.what, record.day, record.block, record.litres, record.kg, record.count), record)
-        left = self._left_out(records)
+        left = (
+            self._left_out(records)
+            or self._unread(records)
+            or self._counted_things(records)
+            or self._low_beside_unknown(records)
+            or self._unexplained(records)
+        )
         if left is not None:
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, left), *merged.values()])
         of_one = max(sum(each[:3] == other[:3] for other in merged) for each in merged)
-        if of_one > 1 and (of_one > 2 or not self._loose()):
+        if of_one > 1 and (of_one > 2 or not self._again_of_block()):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, records[0].block), *merged.values()])
         return Reading(Intent.LOG, tuple(merged.values()))
-
-    def _left_out(self, records: list[Record]) -> str | None:
-        """A block of the sender's that is named beside others with latex, of which nothing was understood."""
-        done = {record.block for record in records}
-        latex = any(record.what is What.LATEX for record in records)
-        unsure = corrections.is_fix(self.facts) or self.facts.has("or", "again") or self._takes_a_word_back()
-        if not latex or done & {ALL_BLOCKS, None} or unsure or self.setting.role is Role.COLLECTOR:
-            return None
-        later = [fact.at for fact in self.all.of("ahead", "about_tomorrow", "quoted")]
-        blocks = self.told.of("block")
-        for n, fact in enumerate(blocks):
-            end = blocks[n + 1].at if n + 1 < len(blocks) else len(self.facts.items)
-            if fact.name in self.own and fact.name not in done and not any(fact.at < at < end for at in later):
-                return fact.name
-        return next((each.name for each in self.told.of("number") if self._leads_clause(each, done)), None)
-
-    def _takes_a_word_back(self) -> bool:
-        """A word of taking back that is no plain `not` before other words (`el arroyo no lo rayamos`)."""
-        items = self.facts.items
-        for fact in self.facts.of("self"):
-            after = items[fact.at + 1] if fact.at + 1 < len(items) else None
-            plain = items[fact.at].has("not", "no") and after is not None and after.kind == "word"
-            if not plain or (after is not None and after.has("own_block", "block", "self", "fix")):
-                return True
-        return False
-
-    def _leads_clause(self, number: Fact, done: set[str | None]) -> bool:
-        """`1 gave 18, 3 nothing`: a bare number of a block at the start of a clause without a quantity."""
-        items, name = self.facts.items, block_name(number, self.own)
-        first = number.at == 0 or items[number.at - 1].text in ",;.\n"
-        step = 2 if number.at + 1 < len(items) and items[number.at + 1].text in ":-=" else 1
-        after = items[number.at + step] if number.at + step < len(items) else None
-        counted = after is None or after.has(*UNIT_WORDS) or after.kind != "word" or not after.tags
-        others = [each for each in self.told.of("litres", "number", "kg") if each.clause == number.clause]
-        return name is not None and name not in done and first and not counted and len(others) < 2
-
-    def _sheets(self) -> list[Record] | Reading:
-        kinds = self.facts.of("rolled", "dry")
-        counts = self.facts.of("sheets")
-        if self.facts.has("litres") and kinds and len(counts) == 1:
-            return self._sheets_beside_latex(kinds, counts[0])
-        if not kinds or not (counts or self.facts.has("sheet", "kg")) or self.facts.has("litres"):
-            return [] if not counts or self.facts.has("litres") else self._bare_sheets(counts)
-        dry = self.facts.has("dry") and not (self.facts.has("rolled") and self.facts.has("wet"))
-        if self.facts.has("dry") and self.facts.has("trees") and not counts:
-            return []
-        what = What.SHEETS_DRY if dry else What.SHEETS_ROLLED
-        numbers = self._without_withdrawn(
-            counts + ([] if self.facts.has("kg") else self.facts.of("number")) or self.facts.of("number")
-        )[:1]
-        if self.facts.has("kg") and not counts and self.facts.has("not"):
-            numbers = []
-        spent = self.facts.of("sheets", "number") if self.facts.has("not", "fix") else numbers
-        kilos = [each for each in self._without_withdrawn(self.facts.of("kg")) if not self._of_lump(each)]
-        day, _ = self.day_of(numbers[0] if numbers else kilos[0] if kilos else None)
-        blocks = [
-            each for each in self.facts.of("block") if not self.facts.has("lump") or each.clause == kinds[0].clause
-        ]
-        record = Record(
-            what,
-            day,
-            block=blocks[0].name if blocks else None,
-            kg=kilos[0].value if kilos else None,
-            count=int(numbers[0].value) if numbers and numbers[0].value is not None else None,
-        )
-        if what is What.SHEETS_DRY and record.kg is None:
-            return self._ask(Ask.KG, [record])
-        if what is What.SHEETS_ROLLED and record.count is None:
-            return self._ask(Ask.WHAT, [record])
-        self._spend(*spent, *(each for each in self.facts.of("kg") if not self._of_lump(each)), *blocks[:1])
-        return [record]
-
-    def _sheets_beside_latex(self, kinds: list[Fact], count: Fact) -> list[Record]:
-        """`A 20 L, B 13 L and rolled 24 sheets`: sheets and latex of one text."""
-        near = [each for each in kinds if each.clause == count.clause and abs(each.at - count.at) <= 4]
-        if not near or self.facts.has("not", "fix", "ask", "question"):
-            return []
-        kilos = [each for each in self.facts.of("kg") if each.clause == count.clause and not self._of_lump(each)]
-        dry = near[0].kind == "dry"
-        if dry and len(kilos) != 1:
-            return []
-        day, _ = self.day_of(count)
-        what = What.SHEETS_DRY if dry else What.SHEETS_ROLLED
-        self._spend(count, *kilos[:1], *near)
-        return [Record(what, day, count=int(count.value or 0), kg=kilos[0].value if len(kilos) == 1 else None)]
-
-    def _of_lump(self, fact: Fact) -> bool:
-        """Kilos that stand next to the word for lump, in a text about sheets too."""
-        return any(abs(each.at - fact.at) <= 4 and each.clause == fact.clause for each in self.facts.of("lump"))
-
-    def _bare_sheets(self, counts: list[Fact]) -> list[Record] | Reading:
-        kilos = self.facts.of("kg")
-        day, _ = self.day_of(counts[0])
-        what = What.SHEETS_ROLLED if self.facts.has("wet") or not kilos else What.SHEETS_DRY
-        if not kilos and not self.facts.has("rolled"):
-            return self._ask(Ask.WHAT, [Record(what, day, count=int(counts[0].value or 0))])
-        self._spend(*counts[:1], *kilos[:1])
-        return [Record(what, day, count=int(counts[0].value or 0), kg=kilos[0].value if kilos else None)]
 
     def _block_for(self, fact: Fact) -> str | Reading | None:
         """The block that goes with an event: named, or the only one."""
@@ -245,7 +154,9 @@ class Field(Weighing):
         kilos = self._without_withdrawn(self.facts.of("kg"))
         self._spend(*self._unit_taken_back(kilos))
         if not kilos and not self.facts.has("litres", "bags"):
-            kilos = self._without_withdrawn(self.facts.of("number"))
+            kilos = [
+                each for each in self._without_withdrawn(self.facts.of("number")) if not self._counts_unknown(each)
+            ]
         if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
             return self._lumps(kilos)
         if not kilos and self.facts.has("litres"):
@@ -274,6 +185,12 @@ class Field(Weighing):
             self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
         return [Record(What.LUMP, day, block, kg=kilos[0].value)]
 
+    def _counts_unknown(self, number: Fact) -> bool:
+        """`3 gunks`: a bare number before a word that is not understood is no kilos."""
+        items = self.facts.items
+        behind = items[number.at + 1] if number.at + 1 < len(items) else None
+        return behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 2
+
     def _unit_taken_back(self, kilos: list[Fact]) -> list[Fact]:
         """`9 pounds, sorry, 9 kilos`: the bare number before the word of correction."""
         marks = [each.at for each in self.facts.of("self")]
@@ -301,7 +218,8 @@ class Field(Weighing):
             return self._assembled(kilos, "kg")
         if kilos and not measured and self.facts.has("not_tapped"):
             return []  # `a girl of 3.1 kg was born, no tapping today`
-        if kilos and not measured and not self.facts.of("number") and not other_records:
+        unnamed = [each for each in self.facts.of("number") if not block_name(each, self.own)]
+        if kilos and not measured and not unnamed and not other_records:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
         only = len(self.facts.items) == 1  # `không lít`: nothing at all, and nothing else is said
         numbers = [each for each in self.facts.of("number") if each.value or only or self.facts.has("block", "day")]
@@ -372,7 +290,7 @@ class Field(Weighing):
         rained = bool(self.rains())
         if latex:
             return self._idle_blocks(said, latex)
-        if records or self.facts.has("again_me"):
+        if records or (self.facts.has("again_me") and not (said and (reasons or rained))):
             return []
         if (
             not said

@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from parsers.facts import UNIT_WORDS
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.units import Units
 
 #: A figure written with a mark before each three digits.
@@ -155,13 +155,33 @@ class Figures(Units):
         if (self._recent("drc", 4) or self._recent("percent", 2)) and 10 <= value <= 65:
             last = self.facts.found[-1] if self.facts.found else None
             if last is not None and last.kind == "number" and last.name in self.blocks and self.at - last.at <= 2:
-                self.facts.found[-1] = replace(last, kind="block")  # `drc of 7 is 36`
+                self.facts.change(last, replace(last, kind="block"))  # `drc of 7 is 36`
             self._note("drc_value", value=value)
         elif self._next_of_drcs(value):
             self._note("drc_value", value=value)
+        elif self._requested():
+            self._note("requested", value=value)
         else:
             self._note("number", value=value, name=item.name or item.text)
         self.at += 1
+
+    def _requested(self) -> bool:
+        """`need boots size 40`: a bare number behind word that something is needed or should be sent, and no dose."""
+        for step in range(1, 6):
+            before = self._next(-step)
+            if before is None or before.kind == "sign" or before.has("own_block", "block"):
+                return False
+            if before.has("request"):
+                return not any(
+                    item.has("acid", "dose", "water", "latex") for item in self.items[self.at - step : self.at]
+                )
+        return False
+
+    def _priced_behind(self, step: int) -> bool:
+        """Whether money, or the letters of a currency and a word for each kilo, stand there."""
+        code = self._next(step)
+        letters = code is not None and code.kind == "word" and code.text.isupper() and len(code.text) == 3
+        return self._is(step, "money", "per_kg") or (letters and self._is(step + 1, "per_kg"))
 
     def _next_of_drcs(self, value: Decimal) -> bool:
         """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""
@@ -280,12 +300,16 @@ class Figures(Units):
         """A number that is money: after `@` or a price word, before money, or with the thousands that prices are short for."""
         step, amount = 1, value
         following = self._next(step)
-        if len(item.text) <= 3 and following is not None and following.kind == "number" and len(following.text) == 3:
-            tail = self._next(2)
-            if tail is not None and tail.has("money", "per_kg"):
-                self._note("price_value", value=value * 1000 + (following.value or 0))
-                self.at += 3
-                return True
+        if (
+            len(item.text) <= 3
+            and following is not None
+            and following.kind == "number"
+            and len(following.text) == 3
+            and self._priced_behind(2)
+        ):
+            self._note("price_value", value=value * 1000 + (following.value or 0))
+            self.at += 3
+            return True
         thousand = (
             following is not None
             and following.kind == "word"

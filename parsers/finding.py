@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from parsers.days import Said, day_at
 from parsers.facts import BREAKS, Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.naming import Naming
 
 #: Tags of words that are facts by themselves.
@@ -19,7 +19,7 @@ PLAIN = (
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
-    "in_store", "bark",
+    "in_store", "bark", "each",
 )  # fmt: skip
 
 #: Words between the ends of a range.
@@ -57,8 +57,9 @@ class Finder(Naming):
             self.clause += 1
         if item.text == ">" and (before is None or before.text == "\n"):
             self.quoting_line = True
-        elif item.text == "\n":
+        elif item.text == "\n" or (item.text == "<" and self.quoting_line):
             self.quoting_line = False
+            self.clause += 1
         if self.quoting or self.quoting_line:
             self._note("quoted")
         if item.text == "?":
@@ -146,6 +147,8 @@ class Finder(Naming):
             each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + (6 if item.key.isascii() else 9)]
         ):
             self._note("undo")
+        if self._unread_measure(item) or self._unread_share(item):
+            self._note("unread")
         if item.has("acid_strength"):
             self._note("acid")
         if item.key in TO and self._between_near_figures():
@@ -161,6 +164,24 @@ class Finder(Naming):
             if item.has(tag):
                 self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
+
+    def _unread_measure(self, item: Item) -> bool:
+        """`telung liter`: a unit behind a word that is not understood, where a number should stand."""
+        before = self._next(-1)
+        plain = item.has("litre") and len(item.key) > 1 and not item.has("own_block", "block", "slip")
+        return plain and before is not None and before.kind == "word" and not before.tags and len(before.key) > 2
+
+    def _unread_share(self, item: Item) -> bool:
+        """A half or a quarter right behind a word that is not understood, behind a figure: `13 blorp half`."""
+        before = self._next(-1)
+        unknown = before is not None and before.kind == "word" and not before.tags
+        counted = (number := self._next(-2)) is not None and number.kind == "number"
+        return (
+            item.has("half", "quarter", "three_quarters")
+            and not item.has("own_block", "ignore")
+            and unknown
+            and counted
+        )
 
     def _between_near_figures(self) -> bool:
         """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""

@@ -70,8 +70,9 @@ class Gathering:
         for quoted in facts.of("quoted"):
             near = [each for each in facts.of("day") if each.clause == quoted.clause and each.at - quoted.at <= 2]
             after = [each for each in facts.of("day") if each.at > max(quoted.at, *(day.at for day in near[:1]), 0)]
-            if near and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
-                return range(min(near[0].at, quoted.at), after[0].at)
+            led = quoted.at == 0 and not near and facts.items[0].kind == "word" and facts.items[1].text == ":"
+            if (near or led) and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
+                return range(min([quoted.at, *(day.at for day in near[:1])]), after[0].at)
         return range(0)
 
     @staticmethod

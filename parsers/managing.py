@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from parsers import panels
 from parsers.facts import Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.reading import Manage, Request, Role, Setting
 
 _NUMBER = re.compile(r"\+?\d[\d\s().-]{6,}\d")

@@ -1,10 +1,10 @@
 """Blocks: by their names, letters as they are spoken, and the word for block with a number."""
 
 import re
-from collections.abc import Mapping
 
+from parsers.farm_names import SPOKEN_LETTERS
 from parsers.figures import Figures
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.spelling import fold, is_latin
 
 #: Letters that people put before the number of a block in any language.
@@ -12,14 +12,6 @@ BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 
 #: Block words that only mean number: a name may not stand behind them (`mi numero nuevo`).
 NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "nro", "so"})
-
-#: Letters as they are spoken, in the languages of our people.
-SPOKEN_LETTERS: Mapping[str, str] = {
-    "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
-    "ge": "g", "ef": "f", "er": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
-    "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
-    "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
-}  # fmt: skip
 
 _LETTER_AND_NUMBER = re.compile(r"[A-Za-z]\d{1,3}")
 
@@ -45,7 +37,7 @@ class Naming(Figures):
                 return True
             self._note("block", name=str(item.tags["own_block"]))
             self.at += 1
-            if self._is(0, "block") and not self._is(0, "litre"):
+            if self._is(0, "block") and not self._is(0, "litre", "no"):
                 after = self._next()
                 if after is None or not after.has("own_block"):
                     self.at += 1
@@ -89,6 +81,9 @@ class Naming(Figures):
         name = str(item.tags["own_block"])
         if not name.isascii() and fold(item.text) in fold(name).split():
             return True  # written with its marks, as no small word is
+        graded = bool(self.facts.found) and self.facts.found[-1].kind == "grade"
+        if graded and not item.capital and len(item.key) == 1:
+            return False  # `RSS1 a 43 pesos`
         others = set(item.tags) - {"own_block", "slip"}
         if "ignore" in others and not item.capital:
             if self._is(-1, "from"):

@@ -3,9 +3,11 @@
 from collections.abc import Collection
 from decimal import Decimal
 
-from parsers.items import Item
+from parsers.farm_names import SPOKEN_LETTERS
+from parsers.meanings import Item
 
 HALF, QUARTER, THREE_QUARTERS = Decimal("0.5"), Decimal("0.25"), Decimal("0.75")
+NAMED_SHARES = {HALF: "half", QUARTER: "quarter", THREE_QUARTERS: "three_quarters"}
 SHARES = {"half": HALF, "quarter": QUARTER, "three_quarters": THREE_QUARTERS}
 
 #: What may stand before or after a number word that also means something else (`six`/`after`) to make it a number.
@@ -98,19 +100,49 @@ def _with_words(found: list[Item], blocks: Collection[str]) -> list[Item]:
 def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, int]:
     """The value of the number words from here, and how many items they take (0: none)."""
     first = found[at]
-    if first.kind != "word" or not first.has("number", "times") or not _is_number_here(found, at):
+    if first.kind != "word" or not first.has("number", "times") or not _is_number_here(found, at, blocks):
         return 0, 0
     before = found[at - 1] if at else None
-    if before is not None and before.kind == "number" and not first.has("number"):
+    if (
+        before is not None
+        and before.kind == "number"
+        and not first.has("number")
+        and not _names_block(found, at, blocks)
+    ):
         return 0, 0
     behind = found[at + 1] if at + 1 < len(found) else None
     if first.has("own_block") and not first.has("slip") and behind is not None and behind.kind == "number":
         return 0, 0  # `nam 19 lít` where a block is called `nam`
+    letter = SPOKEN_LETTERS.get(before.key) if before is not None and before.kind == "word" else None
+    if letter and first.has("number"):
+        value, length = _named_by_letter(found, at, letter, blocks)
+        if length:
+            return value, length  # `เอหนึ่งสิบเก้า`: block A1 and nineteen
     after_block = before is not None and before.kind == "word" and before.has("block") and first.has("number")
     if after_block and at + 1 < len(found) and found[at + 1].has("number", "times") and not found[at + 1].has("adds"):
-        tens, ones = int(first.tags["number"]), int(found[at + 1].tags.get("number", 0))
-        joined = tens >= 10 and tens % 10 == 0 and 0 < ones < 10 and str(tens + ones) in blocks
-        return (tens + ones, 2) if joined else (tens, 1)
+        value, length = _number_from(found, at)
+        while length > 1 and str(value) not in blocks:
+            value, length = _number_from(found[: at + length - 1], at)
+        return value, length
+    return _number_from(found, at)
+
+
+def _named_by_letter(found: list[Item], at: int, letter: str, blocks: Collection[str]) -> tuple[int, int]:
+    """The number words that name a block together with the letter before them; no items where there is no such block."""
+    named = {each.casefold() for each in blocks}
+    value, length = _number_from(found, at)
+    while length > 0 and f"{letter}{value}" not in named:
+        value, length = _number_from(found[: at + length - 1], at) if length > 1 else (0, 0)
+    return value, length
+
+
+def _names_block(found: list[Item], at: int, blocks: Collection[str]) -> bool:
+    """`แปลง4สิบสาม`: the digits before a number word name a block, right behind the word for one."""
+    return at > 1 and found[at - 2].kind == "word" and found[at - 2].has("block") and found[at - 1].text in blocks
+
+
+def _number_from(found: list[Item], at: int) -> tuple[int, int]:
+    """The value of all number words that go together from here, and how many items they take."""
     total, current, index = 0, -1, at
     while index < len(found) and (index == at or _goes_on(found, index, total, current)):
         item = found[index]
@@ -173,9 +205,12 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
     return 0 < value < room
 
 
-def _is_number_here(found: list[Item], at: int) -> bool:
+def _is_number_here(found: list[Item], at: int, blocks: Collection[str]) -> bool:
     item = found[at]
     before = found[at - 1] if at else None
+    letter = SPOKEN_LETTERS.get(before.key) if before is not None else None
+    if letter and any(each.casefold() == f"{letter}{item.tags.get('number')}" for each in blocks):
+        return True  # `pé un` where a block is called P1
     called = before is not None and before.key in BEFORE_NAMES and not before.has("container", "number")
     behind = found[at + 1] if at + 1 < len(found) else None
     measured = behind is not None and (behind.kind == "number" or behind.has(*NEIGHBOURS))
@@ -236,6 +271,9 @@ def _with_fractions(found: list[Item]) -> list[Item]:
         ):
             out[-1] = _more(out[-1], share)
             at += 3
+        elif share in NAMED_SHARES and _behind_measure(out):
+            out.append(Item("1/2", "1/2", "word", False, {NAMED_SHARES[share]: 1}))
+            at += 3
         elif share is not None and _before_measure(found, at + 3):
             out.append(Item("1/2", "1/2", "number", item.glued, {"share": 1}, share))
             at += 3
@@ -286,7 +324,21 @@ def _share_word(item: Item) -> Decimal | None:
 
 def _share_belongs(out: list[Item], found: list[Item], at: int) -> bool:
     """`18 and a half`: the number just before takes it, unless the word is the name of a block (`tengah`)."""
-    return bool(out) and out[-1].kind == "number" and not out[-1].has("share") and not found[at].has("own_block")
+    number = bool(out) and out[-1].kind == "number" and not out[-1].has("share") and not found[at].has("own_block")
+    named = number and len(out) > 1 and out[-1].has("own_block") and out[-2].kind == "word" and out[-2].has("block")
+    return number and not (named and _before_vessel(found, at + 1))
+
+
+def _before_vessel(found: list[Item], at: int) -> bool:
+    """`lote 1 tres cuartos de cubeta`: the share is of the vessel behind it, not of the block's number."""
+    at += 1 if at < len(found) and found[at].has("ignore", "from") and found[at].kind == "word" else 0
+    return at < len(found) and found[at].has("own_container", "container")
+
+
+def _behind_measure(out: list[Item]) -> bool:
+    """`1 bucket and 1/4`: a fraction behind a vessel or a unit, with a small word between at most."""
+    before = out[-2:] if out and out[-1].has("plus") else out[-1:]
+    return bool(before) and before[0].kind == "word" and before[0].has("own_container", "container")
 
 
 def _before_measure(found: list[Item], at: int) -> bool:

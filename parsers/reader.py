@@ -184,6 +184,9 @@ class Reader(Field):
             volume = self.facts.of("litres", "number")
             if not volume:
                 return self._ask(Ask.LITRES, [Record(What.ACID_STOCK, self.today)])
+            of_acid = {each.clause for each in self.facts.of("acid", "stock")}
+            if volume[0].clause in {each.clause for each in self.facts.of("latex")} - of_acid:
+                return None  # `the acid is open, latex of today 22 litres`
             day, _ = self.day_of(volume[0])
             lump = self._lump() if self.facts.has("kg") else []
             lump = [] if isinstance(lump, Reading) else lump

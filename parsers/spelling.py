@@ -22,6 +22,9 @@ _FRACTION = re.compile("[" + "".join(_FRACTIONS) + "]")
 _ELISION = re.compile(r"\b(?:[ldLD])['’](?=[^\W\d_])")
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-(?=[^\W\d_])")
 _THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e\u0e34\u0e35])\.(?=[\u0e01-\u0e2e])")
+#: Thai signs above and below that were typed twice, and a tone that was typed before its vowel.
+_THAI_TWICE = re.compile("([\u0e31\u0e34-\u0e3a\u0e47-\u0e4c])\\1+")
+_THAI_ORDER = re.compile("([\u0e48-\u0e4b])([\u0e31\u0e34-\u0e39])")
 _APOSTROPHE = re.compile(r"(?<=[^\W\d_])['’`´](?=[^\W\d_])")
 _INVISIBLE = re.compile("[\u200b-\u200f\u2060\ufeff\ufe0e\ufe0f\u00ad]")
 _VIETNAMESE_D = str.maketrans("đĐ", "dD")
@@ -41,7 +44,7 @@ def fold(text: str) -> str:
     """The form in which words are compared: compatibility composed, lower case, one kind of apostrophe left out."""
     folded = unicodedata.normalize("NFKC", text).casefold()
     if not folded.isascii():
-        folded = folded.replace("เเ", "แ")
+        folded = _THAI_TWICE.sub(r"\1", _THAI_ORDER.sub(r"\2\1", folded.replace("เเ", "แ")))
     return folded
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from parsers.facts import UNIT_WORDS, VESSEL
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.numbers import SHARES
 from parsers.walking import Walk
 
@@ -88,6 +88,8 @@ class Units(Walk):
 
     def _only_names(self, item: Item) -> bool:
         """`A1 pake tong bang, setengah tong lebih 6 liter`: a vessel that is named before it is counted."""
+        if self._is(1, *SHARES):
+            return False  # `bucket and a half` is counted
         step = -2 if self._is(-1, "ignore") else -1
         before = self._next(step)
         if self._is(step, "number", "half") or (before is not None and before.kind == "number"):
@@ -173,6 +175,10 @@ class Units(Walk):
         more = self._is(step + 1, "again") and self._is(step + 2, "litre")  # `and one more litre`
         number, unit = self._next(step), self._next(step + 1 + more)
         step += more
+        counted = number is not None and number.kind == "number" and not number.has("own_block")
+        rest = (number.value or Decimal(0)) if number is not None and counted else Decimal(0)
+        if sign > 0 and step and litres is not None and 0 < rest < litres and self._ends_here(step + 1):
+            return self.at + step + 1, litres + rest  # `a bucket + 4`
         vessel = unit is not None and number is not None and number.kind == "number" and unit.has("own_container")
         if vessel and unit is not None and number is not None and litres is not None:
             return self.at + step + 2, litres + sign * (number.value or 0) * self.containers[
@@ -208,6 +214,10 @@ class Units(Walk):
         if self._is(step + 2, "half") and not self._is(step + 2, "own_block"):
             rest, step = rest + Decimal("0.5"), step + 1
         return self.at + step + 2, None if litres is None else litres + sign * rest
+
+    def _ends_here(self, step: int) -> bool:
+        """Whether the text, or what is said of a block, ends there."""
+        return self._next(step) is None or self._is_sign(step, ",;.\n&") or self._is(step, "own_block", "block")
 
     def _litres(self, value: Decimal) -> None:
         length = 2
@@ -302,5 +312,5 @@ class Units(Walk):
         linked = self._is(-1, "for", "per_kg") or not self.items[self.at].glued
         if last is None or last.kind not in ("number", "price_value") or not linked or self.at - last.at > 2:
             return False
-        self.facts.found[self.facts.found.index(last)] = replace(last, kind="price_value")
+        self.facts.change(last, replace(last, kind="price_value"))
         return True

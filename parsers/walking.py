@@ -5,7 +5,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from parsers.facts import REPORTED, Fact, Facts
-from parsers.items import Item
+from parsers.meanings import Item
 from parsers.reading import Setting
 
 
@@ -25,7 +25,7 @@ class Walk:
         self.at = 0
 
     def _note(self, kind: str, **values: object) -> None:
-        self.facts.found.append(Fact(kind, self.at, self.clause, **values))  # type: ignore[arg-type]
+        self.facts.note(Fact(kind, self.at, self.clause, **values))  # type: ignore[arg-type]
 
     def _next(self, step: int = 1) -> Item | None:
         return self.items[self.at + step] if 0 <= self.at + step < len(self.items) else None
@@ -59,6 +59,6 @@ class Walk:
     def _new_breath(self) -> None:
         """Thai has no commas: a further block, or a day, after something reported begins a new clause."""
         here = [fact.kind for fact in self.facts.found if fact.clause == self.clause]
-        told = any(kind in REPORTED for kind in here)
+        told = any(kind in REPORTED or kind == "about_tomorrow" for kind in here)
         if self.language == "th" and told and not self.items[self.at].glued:
             self.clause += 1

@@ -177,6 +177,14 @@ SAFE = [
     ("north 18 litres north 4 litres", {"north": 20, "south": 20}, "two figures for one block on one day"),
     ("the blorp band of 5 flimmers", {"north": 20}, "a lone number among words that mean nothing"),
     ("2 flaskets and 3 litres", {"north": 20}, "a vessel that nobody measured"),
+    ("north 2 flaskets", {"north": 20}, "a count of things that are not known, far below what the block gives"),
+    ("north 18 litres zerfish litres", {"north": 20}, "a unit whose number is not understood"),
+    (
+        "north 19 zwuk 22 litres, south 20 litres",
+        {"north": 20, "south": 20},
+        "a figure that is no part of what would be entered",
+    ),
+    ("north 16 litres, blorp north 14 litres south 17 litres", {"north": 20, "south": 20}, "a block that gave twice"),
 ]
 
 
@@ -204,6 +212,8 @@ def test_figures_that_were_all_taken_back_are_asked_for() -> None:
         ("6 litres and 2 buckets", "26"),
         ("2 buckets less 1", "19"),
         ("2/3 bucket", "6.67"),
+        ("1 bucket and 1/4", "12.5"),
+        ("1 bucket + 4", "14"),
         ("1 bckt", "10"),
         ("21 litres minus a quarter", "20.75"),
         ("17 sorry 18", "18"),
@@ -231,3 +241,36 @@ def test_a_day_goes_with_what_it_stands_beside(text: str, said: list[tuple[str, 
     reading = parsers.read(text, Setting(blocks, Role.TAPPER, tuple(blocks), "en", SENT))
 
     assert [(record.block, record.day.day) for record in reading.records if record.day] == said
+
+
+def test_a_block_that_was_wrong_is_moved_and_no_litres_are_read_from_its_number() -> None:
+    held = Entered("e1", Record(What.LATEX, SENT.date(), "3", litres=Decimal(16)), "Ana", True, SENT)
+
+    reading = parsers.read("sorry not the 3, the 5", setting(entered=(held,)))
+
+    assert reading.intent is Intent.FIX
+    assert [(record.block, record.litres) for record in reading.records] == [("5", Decimal(16))]
+
+
+def test_of_two_figures_the_one_that_stands_is_replaced_by_the_other() -> None:
+    held = Entered("e1", Record(What.LATEX, SENT.date(), "3", litres=Decimal(17)), "Ana", True, SENT)
+
+    reading = parsers.read("today's 17 was 16.5", setting(entered=(held,)))
+
+    assert reading.targets == ("e1",)
+    assert [record.litres for record in reading.records] == [Decimal("16.5")]
+
+
+def test_what_is_asked_for_is_no_latex() -> None:
+    reading = parsers.read("block 3 18 litres block 5 twelve and i need boots size 40", setting())
+
+    assert [(record.block, record.litres) for record in reading.records] == [("3", 18), ("5", 12)]
+
+
+def test_rolled_and_dry_sheets_of_one_text_are_two_lines() -> None:
+    reading = parsers.read("rolled 22 sheets, 31 kg wet. dry ones from yesterday 40 sheets 36.5 kg", setting())
+
+    assert [(record.what, record.count, record.kg) for record in reading.records] == [
+        (What.SHEETS_ROLLED, 22, 31),
+        (What.SHEETS_DRY, 40, Decimal("36.5")),
+    ]

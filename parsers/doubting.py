@@ -1,0 +1,150 @@
+"""What keeps a reading from being entered: a figure, a block or a unit in the text that it does not explain."""
+
+from decimal import Decimal
+
+from parsers import corrections
+from parsers.facts import UNIT_WORDS, VESSEL, Fact
+from parsers.reading import ALL_BLOCKS, Record, Role, What
+from parsers.weighing import Weighing, block_name
+
+#: So many times less than usual is little for a block.
+LOW = 4
+
+#: Hours are said up to this number.
+LAST_HOUR = 12
+
+
+def _as_figure(name: str | None) -> Decimal | None:
+    """The number that a block is called by."""
+    return Decimal(name) if name is not None and name.isdecimal() else None
+
+
+class Doubting(Weighing):
+    """Looks for what the records of a text leave out."""
+
+    def _left_out(self, records: list[Record]) -> str | None:
+        """A block of the sender's that is named beside others with latex, of which nothing was understood."""
+        done = {record.block for record in records}
+        latex = any(record.what is What.LATEX for record in records)
+        unsure = corrections.is_fix(self.facts) or self.facts.has("or", "again") or self._takes_a_word_back()
+        if not latex or done & {ALL_BLOCKS, None} or unsure or self.setting.role is Role.COLLECTOR:
+            return None
+        later = [fact.at for fact in self.all.of("ahead", "about_tomorrow", "quoted")]
+        blocks = self.told.of("block")
+        for n, fact in enumerate(blocks):
+            end = blocks[n + 1].at if n + 1 < len(blocks) else len(self.facts.items)
+            if fact.name in self.own and fact.name not in done and not any(fact.at < at < end for at in later):
+                return fact.name
+        return next((each.name for each in self.told.of("number") if self._leads_clause(each, done)), None)
+
+    def _takes_a_word_back(self) -> bool:
+        """A word of taking back that is no plain `not` before other words (`el arroyo no lo rayamos`)."""
+        items = self.facts.items
+        for fact in self.facts.of("self"):
+            after = items[fact.at + 1] if fact.at + 1 < len(items) else None
+            plain = items[fact.at].has("not", "no") and after is not None and after.kind == "word"
+            if not plain or (after is not None and after.has("own_block", "block", "self", "fix")):
+                return True
+        return False
+
+    def _leads_clause(self, number: Fact, done: set[str | None]) -> bool:
+        """`1 gave 18, 3 nothing`: a bare number of a block at the start of a clause without a quantity."""
+        items, name = self.facts.items, block_name(number, self.own)
+        first = number.at == 0 or items[number.at - 1].text in ",;.\n"
+        step = 2 if number.at + 1 < len(items) and items[number.at + 1].text in ":-=" else 1
+        after = items[number.at + step] if number.at + step < len(items) else None
+        counted = after is None or after.has(*UNIT_WORDS) or after.kind != "word" or not after.tags
+        others = [each for each in self.told.of("litres", "number", "kg") if each.clause == number.clause]
+        return name is not None and name not in done and first and not counted and len(others) < 2
+
+    def _unread(self, records: list[Record]) -> str | None:
+        """The block of latex beside litres whose number was not understood: it may be part of it, or another's."""
+        latex = [each for each in records if each.what is What.LATEX]
+        return latex[0].block if latex and self.facts.has("unread") else None
+
+    def _counted_things(self, records: list[Record]) -> str | None:
+        """A bare number far below what a block gives, right before a word that is not understood (`p1 2 gamelles`): a vessel?"""
+        items = self.facts.items
+        for fact in self.told.of("number"):
+            behind = items[fact.at + 1] if fact.at + 1 < len(items) else None
+            unknown = behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 3
+            for each in records if unknown else ():
+                usual = self._usual(each.block)
+                counted = each.what is What.LATEX and each.litres is not None and each.litres == fact.value
+                if counted and usual is not None and 2 * (each.litres or 0) < usual:
+                    return each.block
+            if unknown and self._goes_on_behind(fact) and all(each.litres != fact.value for each in records):
+                return next((each.block for each in records if each.what is What.LATEX), None)
+        return None
+
+    def _goes_on_behind(self, fact: Fact) -> bool:
+        """`2 canai less 1 litre`: what is counted is said more of."""
+        behind = self.facts.items[fact.at + 2 : fact.at + 4]
+        return bool(behind) and (behind[0].has("plus", "less", "half") or behind[0].text == "+")
+
+    def _unexplained(self, records: list[Record]) -> str | None:
+        """The block of latex beside a figure that is no part of what would be entered, and of which nothing says what it is."""
+        latex = [each for each in records if each.what is What.LATEX]
+        if not latex or len(latex) < len(records):
+            return None
+        sizes = set(self.setting.containers.values())
+        used = sizes | {figure for each in latex for figure in (each.litres, each.kg, each.drc)}
+        used |= {name for each in latex if (name := _as_figure(each.block)) is not None}
+        figures = [each.value or Decimal(0) for each in self.told.of("litres", "number")]
+        pairs = [(one, two) for n, one in enumerate(figures) for m, two in enumerate(figures) if n != m]
+        sums = {one + two for one, two in pairs} | {one - two for one, two in pairs}
+        litres = {each.litres for each in latex}
+        entered = [each for each in self.told.of("litres", "number", "kg") if each.value in used]
+        left = [
+            each
+            for each in self.told.of("litres", "number")
+            if each.value not in used and not self._taken_back(each, entered)
+        ]
+        joined = bool(litres & sums) and any(each.name == VESSEL for each in self.told.of("litres"))
+        return latex[0].block if not joined and any(self._may_be_latex(each) for each in left) else None
+
+    def _may_be_latex(self, fact: Fact) -> bool:
+        """Litres, or a bare number near a block and about as large as one gives, that was neither taken back nor a sum.
+
+        Numbers up to twelve may be hours.
+        """
+        if fact.kind == "number":
+            near = any(abs(each.at - fact.at) <= 3 for each in self.told.of("block")) or corrections.is_fix(self.facts)
+            if not near or (fact.value or 0) <= LAST_HOUR or self._fits(fact.value, None) is None:
+                return False
+        sums = self.told.of("total", "together", "or")
+        return not any(abs(each.at - fact.at) <= 6 for each in sums)
+
+    def _taken_back(self, fact: Fact, entered: list[Fact]) -> bool:
+        """`19 no wait 21`, `21 not 19`: denied, or followed by a word of correction and the figure that is entered."""
+        if fact.value == corrections.figure_was(self.facts):
+            return True
+        if any(0 < fact.at - each.at <= 3 for each in self.told.of("not", "no")):
+            return True
+        marks = self.told.of("self", "fix", "instead", "not", "no", "texting")
+        clear = [each for each in marks if not self._denies_unknown(each)]
+        return any(fact.at < mark.at < each.at for mark in clear for each in entered)
+
+    def _denies_unknown(self, mark: Fact) -> bool:
+        """`18 litres no flurb 19`: a plain no before a word that is not understood."""
+        behind = self.facts.items[mark.at + 1] if mark.at + 1 < len(self.facts.items) else None
+        return mark.kind in ("no", "not") and behind is not None and behind.kind == "word" and not behind.tags
+
+    def _low_beside_unknown(self, records: list[Record]) -> str | None:
+        """Litres far below what the block gives, behind a word that is not understood (`a jerkin less 1 litre`): of what?"""
+        items = self.facts.items
+        for each in records:
+            usual = self._usual(each.block)
+            if each.what is not What.LATEX or each.litres is None or usual is None or LOW * each.litres > usual:
+                continue
+            for fact in self.told.of("litres"):
+                before = items[max(0, fact.at - 3) : fact.at]
+                unknown = any(item.kind == "word" and not item.tags and len(item.key) > 2 for item in before)
+                if fact.value == each.litres and unknown:
+                    return each.block
+        return None
+
+    def _again_of_block(self) -> bool:
+        """Whether two quantities of a block and day are two collections, and the text says so beside one of them."""
+        clauses = {each.clause for each in self.facts.of("litres", "number", "kg")}
+        return any(each.clause in clauses for each in self.facts.of("again"))
