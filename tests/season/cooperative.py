@@ -95,6 +95,7 @@ class Shape:
     home_balances: int = 3
     planted_from: int = 60
     lost_phones: int = 3
+    leavers: int = 3
     slips: float = 1.0
     pay_period: str = "month"
     every_day: bool = False

@@ -33,6 +33,7 @@ class Growers:
         self.settled: dict[tuple[str, str], list[tuple[date, date, Decimal]]] = {}
         self.paid_to_last_unit = 0
         self.lost = self._who_loses()
+        self.leaves = self._who_leaves()
         play.habits.append(self.plan)
         play.listeners.append(self.hear)
 
@@ -44,6 +45,20 @@ class Growers:
         for holding in self.dice.sample(able, min(shape.lost_phones, len(able))):
             day = self.dice.randrange(3, max(4, shape.days - 5))
             found.setdefault(day, []).append((holding, holding.tappers[-1]))
+        return found
+
+    def _who_leaves(self) -> dict[int, list[Holding]]:
+        """Days on which tappers leave, where no gap is planted, no phone is lost, and pay is no share of two."""
+        shape = self.play.one.shape
+        losers = {holding.name for lost in self.lost.values() for holding, _ in lost}
+        able = [
+            each
+            for each in self.play.one.holdings
+            if each.planted.kind == "none" and each.name not in losers and each.pay != "share"
+        ]
+        found: dict[int, list[Holding]] = {}
+        for holding in self.dice.sample(able, min(shape.leavers, len(able))):
+            found.setdefault(self.dice.randrange(3, max(4, shape.days - 5)), []).append(holding)
         return found
 
     def plan(self, day: int, today: date) -> None:
@@ -58,6 +73,8 @@ class Growers:
                 self._advance(holding, self.dice.choice(holding.tappers))
         for holding, tapper in self.lost.get(day, []):
             self._lost_phone(holding, tapper)
+        for holding in self.leaves.get(day, []):
+            self._leaves(holding, today)
 
     def _is(self, today: date, day: int, weekday: int) -> bool:
         return today.weekday() == weekday if self.play.one.shape.pay_period == "week" else today.day == day
@@ -178,6 +195,33 @@ class Growers:
 
         self.play.at(self.play.hour(20), lost)
         self.play.at(self.play.hour(48 + 18), anew)
+
+    # A tapper who leaves
+
+    def _leaves(self, holding: Holding, today: date) -> None:
+        """On a Sunday evening, when all his texts are in; another takes his blocks on Monday."""
+        sunday = 6 - today.weekday()
+        self.play.slips["tappers who left"] += 1
+
+        def dismissed() -> None:
+            body = wording.put(holding.owner.language, self.dice, "dismiss", name=holding.tappers[0].name)
+            self._text(holding, body, self.play.house.now, ("answered",), replaced)
+
+        def replaced(_reply: Reply) -> None:
+            old, new = holding.tappers[0], self.play.one.someone(holding.owner.language)
+            holding.tappers[0] = new
+            holding.land.handed_over(old.name, new.name)
+            blocks = ", ".join(holding.land.tappers[new.name])
+            said = {"name": new.name, "number": new.number, "blocks": blocks}
+            body = wording.put(holding.owner.language, self.dice, "enrol", **said)
+            at = self.play.house.now + timedelta(minutes=3)
+            self._text(holding, body, at, ("answered",), lambda _reply: self._begins(holding, new))
+
+        self.play.at(self.play.hour(24 * sunday + 20), dismissed)
+
+    def _begins(self, holding: Holding, new: Someone) -> None:
+        if holding.pay:
+            self._agree(holding, new, self.play.house.now + timedelta(minutes=3))
 
     # Disputes
 

@@ -54,6 +54,11 @@ class Land:
         self.hanging: list[tuple[int, list[float]]] = []  # day of rolling, dry kg of each sheet
         self.store: list[float] = []
 
+    def handed_over(self, old: str, new: str) -> None:
+        """The blocks of a tapper are another's from now on, with the bucket."""
+        self.tappers = {new if who == old else who: own for who, own in self.tappers.items()}
+        self.buckets[new] = self.buckets.pop(old)
+
     def usual(self, block: str) -> Decimal:
         """What a block usually brings, as its owner says it."""
         return Decimal(round(self.litres[block]))

@@ -25,6 +25,7 @@ def large_day(folder: Path, seed: int) -> int:
         losses=0,
         home_balances=0,
         lost_phones=0,
+        leavers=0,
         every_day=True,
         pays=False,
     )

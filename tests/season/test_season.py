@@ -23,12 +23,13 @@ DONE = {
     "carrier repeats", "late, in the evening", "late, the next day", "told the next day", "told twice", "forgotten", "wrong figure", "texts of blocked phones",
     "wrong block", "lost phones", "several farms in one text", "takes told twice", "two collectors at one gate",
     "rounds without signal", "takes corrected by their collector", "disputes", "some kept back", "prices changed",
+    "tappers who left",
 }  # fmt: skip
 
 
 def short(seed: int) -> Shape:
     return Shape(
-        farms=6, days=12, collectors=2, seed=seed, buckets=1, losses=1, home_balances=1, planted_from=8, lost_phones=1,
+        farms=6, days=12, collectors=2, seed=seed, buckets=1, losses=1, home_balances=1, planted_from=8, lost_phones=1, leavers=1,
         slips=3.5, pay_period="week",
     )  # fmt: skip
 

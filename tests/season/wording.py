@@ -27,6 +27,7 @@ class Said:
     agreed: Sequence[str]
     block_phone: str
     enrol: str
+    dismiss: str
     pay_a_day: str
     pay_share: str
     advance: str
@@ -44,6 +45,7 @@ SAID: Mapping[str, Said] = {
         agreed=("{n} ok",),
         block_phone="block {name}",
         enrol="add tapper {name} {number} blocks {blocks}",
+        dismiss="dismiss {name}",
         pay_a_day="pay {name} {rate} a day",
         pay_share="pay {name} {rate}%",
         advance="advance {name} {amount}",
@@ -59,6 +61,7 @@ SAID: Mapping[str, Said] = {
         agreed=("{n} ok",),
         block_phone="bloquer {name}",
         enrol="ajouter saigneur {name} {number} parcelles {blocks}",
+        dismiss="retirer saigneur {name}",
         pay_a_day="paie {name} {rate} par jour",
         pay_share="paie {name} {rate}%",
         advance="avance {name} {amount}",
@@ -74,6 +77,7 @@ SAID: Mapping[str, Said] = {
         agreed=("{n} ok",),
         block_phone="blokir {name}",
         enrol="tambah penyadap {name} {number} blok {blocks}",
+        dismiss="keluarkan penyadap {name}",
         pay_a_day="gaji {name} {rate} per hari",
         pay_share="gaji {name} {rate}%",
         advance="kasbon {name} {amount}",
@@ -89,6 +93,7 @@ SAID: Mapping[str, Said] = {
         agreed=("{n} ok",),
         block_phone="ระงับเบอร์ {name}",
         enrol="เพิ่มคนกรีด {name} {number} แปลง {blocks}",
+        dismiss="เอาคนกรีดออก {name}",
         pay_a_day="ค่าแรง {name} {rate} ต่อวัน",
         pay_share="ค่าแรง {name} {rate}%",
         advance="เบิก {name} {amount}",
@@ -104,6 +109,7 @@ SAID: Mapping[str, Said] = {
         agreed=("{n} ok",),
         block_phone="chặn {name}",
         enrol="thêm thợ cạo {name} {number} lô {blocks}",
+        dismiss="bỏ thợ {name}",
         pay_a_day="lương {name} {rate} một ngày",
         pay_share="lương {name} {rate}%",
         advance="ứng {name} {amount}",
@@ -119,6 +125,7 @@ SAID: Mapping[str, Said] = {
         agreed=("{n} ok",),
         block_phone="bloquear {name}",
         enrol="agregar picador {name} {number} lotes {blocks}",
+        dismiss="quitar picador {name}",
         pay_a_day="pago {name} {rate} por día",
         pay_share="pago {name} {rate}%",
         advance="anticipo {name} {amount}",
