@@ -51,11 +51,34 @@ def sent_before(facts: Facts) -> Fact | None:
     """The figure behind a word for what was sent, where the right one stands before it: `should be 13.5, I put 12`."""
     quantities = facts.of("litres", "number", "kg", "sheets")
     for sent in facts.of("texting"):
+        if facts.items[sent.at].key in ORDERS:
+            continue
         behind = [each for each in quantities if 0 < each.at - sent.at <= 2]
         before = [each for each in quantities if each.at < sent.at]
         if behind and len(before) == 1 and len(quantities) == 2 and facts.has("fix"):
             return behind[0]
     return None
+
+
+#: Words that ask to write something down: the figure behind them is the right one.
+ORDERS = frozenset(
+    {
+        "write",
+        "write it",
+        "put",
+        "enter",
+        "note",
+        "escribe",
+        "escriba",
+        "ponga",
+        "pon",
+        "anote",
+        "ecris",
+        "ecrivez",
+        "mets",
+    }
+    | {"mettez", "notez", "tulis", "catat", "viet", "ghi", "ghi lai", "เขียน", "จด"}
+)
 
 
 def day_was(facts: Facts) -> date | None:

@@ -133,7 +133,7 @@ class Doubting(Weighing):
     def _low_beside_unknown(self, records: list[Record]) -> str | None:
         """Litres far below what the block gives, behind a word that is not understood (`a jerkin less 1 litre`): of what?"""
         items = self.facts.items
-        for each in records:
+        for each in records if not self.facts.has("again") else ():
             usual = self._usual(each.block)
             if each.what is not What.LATEX or each.litres is None or usual is None or LOW * each.litres > usual:
                 continue

@@ -320,7 +320,12 @@ class Figures(Units):
             amount, step = value * 1000, 2
             if self._is(2, "half"):
                 amount, step = amount + 500, 3
-            elif following.glued and (rest := self._next(2)) is not None and rest.kind == "number" and rest.glued:
+            elif (
+                (rest := self._next(2)) is not None
+                and rest.kind == "number"
+                and len(rest.text) == 1
+                and ((following.glued and rest.glued) or (self.language == "vi" and self._ends(3)))
+            ):
                 amount, step = amount + (rest.value or 0) * 100, 3
             elif (
                 (rest := self._next(2)) is not None

@@ -95,7 +95,7 @@ class Finder(Naming):
         if item.kind == "word" and item.has("night") and self._rain_near():
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
-        self._new_breath()
+        self._new_breath(day=True)
         left = item.has("weekday") and self._is(-1, "for") and self._left_here()
         if left:
             said = replace(said, day=None, ahead=True)  # `R2 I leave for Friday`
@@ -156,13 +156,12 @@ class Finder(Naming):
         if not item.tags and self._between_near_figures():
             self._note("or")  # `19 opo 20 liter`
         denies = item.has("no") and self._is(1, *DENIED)
-        for tag in PLAIN:
+        for tag in [tag for tag in PLAIN if tag in item.tags] if item.tags else ():
             if denies and tag in ("self", "not"):
                 continue  # `en ceiba no llovió`: it denies the rain, and no figure
             if tag == "rain" and item.has("texting"):
                 continue  # `bao` is to report; a storm stands by its marks, or beside other words
-            if item.has(tag):
-                self._note(tag, name=item.name or str(item.tags[tag] or ""))
+            self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
 
     def _unread_measure(self, item: Item) -> bool:

@@ -132,6 +132,7 @@ class Gathering:
         """The day that goes with a fact, and whether it was said. None for one that has to be asked."""
         denied = corrections.day_was(self.facts)
         days = [each for each in self.facts.of("day") if denied is None or each.day is None or each.day.day != denied]
+        days = [each for each in days if not self._of_another_matter(each)]
         if not days:
             return self.today, False
         if any(each.day is not None and each.day.day is None for each in days):
@@ -149,6 +150,21 @@ class Gathering:
             chosen = (before[-1] if before else days[0]) if leads else (after[0] if after else days[-1])
         assert chosen.day is not None
         return chosen.day.day, True
+
+    def _of_another_matter(self, day: Fact) -> bool:
+        """`T1 17 L, my baby was born last night`: behind the latex, a clause of unknown words that reports nothing."""
+        here = {each.kind for each in self.all.found if each.clause == day.clause} - {"from", "for", "day", "this_is"}
+        before = any(each.clause < day.clause for each in self.facts.of(*SOLID))
+        places = [each.at for each in self.all.found if each.clause == day.clause]
+        start, end = day.at, day.at + 1
+        items = self.facts.items
+        while start > 0 and items[start - 1].kind != "sign":
+            start -= 1
+        while end < len(items) and items[end].kind != "sign":
+            end += 1
+        words = [item for item in items[start:end] if item.kind == "word"]
+        unknown = [item for item in words if not item.tags and len(item.key) > 2]
+        return before and not here and bool(places) and len(unknown) * 4 >= len(words)
 
     def _of_one_block(self, day: Fact, fact: Fact) -> bool:
         """`north 25, south 14, east yesterday 17`: a day between a block and its litres says nothing of those before."""

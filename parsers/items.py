@@ -141,9 +141,13 @@ def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bo
     return any(_named(found, at + step, names)[0] > size - step for step in range(1, size))
 
 
+#: Longer phrases say more than a name of one of their words (`chúc mừng năm mới`).
+SMALL_PHRASE = 3
+
+
 def _hides_a_name(found: Sequence[Token], at: int, size: int, meanings: Sequence[Meaning], names: Names) -> bool:
     """Whether a phrase of small words holds the name of a block or vessel (`với nhà` where a block is called `nhà`)."""
-    if not {each.tag for each in meanings} <= SMALL:
+    if size > SMALL_PHRASE or not {each.tag for each in meanings} <= SMALL:
         return False
     held = (_named(found, at + step, names)[1] for step in range(size))
     return any(item is not None and item.has("own_block", "own_container") for item in held)
@@ -218,6 +222,9 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
     counted = before is not None and before.kind == "d"
     if real and not (counted and any(each.tag in UNITS for each in lexicon.phrases[corrected or ""])):
         corrected = None
+    stem = _stem(token.bare, lexicon) if corrected is None else None
+    if stem is not None:
+        return Item(token.text, stem, "word", token.glued, _tags(lexicon.phrases[stem]))
     if corrected in names.by_key and is_of_a_phrase(token.bare, lexicon):
         corrected = None  # `faut` where a block is called `haut`
     unknown = Item(token.text, token.bare, "word", token.glued, {}, capital=token.text[:1].isupper())
@@ -231,6 +238,18 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
     else:
         unknown.tags = {**_tags(lexicon.phrases[corrected]), "slip": corrected}
     return unknown
+
+
+#: What Indonesian and Malay put behind a word.
+_BEHIND = ("nya", "lah", "kah", "pun")
+
+
+def _stem(word: str, lexicon: Lexicon) -> str | None:
+    """`hujannya` is `hujan`: the known word before a small one that is written together with it."""
+    if lexicon.language != "id":
+        return None
+    stems = [word.removesuffix(each) for each in _BEHIND if word.endswith(each)]
+    return next((stem for stem in stems if len(stem) > SHORT_WORD and stem in lexicon.phrases), None)
 
 
 _VOWELS = re.compile("[aeiouy]")

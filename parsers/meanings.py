@@ -21,4 +21,4 @@ class Item:
 
     def has(self, *tags: str) -> bool:
         """Whether it may mean any of these."""
-        return any(tag in self.tags for tag in tags)
+        return not self.tags.keys().isdisjoint(tags)

@@ -62,10 +62,11 @@ def is_of_a_phrase(word: str, lexicon: Lexicon) -> bool:
 def with_phrases(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
     """The tokens with words put right that complete a phrase."""
     out, looked = list(found), 0
+    companions = _companions(lexicon)
     for n, token in enumerate(found):
         if looked >= MOST_MENDED:
             break
-        if _is_unknown(token, names, lexicon):
+        if token.kind == "w" and _is_unknown(token.bare, names, lexicon, companions):
             looked += 1
             word = _completing(out, n, lexicon)
             if word is not None:
@@ -73,12 +74,11 @@ def with_phrases(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list
     return out
 
 
-def _is_unknown(token: Token, names: Names, lexicon: Lexicon) -> bool:
-    word = token.bare
-    if token.kind != "w" or not LEAST_IN_PHRASE <= len(word) <= 20 or not is_latin(word):
+def _is_unknown(word: str, names: Names, lexicon: Lexicon, companions: Mapping[str, tuple[Phrase, ...]]) -> bool:
+    if word in lexicon.phrases or not LEAST_IN_PHRASE <= len(word) <= 20 or not is_latin(word):
         return False
-    known = word in lexicon.phrases or word in lexicon.real or word in lexicon.longest
-    return not known and word not in names.firsts and word not in _companions(lexicon)
+    known = word in lexicon.real or word in lexicon.longest or word in companions
+    return not known and word not in names.firsts
 
 
 def _completing(found: Sequence[Token], at: int, lexicon: Lexicon) -> str | None:

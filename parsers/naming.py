@@ -13,6 +13,9 @@ BLOCK_LETTERS = frozenset({"b", "p", "l", "k"})
 #: Block words that only mean number: a name may not stand behind them (`mi numero nuevo`).
 NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "nro", "so"})
 
+#: A number of so many figures is no block's: somebody's phone, or an account.
+LONGEST_NUMBER = 5
+
 _LETTER_AND_NUMBER = re.compile(r"[A-Za-z]\d{1,3}")
 
 
@@ -145,6 +148,13 @@ class Naming(Figures):
     def _numbered_block(self, after: Item, step: int) -> bool:
         value = after.value
         assert value is not None
+        if after.text.isdecimal() and len(after.text) >= LONGEST_NUMBER and after.text not in self.blocks:
+            self.at += step  # `my number 98470 11223`
+            self._note("phone")
+            self.at += 1
+            while (more := self._next(0)) is not None and more.text.isdecimal() and len(more.text) >= LONGEST_NUMBER:
+                self.at += 1
+            return True
         name = str(int(value)) if value == int(value) else str(value)
         letter = self._next(step + 1)
         joined = f"{name}{letter.text}" if letter is not None and letter.glued and letter.kind == "word" else None

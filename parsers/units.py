@@ -24,13 +24,14 @@ class Units(Walk):
 
     def _measure_without_number(self, item: Item) -> bool:
         """`half a bucket`, `bucket half`, `a bucket full`."""
-        if (item.has("half") and not item.has("own_block")) or (item.has("half") and self._container_after(1)):
+        share = next((value for tag, value in SHARES.items() if item.has(tag)), None)
+        if share is not None and (not item.has("own_block") or self._container_after(1)):
             step = 1
-            while self._is(step, "ignore", "of") and not self._is(step, "own_container", "container"):
+            while self._is(step, "ignore", "of", "from") and not self._is(step, "own_container", "container"):
                 step += 1
             if self._is(step, "own_container", "container"):
                 self.at += step
-                self._container(self.items[self.at], Decimal("0.5"))
+                self._container(self.items[self.at], share)
                 return True
         if (
             item.has("litre")

@@ -56,9 +56,9 @@ class Walk:
         before = self._next(-1)
         return before is None or before.kind != "number"
 
-    def _new_breath(self) -> None:
-        """Thai has no commas: a further block, or a day, after something reported begins a new clause."""
+    def _new_breath(self, *, day: bool = False) -> None:
+        """Thai has no commas: a further block, or a day, after something reported begins a new clause; a day also behind a plan."""
         here = [fact.kind for fact in self.facts.found if fact.clause == self.clause]
-        told = any(kind in REPORTED or kind == "about_tomorrow" for kind in here)
+        told = any(kind in REPORTED or (day and kind == "about_tomorrow") for kind in here)
         if self.language == "th" and told and not self.items[self.at].glued:
             self.clause += 1
