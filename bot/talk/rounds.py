@@ -7,6 +7,7 @@ of its farm. A farm may be named by its own name or its owner's, however spelled
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from functools import cached_property
 
 import parsers
@@ -265,22 +266,25 @@ def _ask_from_whom(collector: Collector, lot: Lot, given: Sequence[Desk]) -> Out
     desk = collector.desk
     near = dict.fromkeys(each.farm.name for each in (*collector.here(), *collector.desks))
     offered = list(near)[: rounds_in_words.MOST_NAMES]
+    waits = {
+        "from_whom": desk.message.text,
+        "at": desk.sent.isoformat(),
+        "given": [each.farm.id for each in given],
+    }
     store.ask(
         desk.tx,
         person_id=desk.me.id,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        body=json.dumps(
-            {"from_whom": desk.message.text, "given": [each.farm.id for each in given]}, ensure_ascii=False
-        ),
+        body=json.dumps(waits, ensure_ascii=False),
         asked_at=desk.sent,
-        expires_at=desk.sent + EXPIRES,
+        expires_at=desk.now + EXPIRES,
     )
     return Outcome(Kind.ASKED, rounds_in_words.from_whom(desk, lot, offered))
 
 
 def _from_whom(collector: Collector) -> Outcome | None:
-    """The answer to from whom something was taken: the text that waits is read again with that farm."""
+    """The answer to from whom something was taken: the text that waits is read again with that farm, as of when it was sent."""
     desk = collector.desk
     question = store.open_question(desk.tx, desk.me.id, desk.sent)
     body = {} if question is None else json.loads(question.body)
@@ -292,7 +296,8 @@ def _from_whom(collector: Collector) -> Outcome | None:
     if given is None:
         return None
     store.close(desk.tx, desk.me.id, desk.sent, "answered")
-    message = replace(desk.message, text=body["from_whom"])
+    sent = datetime.fromisoformat(body["at"]) if "at" in body else desk.message.at
+    message = replace(desk.message, text=body["from_whom"], at=sent)
     then = replace(collector, desks=tuple(replace(each, message=message) for each in collector.desks))
     lots = _lots(then, parsers.read(message.text, then.setting, desk.house.words))
     by_id = {each.farm.id: each for each in then.desks}
