@@ -7,14 +7,14 @@ from decimal import Decimal
 
 from bot.books import Transaction, cooperatives, disputes, entries, farms, outbox, people, wages
 from bot.books.model import Entry, Farm
-from bot.speech.language import tongue
+from bot.speech.language import economical, tongue
 from bot.week.closing import closing
 from parsers.reading import What
-from tests.season.cooperative import NAME, moment
+from tests.season.cooperative import FIRST, NAME, moment
 from tests.season.play import Play
 from tests.season.truth import Line, Taking
 
-SHOWN = 20
+SUNDAY = 6
 
 
 def differences(play: Play) -> list[str]:
@@ -28,6 +28,7 @@ def differences(play: Play) -> list[str]:
             *_payments(tx, play),
             *_texts(tx, play),
         ]
+    found += _weeks(play)
     return found
 
 
@@ -130,6 +131,20 @@ def _payments(tx: Transaction, play: Play) -> list[str]:
     zero = {key for key in (wanted - found) if key[-1] == 0}
     differ = [key for key in ((wanted - found) + (found - wanted)) if key not in zero]
     return [f"a settlement differs: {key}" for key in differ]
+
+
+def _weeks(play: Play) -> list[str]:
+    """Every owner has the summary of each week once, on its Sunday."""
+    found = []
+    sundays = [FIRST + timedelta(days=n) for n in range(play.day) if (FIRST + timedelta(days=n)).weekday() == SUNDAY]
+    for holding in play.one.holdings:
+        speech, told = tongue(holding.owner.language), play.inbox.get(holding.owner.number, [])
+        for last in sundays:
+            week = economical(f"{holding.name} {speech.days(last - timedelta(days=6), last)}:")
+            times = sum(week in words for words in told)
+            if times != 1:
+                found.append(f"the owner of {holding.name} has {times} summaries {week!r}")
+    return found
 
 
 def _texts(tx: Transaction, play: Play) -> list[str]:

@@ -105,7 +105,10 @@ class TestTheComparisonNotices:
     def test_a_receipt_that_never_came(self, seasons: list[Season], monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(seasons[0].play, "inbox", {})
 
-        assert any("never got receipt" in each for each in differences(seasons[0].play))
+        found = differences(seasons[0].play)
+
+        assert any("never got receipt" in each for each in found)
+        assert any("has 0 summaries" in each for each in found)
 
     def test_money_that_is_a_cent_off(self, seasons: list[Season], monkeypatch: pytest.MonkeyPatch) -> None:
         payment = seasons[0].play.ledger.payments[0]
