@@ -6,6 +6,7 @@ from parsers import amending, answers, corrections, explaining, managing, others
 from parsers.facts import Facts
 from parsers.finding import Finder
 from parsers.items import items
+from parsers.mending import shares
 from parsers.numbers import numbered
 from parsers.reader import Reader
 from parsers.reading import Intent, Reading, Setting, What
@@ -25,7 +26,8 @@ HELP_WORDS = frozenset(["help", "info", "aide", "ayuda", "bantuan"])
 def facts_of(text: str, setting: Setting, words: Words | None = None) -> Facts:
     """What a text says, before it is weighed."""
     lexicon = (words or standard()).of(setting.language)
-    return Finder(numbered(items(text, setting, lexicon), setting.blocks), setting, setting.sent_at).run()
+    found = numbered(items(text, setting, lexicon), setting.blocks)
+    return Finder(found, setting, setting.sent_at, shares(lexicon)).run()
 
 
 def read(text: str, setting: Setting, words: Words | None = None) -> Reading:

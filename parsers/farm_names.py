@@ -71,6 +71,10 @@ def _names(
         by_key.setdefault(
             "".join(c for c in _key(name) if c.isalnum() or not c.isascii()).replace(" ", ""), ("own_block", name)
         )
+    for key, meant in list(by_key.items()):
+        letter, _, number = key.partition(" ")
+        if meant[0] == "own_block" and len(letter) == 1 and number.isdecimal():
+            by_key.setdefault(f"{letter} - {number}", meant)  # `t-2`
     longest = max((key.count(" ") + 1 for key in by_key), default=1)
     spellable = tuple(key for key in by_key if len(key) >= 3 and " " not in key and key.isalpha() and is_latin(key))
     unspaced = frozenset(key for key in by_key if not is_latin(key) and " " not in key and not key[:1].isdecimal())

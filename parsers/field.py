@@ -211,6 +211,8 @@ class Field(Sheets):
         kilos = self.facts.of("kg")
         measured = self.facts.of("litres", "unmeasured")
         weighed = self.facts.has("weighed", "latex") or (self.facts.has("drc_value") and not measured)
+        if kilos and not measured and weighed and self._weighs_unknown():
+            return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, self._only_block(), kg=kilos[0].value)])
         if kilos and not measured and weighed:
             bare = self.facts.of("number")
             if not self.facts.has("block") and all(block_name(each, self.own) for each in bare):
@@ -247,6 +249,19 @@ class Field(Sheets):
         if alone and self.setting.question is None and self._among_unknown(numbers[0]):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         return self._weighed_roles(measured, numbers, other_records)
+
+    def _weighs_unknown(self) -> bool:
+        """`latex cpu 9 kg`: a word that is not understood right behind the word for latex, or before the weighing: lump?"""
+        items = self.facts.items
+        for fact in self.facts.of("latex"):
+            behind = items[fact.at + 1] if fact.at + 1 < len(items) else None
+            ends = fact.at + 2 >= len(items) or items[fact.at + 2].kind == "sign"
+            if not ends and behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 2:
+                return True
+        if self.facts.has("latex", "drc_value"):
+            return False
+        weighed = min((each.at for each in self.facts.of("weighed")), default=0)
+        return any(item.kind == "word" and not item.tags and len(item.key) > 2 for item in items[:weighed])
 
     def _among_unknown(self, number: Fact) -> bool:
         """A lone number without a unit, in a clause with words that are not understood, may be anything."""
@@ -367,6 +382,15 @@ class Field(Sheets):
         low, high = sorted((one.at, two.at))
         return any(low < each.at < high for each in self.facts.of("litres", "number", "kg"))
 
+    def _right_behind_day(self, idle: Fact) -> Fact | None:
+        """`monday 30 l wednesday rest`: the last day before, where nothing is reported between, in a clause with litres."""
+        days = [each for each in self.facts.of("day") if each.clause == idle.clause and each.at < idle.at]
+        if not days or not any(each.clause == idle.clause for each in self.facts.of("litres", "number", "kg")):
+            return None
+        between = [each for each in self.facts.found if days[-1].at < each.at < idle.at]
+        reported = any(each.kind in REPORTED - {"not_tapped"} or each.kind == "block" for each in between)
+        return None if reported or len(days) < 2 else days[-1]
+
     def _idle_days(self, said: list[Fact], latex: list[Record]) -> list[Record]:
         """Days of rest beside others with latex: `sat 7 l, sun no tapping`."""
         out: list[Record] = []
@@ -377,6 +401,9 @@ class Field(Sheets):
                 e.kind in REPORTED for e in before
             ):
                 beside = [*before, *beside]  # `yesterday feast, we did not tap`
+            behind_day = self._right_behind_day(fact)
+            if behind_day is not None:
+                beside = [behind_day]
             days = [each.day.day for each in beside if each.kind == "day" and each.day]
             busy = any(each.kind in (*REPORTED - {"not_tapped"}, "block") for each in beside)
             if (

@@ -7,6 +7,8 @@ stay bare; what they are is weighed later.
 from collections.abc import Mapping
 from dataclasses import replace
 
+from rapidfuzz import fuzz, process
+
 from parsers.days import Said, day_at
 from parsers.facts import BREAKS, Facts
 from parsers.meanings import Item
@@ -30,6 +32,10 @@ DENIED = ("rain", "late", "sick", "drc")
 
 #: Pairs of words that only together take something out: `take block 2 out`.
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
+
+
+#: A word with so much of a half or a quarter in it, of a hundred, may be meant as one: behind an `and`, and without it.
+ALIKE, MUCH_ALIKE = 60, 75
 
 
 class Finder(Naming):
@@ -147,7 +153,7 @@ class Finder(Naming):
             each.key in OUT[item.key] for each in self.items[self.at + 1 : self.at + (6 if item.key.isascii() else 9)]
         ):
             self._note("undo")
-        if self._unread_measure(item) or self._unread_share(item):
+        if self._unread_measure(item) or self._unread_share(item) or self._nearly_a_share(item):
             self._note("unread")
         if item.has("acid_strength"):
             self._note("acid")
@@ -181,6 +187,16 @@ class Finder(Naming):
             and unknown
             and counted
         )
+
+    def _nearly_a_share(self, item: Item) -> bool:
+        """A word that is not understood behind a unit, and looks somewhat like a half or a quarter: `9 litres and a hfa`."""
+        if item.tags or len(item.key) < 3:
+            return False
+        joined = self._is(-1, "plus")
+        if not self._is(-2 if joined else -1, "litre", "kg", "own_container"):
+            return False
+        needed = ALIKE if joined or (item.glued and not item.key.isascii()) else MUCH_ALIKE
+        return process.extractOne(item.key, self.shares, scorer=fuzz.ratio, score_cutoff=needed) is not None
 
     def _between_near_figures(self) -> bool:
         """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""

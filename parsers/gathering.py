@@ -70,6 +70,17 @@ class Gathering:
         for quoted in facts.of("quoted"):
             near = [each for each in facts.of("day") if each.clause == quoted.clause and each.at - quoted.at <= 2]
             after = [each for each in facts.of("day") if each.at > max(quoted.at, *(day.at for day in near[:1]), 0)]
+            told = any(each.clause == quoted.clause and each.at > quoted.at for each in facts.of(*SOLID))
+            sent = [each for each in facts.of(*SOLID) if each.at < quoted.at]
+            first = [each for each in facts.of("day") if each.at < quoted.at]
+            if (
+                sent
+                and not told
+                and after
+                and any(each.at > after[0].at for each in facts.of(*SOLID))
+                and len(first) < 2
+            ):
+                return range(after[0].at)  # `yesterday north 17, that one I sent already. today north 18`
             led = quoted.at == 0 and not near and facts.items[0].kind == "word" and facts.items[1].text == ":"
             if (near or led) and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
                 return range(min([quoted.at, *(day.at for day in near[:1])]), after[0].at)

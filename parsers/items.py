@@ -17,7 +17,7 @@ from rapidfuzz.distance import OSA
 from parsers.cutting import SMALL, UNITS, cut, once, short_de
 from parsers.farm_names import Names, bare_name
 from parsers.meanings import Item
-from parsers.mending import is_of_a_phrase, with_measures, with_phrases
+from parsers.mending import is_of_a_phrase, is_of_the_thumb, with_measures, with_phrases
 from parsers.reading import Setting
 from parsers.spelling import Token, bare, fold, is_latin, tokens
 from parsers.words import Lexicon, Meaning
@@ -25,7 +25,7 @@ from parsers.words import Lexicon, Meaning
 #: In words up to this length other marks make another word (`dậy` is not `dây`).
 SHORT_WORD = 4
 
-#: What a short word that is not known is not taken for: it would move a day, or take something back.
+#: What a short word that is not known is taken for only with a plain slip: it would move a day, or take something back.
 GRAVE, LEAST_GRAVE = frozenset({"day", "undo", "stop", "week", "phone_of", "span"}), 6
 
 #: Names of blocks that would read as numbers with a slip in them (`L5`).
@@ -283,7 +283,8 @@ def _corrected(word: str, names: tuple[str, ...], lexicon: Lexicon) -> str | Non
     meant = {frozenset((each.tag, each.value) for each in lexicon.phrases[key]) for key in nearest}
     if (len(word) < 5 or least > 1) and any(each.tag in ("number", "times") for each in lexicon.phrases[nearest[0]]):
         return None
-    if len(word) < LEAST_GRAVE and all(each.tag in GRAVE for each in lexicon.phrases[nearest[0]]):
+    grave = len(word) < LEAST_GRAVE and all(each.tag in GRAVE for each in lexicon.phrases[nearest[0]])
+    if grave and not (len(nearest) == 1 and is_of_the_thumb(word, nearest[0])):
         return None
     return nearest[0] if len(meant) == 1 else None
 

@@ -59,6 +59,28 @@ def is_of_a_phrase(word: str, lexicon: Lexicon) -> bool:
     return word in _companions(lexicon)
 
 
+#: Keys that lie beside each other.
+_ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+_NEIGHBOURS = {one + two for row in _ROWS for one, two in zip(row, row[1:], strict=False)} | {
+    above + below
+    for upper, lower in zip(_ROWS, _ROWS[1:], strict=False)
+    for n, below in enumerate(lower)
+    for above in upper[n : n + 2]
+}
+
+
+def is_of_the_thumb(typed: str, meant: str) -> bool:
+    """Whether a word is another with two letters changed over, one typed twice, or one taken for the key beside it."""
+    if typed[:1] != meant[:1] or not typed:
+        return False
+    if sorted(typed) == sorted(meant):
+        return True
+    if len(typed) == len(meant) + 1:
+        return any(typed[n] == typed[n - 1] and typed[:n] + typed[n + 1 :] == meant for n in range(1, len(typed)))
+    apart = [one + two for one, two in zip(typed, meant, strict=False) if one != two]
+    return len(typed) == len(meant) and len(apart) == 1 and bool({apart[0], apart[0][::-1]} & _NEIGHBOURS)
+
+
 def with_phrases(found: Sequence[Token], names: Names, lexicon: Lexicon) -> list[Token]:
     """The tokens with words put right that complete a phrase."""
     out, looked = list(found), 0
@@ -86,7 +108,7 @@ def _completing(found: Sequence[Token], at: int, lexicon: Lexicon) -> str | None
     lengths: dict[str, int] = {}
     for word in _near(found[at].bare, _vocabulary(lexicon), LONG):
         for phrase in _companions(lexicon)[word]:
-            if len(phrase) == 2 and len(found[at].bare) < LEAST_IN_PAIR:
+            if len(phrase) == 2 and max(len(word), len(found[at].bare)) < LEAST_IN_PAIR:
                 continue
             if any(_stands(phrase, place, found, at) for place, each in enumerate(phrase) if each == word):
                 lengths[word] = max(lengths.get(word, 0), len(phrase))
@@ -122,6 +144,11 @@ def _of_tags(lexicon: Lexicon, tags: frozenset[str], *, latin: bool) -> tuple[st
         and is_latin(key) is latin
         and any(each.tag in tags and each.language == lexicon.language for each in meanings)
     )
+
+
+def shares(lexicon: Lexicon) -> tuple[str, ...]:
+    """The sender's words for halves and quarters."""
+    return _of_tags(lexicon, SHARES, latin=True) + _of_tags(lexicon, SHARES, latin=False)
 
 
 def with_measures(found: list[Item], names: Names, lexicon: Lexicon) -> list[Item]:

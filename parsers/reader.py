@@ -182,7 +182,7 @@ class Reader(Field):
             if not self.facts.has("stock") and self.facts.has("block"):
                 return None
             volume = self.facts.of("litres", "number")
-            if not volume:
+            if not volume or self.facts.has("unread"):
                 return self._ask(Ask.LITRES, [Record(What.ACID_STOCK, self.today)])
             of_acid = {each.clause for each in self.facts.of("acid", "stock")}
             if volume[0].clause in {each.clause for each in self.facts.of("latex")} - of_acid:

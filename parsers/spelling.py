@@ -23,7 +23,7 @@ _ELISION = re.compile(r"\b(?:[ldLD])['’](?=[^\W\d_])")
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-(?=[^\W\d_])")
 _THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e\u0e34\u0e35])\.(?=[\u0e01-\u0e2e])")
 #: Thai signs above and below that were typed twice, and a tone that was typed before its vowel.
-_THAI_TWICE = re.compile("([\u0e31\u0e34-\u0e3a\u0e47-\u0e4c])\\1+")
+_THAI_TWICE = re.compile("([\u0e31\u0e34-\u0e3a\u0e40-\u0e44\u0e47-\u0e4c])\\1+")
 _THAI_ORDER = re.compile("([\u0e48-\u0e4b])([\u0e31\u0e34-\u0e39])")
 _APOSTROPHE = re.compile(r"(?<=[^\W\d_])['’`´](?=[^\W\d_])")
 _INVISIBLE = re.compile("[\u200b-\u200f\u2060\ufeff\ufe0e\ufe0f\u00ad]")

@@ -12,7 +12,8 @@ from parsers.reading import Setting
 class Walk:
     """Stands at one item after the other and notes the facts."""
 
-    def __init__(self, items: list[Item], setting: Setting, sent: datetime) -> None:
+    def __init__(self, items: list[Item], setting: Setting, sent: datetime, shares: tuple[str, ...] = ()) -> None:
+        self.shares = shares
         self.items = items
         self.containers: Mapping[str, Decimal] = setting.containers
         self.blocks = setting.blocks
