@@ -97,6 +97,8 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and (not _is_dry_out(facts) or facts.has("person"))
     ):
         return amending.undone(facts, setting)
+    if amending.takes_out_a_figure(facts, setting):
+        return amending.undone(facts, setting)
     if (
         facts.has("undo")
         and quantity

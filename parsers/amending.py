@@ -361,9 +361,7 @@ def moved(facts: Facts, setting: Setting) -> Reading | None:
 def known_figure(facts: Facts, setting: Setting) -> Reading | None:
     """`yesterday's 17 was 16.5`: of two figures the first stands in one line of the sender's, the second is what it should be."""
     figures = facts.of("litres", "number")
-    other = facts.has(
-        "block", "badblock", "kg", "sheets", "again", "not_tapped", "ask", "question", "drc", "undo", "texting"
-    )
+    other = facts.has("block", "badblock", "kg", "sheets", "again", "not_tapped", "ask", "question", "drc", "undo")
     if len(figures) != 2 or other or figures[1].at - figures[0].at > 3 or figures[0].clause != figures[1].clause:
         return None
     days = [each.day.day for each in facts.of("day") if each.day is not None]
@@ -387,6 +385,15 @@ KINDS = (
     ("acid", What.ACID_STOCK),
     ("stimulated", What.STIMULATED),
 )
+
+
+def takes_out_a_figure(facts: Facts, setting: Setting) -> bool:
+    """`remove that 12 that Efe sent for 7`: the text begins with taking out, of somebody's, a figure that stands."""
+    undo, people = facts.of("undo"), [each for each in facts.of("person") if each.name != setting.name]
+    if not undo or undo[0].at > 1 or not people:
+        return False
+    known = {figure for entry in setting.entered if entry.by == people[0].name for figure in _figures(entry.record)}
+    return any(each.value in known for each in facts.of("litres", "number", "kg", "sheets") if each.value is not None)
 
 
 def undone(facts: Facts, setting: Setting) -> Reading:

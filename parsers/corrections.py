@@ -20,9 +20,11 @@ def block_was(facts: Facts) -> str | None:
     blocks = sorted([*facts.of("block", "badblock"), *lone], key=lambda fact: fact.at)
     if not facts.has("block") and not bare_blocks(facts):
         return None
-    breaks = {fact.at + 1 for fact in facts.of("self")} if not bare_blocks(facts) else set()
+    measured = facts.has("litres", "kg", "sheets", "number") and not bare_blocks(facts)
+    breaks = {fact.at + 1 for fact in facts.of("self")} if measured else set()
     for denied in facts.of("not", "no"):
-        after = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
+        near = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
+        after = [fact for fact in near if fact.clause == denied.clause]
         if after and len(blocks) > 1:
             return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
@@ -40,7 +42,7 @@ def figure_was(facts: Facts) -> Decimal | None:
     """A figure that is said to be wrong: `17 not 18`."""
     quantities = facts.of("litres", "number", "kg", "sheets")
     for denied in denials(facts):
-        after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3]
+        after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3 and fact.clause == denied.clause]
         if after:
             return after[0].value
     sent = sent_before(facts)

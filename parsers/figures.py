@@ -349,6 +349,16 @@ class Figures(Units):
         )
         per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
         slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
+        graded = next((each for each in reversed(self.facts.found) if each.kind != "from"), None)
+        of_grade = graded is not None and graded.kind == "grade" and self._is(-1, "from") and self.at - graded.at <= 3
+        if (
+            of_grade
+            and not item.has("own_block")
+            and not self._is(1, "litre", "kg", "sheet", "percent", "money", "per_kg")
+        ):
+            self._note("price_value", value=amount)  # `RSS2 a 2.10 en la loma`
+            self.at += step
+            return True
         marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre", "percent") and not self._is_sign(1, "%")
         unit = after is not None and after.kind == "word" and after.has(*UNIT_WORDS)
         worded = (self._recent("price", 3) or self._recent("per_kg", 1)) and not (unit and step == 1)

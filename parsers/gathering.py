@@ -12,6 +12,15 @@ MEASURED = ("litres", "number", "kg", "unmeasured", "sheets", "bags")
 SOLID = (*MEASURED, "not_tapped")
 
 
+#: Signs that end a sentence.
+SENTENCE = ".!?\n"
+
+#: What may be said of a day that is another matter's.
+IDLE_TALK = frozenset(
+    {"from", "for", "day", "this_is", "chat", "duration", "persons", "person", "yes", "time", "who", "rest"}
+)
+
+
 class Gathering:
     """The facts of one text in its setting, without plans and quotations."""
 
@@ -47,7 +56,7 @@ class Gathering:
         )
         if quoted and solid - quoted:
             drop |= quoted | self._quoted_lines(facts, quoted)
-        old = self._before_next_day(facts)
+        old = {*self._before_next_day(facts), *self._asked_about(facts)}
         kept = {fact.at for fact in facts.of("day", "block")} if corrections.set_right(facts) else set()
         put_right = quoted & {fact.clause for fact in facts.of("fix")}  # `what I sent for 6 is wrong, put 13`
         kept |= {
@@ -87,6 +96,23 @@ class Gathering:
         return range(0)
 
     @staticmethod
+    def _asked_about(facts: Facts) -> range:
+        """`did you note my 24 litres of yesterday? this morning 22`: a question about what was sent, and then a report."""
+        mark = next((each.at for each in facts.of("question")), None)
+        if mark is None:
+            return range(0)
+        start = mark
+        while start > 0 and facts.items[start - 1].text not in SENTENCE:
+            start -= 1
+        inside = [each for each in facts.found if start <= each.at < mark]
+        solid = [each for each in facts.of(*SOLID) if start <= each.at < mark]
+        after = [each for each in facts.of(*SOLID) if each.at > mark]
+        past = any(each.kind == "day" and each.day is not None for each in inside)
+        sent = past and any(each.kind in ("texting", "yes", "ask", "quoted") for each in inside)
+        again = any(item.kind == "word" and item.has("noted") for item in facts.items[start:mark])
+        return range(start, mark) if solid and after and (sent or (past and again)) else range(0)
+
+    @staticmethod
     def _quoted_lines(facts: Facts, quoted: set[int]) -> set[int]:
         """The clauses of the lines on which something is quoted, where another line reports."""
         ends = [at for at, item in enumerate(facts.items) if item.text == "\n"]
@@ -118,11 +144,16 @@ class Gathering:
                 gone |= {fact.at for fact in beside}  # `12 and 14 tomorrow`: blocks, not litres
             elif before and self._goes_on(facts, ahead):
                 gone |= {fact.at for fact in behind} | {ahead.at}
-            elif any(fact.kind in MEASURED for fact in beside) and not _reports_elsewhere(facts, ahead):
+            elif any(self._measures(fact, beside) for fact in beside) and not _reports_elsewhere(facts, ahead):
                 self.dated_ahead = True
             else:
                 gone |= {fact.at for fact in beside}
         return Facts([fact for fact in facts.found if fact.at not in gone], facts.items)
+
+    def _measures(self, fact: Fact, beside: list[Fact]) -> bool:
+        """Something measured; the bare number of a block beside what is done to it (`tomorrow I stimulate 7`) is not."""
+        done = any(each.kind == "stimulated" for each in beside)
+        return fact.kind in MEASURED and not (done and self._is_own_block(fact))
 
     @staticmethod
     def _plan_before_day(facts: Facts, ahead: Fact) -> set[int]:
@@ -164,18 +195,29 @@ class Gathering:
 
     def _of_another_matter(self, day: Fact) -> bool:
         """`T1 17 L, my baby was born last night`: behind the latex, a clause of unknown words that reports nothing."""
-        here = {each.kind for each in self.all.found if each.clause == day.clause} - {"from", "for", "day", "this_is"}
-        before = any(each.clause < day.clause for each in self.facts.of(*SOLID))
-        places = [each.at for each in self.all.found if each.clause == day.clause]
-        start, end = day.at, day.at + 1
-        items = self.facts.items
-        while start > 0 and items[start - 1].kind != "sign":
-            start -= 1
-        while end < len(items) and items[end].kind != "sign":
-            end += 1
-        words = [item for item in items[start:end] if item.kind == "word"]
+        behind = any(each.clause < day.clause for each in self.facts.of(*SOLID))
+        start, end = self._between_signs(day.at, SENTENCE if not behind else ",;" + SENTENCE)
+        inside = [each for each in self.all.found if start <= each.at < end]
+        reports = any(each.kind not in IDLE_TALK and not self._is_of_talk(each) for each in inside)
+        elsewhere = any(not start <= each.at < end for each in self.facts.of(*SOLID))
+        words = [item for item in self.facts.items[start:end] if item.kind == "word"]
         unknown = [item for item in words if not item.tags and len(item.key) > 2]
-        return before and not here and bool(places) and len(unknown) * 4 >= len(words)
+        enough = len(unknown) * 4 >= len(words) if behind else len(unknown) > 1 and len(unknown) * 5 >= len(words)
+        return elsewhere and not reports and enough
+
+    def _is_of_talk(self, fact: Fact) -> bool:
+        """A bare number that is no block of the sender's: an age, a score."""
+        return fact.kind == "number" and fact.name not in self.own
+
+    def _between_signs(self, at: int, signs: str) -> tuple[int, int]:
+        """The places between the signs that stand around an item."""
+        items = self.facts.items
+        start, end = at, at + 1
+        while start > 0 and not (items[start - 1].kind == "sign" and items[start - 1].text in signs):
+            start -= 1
+        while end < len(items) and not (items[end].kind == "sign" and items[end].text in signs):
+            end += 1
+        return start, end
 
     def _of_one_block(self, day: Fact, fact: Fact) -> bool:
         """`north 25, south 14, east yesterday 17`: a day between a block and its litres says nothing of those before."""
@@ -266,30 +308,32 @@ class Gathering:
 
     def rains(self) -> list[Fact]:
         """Rain that is reported; `no rain` is none."""
-        found = []
-        for fact in self.facts.of("rain"):
-            before = [
-                each
-                for each in self.facts.found
-                if each.at < fact.at and fact.at - each.at <= 2 and each.kind in ("no", "not")
-            ]
-            denied_after = any(
-                each.kind == "no"
-                and 0 < each.at - fact.at <= 3
-                and all(item.has("ignore") for item in self.facts.items[fact.at + 1 : each.at])
-                and (
-                    each.at == fact.at + 1
-                    or each.at + 1 >= len(self.facts.items)
-                    or self.facts.items[each.at + 1].kind == "sign"
-                )
-                for each in self.facts.found
-            ) and not self.facts.has("not_tapped")
-            if any(each.at == fact.at - 1 and each.kind == "number" and each.value == 0 for each in self.all.found):
-                continue  # `0 rain`
-            idle = self._idle_clause(fact.clause) or self._behind_idle(fact)
-            if not before and not denied_after and not idle:
-                found.append(fact)
-        return found
+        denials = {each.at for each in self.facts.of("no", "not")}
+        plain = {each.at for each in self.facts.of("no")} if not self.facts.has("not_tapped") else set()
+        nought = {each.at for each in self.all.of("number") if each.value == 0}  # `0 rain`
+        return [
+            fact
+            for fact in self.facts.of("rain")
+            if not {fact.at - 1, fact.at - 2} & denials
+            and fact.at - 1 not in nought
+            and not self._denied_behind(fact, plain)
+            and not self._of_neighbours(fact)
+            and not (self._idle_clause(fact.clause) or self._behind_idle(fact))
+        ]
+
+    def _of_neighbours(self, rain: Fact) -> bool:
+        """`the neighbour had rain`: of somebody else, in the clause that speaks of him."""
+        start, end = self._between_signs(rain.at, ",;" + SENTENCE)
+        return any(item.kind == "word" and item.has("neighbour") for item in self.facts.items[start:end])
+
+    def _denied_behind(self, rain: Fact, denials: set[int]) -> bool:
+        """`rain no, 18 litres`: a plain no behind the word, before a sign or the end where it does not follow at once."""
+        items = self.facts.items
+        for at in {rain.at + 1, rain.at + 2, rain.at + 3} & denials:
+            ends = at == rain.at + 1 or at + 1 >= len(items) or items[at + 1].kind == "sign"
+            if ends and all(item.has("ignore") for item in items[rain.at + 1 : at]):
+                return True
+        return False
 
     def _idle_clause(self, clause: int) -> bool:
         """A clause that says that there was no tapping, beside others with quantities: its rain is its reason."""

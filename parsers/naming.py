@@ -87,6 +87,8 @@ class Naming(Figures):
         graded = bool(self.facts.found) and self.facts.found[-1].kind == "grade"
         if graded and not item.capital and len(item.key) == 1:
             return False  # `RSS1 a 43 pesos`
+        if len(item.key) == 1 and not item.capital and item.has("ignore") and self._letters_are_capital():
+            return False  # `B a donné 13 litres`
         others = set(item.tags) - {"own_block", "slip"}
         if "ignore" in others and not item.capital:
             if self._is(-1, "from"):
@@ -97,6 +99,10 @@ class Naming(Figures):
             return True
         number = [self.items[self.at + step].kind == "number" for step in (-1, 1) if self._next(step) is not None]
         return item.capital or any(number) or self._is(-1, "block") or self._is(1, "block")
+
+    def _letters_are_capital(self) -> bool:
+        """Whether the text writes another block's one letter as a capital."""
+        return any(each.has("own_block") and each.capital and len(each.key) == 1 for each in self.items)
 
     def _after_block_word(self, item: Item) -> bool:
         step = 1
@@ -148,11 +154,17 @@ class Naming(Figures):
     def _numbered_block(self, after: Item, step: int) -> bool:
         value = after.value
         assert value is not None
-        if after.text.isdecimal() and len(after.text) >= LONGEST_NUMBER and after.text not in self.blocks:
-            self.at += step  # `my number 98470 11223`
+        further = self._next(step + 1)
+        paired = (
+            after.text.startswith("0") and further is not None and further.text.isdecimal() and len(further.text) == 2
+        )
+        long = after.text.isdecimal() and len(after.text) >= LONGEST_NUMBER
+        if (long or paired) and after.text not in self.blocks:
+            self.at += step  # `my number 98470 11223`, `numero 07 08 15 22 31`
             self._note("phone")
             self.at += 1
-            while (more := self._next(0)) is not None and more.text.isdecimal() and len(more.text) >= LONGEST_NUMBER:
+            least = 2 if paired else LONGEST_NUMBER
+            while (more := self._next(0)) is not None and more.text.isdecimal() and len(more.text) >= least:
                 self.at += 1
             return True
         name = str(int(value)) if value == int(value) else str(value)

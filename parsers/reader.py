@@ -55,6 +55,8 @@ class Reader(Field):
         return stops and not self.facts.has("not_tapped", "block", "rain", "sick", "lump", "dry", "rolled", "rest")
 
     def _dose(self) -> Reading | None:
+        if self.facts.has("block") and self.facts.has("or") and self._alternatives(self.facts.of("litres", "number")):
+            return None  # `block 4 17 or 18 litres`
         asks = self.facts.has("ask", "question")
         acid = self.facts.has("acid")
         volume = self.facts.of("litres")
@@ -127,6 +129,8 @@ class Reader(Field):
             or self._fetched()
         ):
             return None
+        if self.dated_ahead and not self.facts.has("kg") and self.setting.role is Role.COLLECTOR:
+            return Reading(Intent.CHAT)  # `tomorrow I can take 15 sheets more`
         takes = asking.takes(self.facts, self.setting, self.day_of)
         if takes:
             if any(record.kg is None for record in takes) and not self._corrects_take(takes):

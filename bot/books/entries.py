@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from bot.books.convert import Unread, made, moment_in, moment_out, record_in, record_out
+from bot.books.convert import Unread, moment_in, moment_out, record_in, record_out
 from bot.books.errors import AlreadyReplaced
 from bot.books.ids import new_id
 from bot.books.model import Entry, Person
@@ -148,6 +148,39 @@ def standing(
     )
 
 
+def reported_days(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[date]]:
+    """The days from `first` to `last` of which somebody reported anything that stands, oldest first, by his id."""
+    found: dict[str, list[date]] = {}
+    for row in tx.run("reported_days", **_span(farm_id, first, last)):
+        found.setdefault(row["by_person"], []).append(date.fromisoformat(row["day"]))
+    return found
+
+
+def tapped_days(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[date]]:
+    """The days from `first` to `last` of which latex stands, oldest first, by block."""
+    found: dict[str, list[date]] = {}
+    for row in tx.run("tapped_days", what=What.LATEX.value, **_span(farm_id, first, last)):
+        found.setdefault(row["block"], []).append(date.fromisoformat(row["day"]))
+    return found
+
+
+def computed_latex(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[Mapping[str, Any]]]:
+    """What was worked out of each latex with a quantity that stands, by its day."""
+    found: dict[str, list[Mapping[str, Any]]] = {}
+    for row in tx.run("computed_of_kind", what=What.LATEX.value, **_span(farm_id, first, last)):
+        found.setdefault(row["day"], []).append(json.loads(row["computed"]))
+    return found
+
+
+def state(tx: Transaction, farm_id: str, first: date, last: date) -> tuple[str, ...]:
+    """Something that changes whenever a line of the days from `first` to `last` is entered, corrected or taken out, or anybody
+    in them is called otherwise: who has how many lines, since lines only become more, and the mark, since a correction may
+    move one to another day.
+    """
+    rows = tx.run("lines_by_person", **_span(farm_id, first, last))
+    return (lesson(tx, farm_id), *(f"{row['lines']} {row['id']} {row['name']}" for row in rows))
+
+
 def all_entries(tx: Transaction, farm_id: str, *, first: date | None = None, last: date | None = None) -> list[Entry]:
     """Every line, also those that were replaced or take out another."""
     return entries_in(tx.run("all_entries", **_span(farm_id, first, last)))
@@ -253,8 +286,10 @@ def entries_in(rows: Iterable[Mapping[str, Any]]) -> list[Entry]:
 
 
 def _entry(row: Mapping[str, Any], by: Person) -> Entry:
-    return made(
-        Entry,
+    """Made as records are (`record_in`)."""
+    found = object.__new__(Entry)
+    computed = row["computed"]
+    found.__dict__.update(
         id=row["id"],
         farm_id=row["farm_id"],
         message_id=row["message_id"],
@@ -263,7 +298,8 @@ def _entry(row: Mapping[str, Any], by: Person) -> Entry:
         record=record_in(row),
         entered_at=moment_in(row["entered_at"]),
         replaces=row["replaces"],
-        removed=bool(row["removed"]),
-        confirmed=bool(row["confirmed"]),
-        computed=None if row["computed"] is None else Unread(row["computed"]),
+        removed=row["removed"] == 1,
+        confirmed=row["confirmed"] == 1,
+        computed=None if computed is None else Unread(computed),
     )
+    return found

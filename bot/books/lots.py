@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from bot.books.convert import folded, moment_in, moment_or_none, moment_out
@@ -140,6 +140,15 @@ def takes(tx: Transaction, lot: Lot) -> list[LotTake]:
 def of_farm(tx: Transaction, farm_id: str) -> list[tuple[str, LotTake]]:
     """What lots hold of a farm, each with the lot's name."""
     return [(row["lot"], _take(row)) for row in tx.run("lots_of_farm", farm_id=farm_id)]
+
+
+def sold_of_farm(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[LotTake]]:
+    """What lots that were closed on these days (UTC) hold of a farm, by the lot's name."""
+    found: dict[str, list[LotTake]] = {}
+    until = (last + timedelta(days=1)).isoformat()
+    for row in tx.run("sold_of_farm", farm_id=farm_id, since=first.isoformat(), before=until):
+        found.setdefault(row["lot"], []).append(_take(row))
+    return found
 
 
 def _take(row: Mapping[str, Any]) -> LotTake:

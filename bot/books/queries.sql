@@ -283,6 +283,40 @@ where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day 
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
+-- name: reported_days
+-- The days of which anybody reported something that stands, for each of them.
+select distinct e.by_person, e.day
+from entries e
+where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.by_person, e.day;
+
+-- name: computed_of_kind
+-- What was worked out of lines of a kind that stand and hold a quantity, with their days.
+select e.day, e.computed
+from entries e
+where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and (e.ml is not null or e.grams is not null) and e.computed is not null
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.day, e.entered_at, e.id;
+
+-- name: tapped_days
+-- The days of which latex of any block stands.
+select distinct e.block, e.day
+from entries e
+where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+and e.block is not null
+and not exists (select 1 from entries later where later.replaces = e.id)
+order by e.block, e.day;
+
+-- name: lines_by_person
+-- How many lines of some days anybody has in a farm's book, standing or not, and how he is called.
+select p.id, p.name, count(*) as lines
+from entries e join people p on p.id = e.by_person
+where e.farm_id = :farm_id and e.day >= :first_day and e.day <= :last_day
+group by p.id, p.name
+order by p.id;
+
 -- name: all_entries
 -- Every line of a farm's book for some days, also those that were replaced or take out another.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
@@ -936,6 +970,12 @@ update lot_takes set taken_out_at = :at where id = :id and taken_out_at is null 
 -- What lots hold of a farm.
 select t.*, l.name as lot from lot_takes t join lots l on l.id = t.lot_id
 where t.farm_id = :farm_id and t.taken_out_at is null order by t.id;
+
+-- name: sold_of_farm
+-- What lots that were closed from one moment up to another hold of a farm.
+select t.*, l.name as lot from lot_takes t join lots l on l.id = t.lot_id
+where t.farm_id = :farm_id and t.taken_out_at is null and l.closed_at >= :since and l.closed_at < :before
+order by t.id;
 
 -- name: add_lot_unknown
 -- Rubber of unknown origin in a lot.

@@ -3,14 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 
 from bot.books import Transaction, entries
 from bot.books.model import Entry
 from bot.pages.choices import called
 from bot.pages.opening import Page
 from bot.reckon import gaps
-from bot.reckon.gaps import Row, Weights
+from bot.reckon.gaps import Days, Row
 from bot.reckon.learning import chain_of
+from bot.reckon.remembering import Remembered
 from bot.reckon.takes import amount_of
 from bot.reckon.wages import exponent
 from bot.reckon.weighed import By
@@ -18,7 +20,7 @@ from bot.rubber.drying import Method, moisture_left, ready
 from bot.speech.language import Tongue, later
 from bot.speech.said import said
 from bot.week.concerns import SHEETS_DAYS, acid_days_left
-from bot.week.figures import crop
+from bot.week.figures import Crop, crop
 from parsers.reading import What
 
 #: Days that the chain shows.
@@ -60,29 +62,44 @@ class ChainSeen:
         return tuple(dict.fromkeys(step.question for step in every if step.question))
 
 
+@dataclass(frozen=True)
+class Figures:
+    """What a farm's own lines tell of the chain: latex, steps, a table for each kind of key of which there are several, money."""
+
+    latex: Crop
+    steps: tuple[Row, ...]
+    tables: tuple[tuple[str, tuple[Row, ...]], ...]
+    money: Decimal
+
+
+_figures: Remembered[Figures] = Remembered()
+
+
 def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
     """The chain from latex to money for the last days."""
-    speech = page.speech
-    first = page.today - timedelta(days=DAYS - 1)
-    seen = gaps.weights(tx, page.farm, first, page.today)
-    here = [each for each in seen.look.standing if each.record.day and each.record.day >= first]
-    latex = crop(each for each in here if each.record.what is What.LATEX)
-    money = amount_of(page.farm, here)
+    speech, days = page.speech, Days(page.farm, page.today - timedelta(days=DAYS - 1), page.today)
+    found = _figures.of(tx, days, lambda: _worked_out(tx, days))
     return ChainSeen(
         page,
-        first,
-        speech.measured(latex.litres),
-        speech.fixed(latex.dry_kg, 1),
-        tuple(_step(speech, row) for row in gaps.steps(tx, seen)),
-        tuple(_tables(speech, seen)),
-        f"{speech.fixed(money, exponent(page.farm))} {page.farm.currency}",
+        days.first,
+        speech.measured(found.latex.litres),
+        speech.fixed(found.latex.dry_kg, 1),
+        tuple(_step(speech, row) for row in (*found.steps, gaps.sold(tx, days))),
+        tuple((speech.say(head), tuple(_step(speech, row) for row in rows)) for head, rows in found.tables),
+        f"{speech.fixed(found.money, exponent(page.farm))} {page.farm.currency}",
     )
 
 
-def _tables(speech: Tongue, seen: Weights) -> list[tuple[str, tuple[Step, ...]]]:
-    """A table for each kind of key of which there are several."""
-    found = ((head, gaps.by_key(seen, by)) for by, head in SHOWN.items())
-    return [(speech.say(head), tuple(_step(speech, row) for row in rows)) for head, rows in found if len(rows) > 1]
+def _worked_out(tx: Transaction, days: Days) -> Figures:
+    seen = gaps.weights(tx, days.farm, days.first, days.last)
+    here = [each for each in seen.look.standing if days.within(each.record.day)]
+    rows = ((head, tuple(gaps.by_key(seen, by))) for by, head in SHOWN.items())
+    return Figures(
+        crop(each for each in here if each.record.what is What.LATEX),
+        tuple(gaps.steps_there(seen)),
+        tuple((head, each) for head, each in rows if len(each) > 1),
+        amount_of(days.farm, here),
+    )
 
 
 def _step(speech: Tongue, row: Row) -> Step:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from bot.books import Transaction, entries
 from bot.books.model import Farm
-from bot.reckon.batches import Batch, dose_for, of_entry
+from bot.reckon.batches import Batch, dose_for, of_kept
 from bot.rubber.coagulation import DoseRefused
 from parsers.reading import What
 
@@ -44,12 +44,9 @@ def ml_used(tx: Transaction, farm: Farm, first: date, last: date) -> float:
 
 
 def _daily_doses(tx: Transaction, farm: Farm, first: date, last: date) -> list[float]:
-    by_day: dict[date | None, list[Batch]] = {}
-    for entry in entries.standing(tx, farm.id, first=first, last=last, what=What.LATEX):
-        found = of_entry(entry)
-        if found is not None:
-            by_day.setdefault(entry.record.day, []).append(found)
-    return [ml for ml in (_acid_ml(farm, batches) for batches in by_day.values()) if ml is not None]
+    by_day = entries.computed_latex(tx, farm.id, first, last).values()
+    batches = ([batch for batch in map(of_kept, kept) if batch is not None] for kept in by_day)
+    return [ml for ml in (_acid_ml(farm, each) for each in batches if each) if ml is not None]
 
 
 def _acid_ml(farm: Farm, batches: list[Batch]) -> float | None:

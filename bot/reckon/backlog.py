@@ -6,8 +6,11 @@ rolled since the age at which this farm usually weighs. The difference wavers a 
 how it wavered before them, are the sheets that are missing.
 """
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import accumulate
 from statistics import median
 
 from bot.reckon.chain import Chain, Weighing
@@ -58,11 +61,12 @@ def _grown(chain: Chain, first: date, last: date) -> tuple[float, float] | None:
         return None
     age = round(median((_day(each) - each.sheets[-1].rolling.day).days for each in before))
     days = sorted({_day(each) for each in before})
-    usual = [_excess(chain, day, age) for day in days]
+    counts = _Counts.of(chain)
+    usual = [counts.excess(day, age) for day in days]
     middle = median(usual)
     least = LEAST * median(each.count for each in chain.rollings)
     wavers = max(_MAD * median(abs(each - middle) for each in usual), least, 1.0)
-    grown = _excess(chain, max(within), age) - usual[-1]
+    grown = counts.excess(max(within), age) - usual[-1]
     return grown, grown / wavers
 
 
@@ -71,9 +75,31 @@ def _day(weighing: Weighing) -> date:
     return weighing.entry.record.day
 
 
-def _excess(chain: Chain, day: date, age: int) -> float:
-    """How many more sheets hang at the end of a day than were rolled within so many days before it."""
-    rolled = sum(each.count for each in chain.rollings if each.day <= day)
-    weighed = sum(s.count for each in chain.weighings if _day(each) <= day for s in each.sheets)
-    newest = sum(each.count for each in chain.rollings if day - timedelta(days=age) < each.day <= day)
-    return float(rolled - weighed - newest)
+@dataclass(frozen=True)
+class _Counts:
+    """How many sheets were rolled and weighed up to the end of each day on which any were."""
+
+    rolled: tuple[list[date], list[int]]
+    weighed: tuple[list[date], list[int]]
+
+    @classmethod
+    def of(cls, chain: Chain) -> "_Counts":
+        rolled = [(each.day, each.count) for each in chain.rollings]
+        weighed = [(_day(each), sum(sheets.count for sheets in each.sheets)) for each in chain.weighings]
+        return cls(_piled(rolled), _piled(weighed))
+
+    def excess(self, day: date, age: int) -> float:
+        """How many more sheets hang at the end of a day than were rolled within so many days before it."""
+        return float(_until(self.rolled, day - timedelta(days=age)) - _until(self.weighed, day))
+
+
+def _piled(counts: Sequence[tuple[date, int]]) -> tuple[list[date], list[int]]:
+    """Days in their order, and the sum of the counts up to each."""
+    ordered = sorted(counts)
+    return [day for day, _ in ordered], list(accumulate(count for _, count in ordered))
+
+
+def _until(piled: tuple[list[date], list[int]], day: date) -> int:
+    days, sums = piled
+    at = bisect_right(days, day)
+    return sums[at - 1] if at else 0

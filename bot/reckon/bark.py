@@ -1,7 +1,7 @@
 """How long the bark of each panel lasts: from what was measured on the trunk and the tappings in the book since."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -13,7 +13,6 @@ from bot.rubber.calendar import Calendar
 from bot.rubber.intensity import tappings_a_year, visits_a_day
 from bot.rubber.panel import bark_cm, mm_allowed, vertical_mm
 from bot.rubber.profiles import Profile, ProfileError, bark_limit, profile
-from parsers.reading import What
 
 #: Tappings between two measures before they tell what a tapping takes. Common practice, no source.
 ENOUGH_TAPPINGS = 5
@@ -56,23 +55,17 @@ def bark_of_blocks(tx: Transaction, farm: Farm, today: date) -> dict[str, BarkOf
     measures = bark.measured(tx, farm.id, today)
     if not measures:
         return {}
-    first = min(each[0].day for each in measures.values())
-    tapped: dict[str, set[date]] = {}
-    for entry in entries.standing(tx, farm.id, first=first, last=today, what=What.LATEX):
-        if entry.record.block is not None and entry.record.day is not None:
-            tapped.setdefault(entry.record.block, set()).add(entry.record.day)
+    panels = {block: of_one_panel(found) for block, found in measures.items()}
+    first = min(panel[0].day for panel in panels.values())
+    tapped = entries.tapped_days(tx, farm.id, first, today)
     system = _system(farm)
     country = profile(farm.settings.country)
-    return {
-        block: _reckoned(found, tapped.get(block, set()), system, country, today) for block, found in measures.items()
-    }
+    return {block: _reckoned(panel, tapped.get(block, ()), system, country, today) for block, panel in panels.items()}
 
 
 def _reckoned(
-    measures: Sequence[Measured], tapped: Iterable[date], system: Calendar | None, country: Profile, today: date
+    panel: Sequence[Measured], days: Sequence[date], system: Calendar | None, country: Profile, today: date
 ) -> BarkOfBlock:
-    days = sorted(tapped)
-    panel = of_one_panel(measures)
     last = panel[-1]
     since = _between(days, last.day, today)
     used, tappings = panel[0].mm - last.mm, _between(days, panel[0].day, last.day)

@@ -56,8 +56,12 @@ def batch(record: Record, drc: Drc) -> Batch:
 
 def of_entry(entry: Entry) -> Batch | None:
     """The batch as it was reckoned when the entry was made; None for an entry without latex, or with none of it (0 litres)."""
-    kept = entry.computed
-    if kept is None or not is_latex(entry.record) or not kept["litres"]:
+    return None if entry.computed is None or not is_latex(entry.record) else of_kept(entry.computed)
+
+
+def of_kept(kept: Mapping[str, Any]) -> Batch | None:
+    """The same from what is stored with an entry of latex."""
+    if not kept["litres"]:
         return None
     litres, dry = kept["litres"], kept["dry_kg"]
     low, high = (latex.drc_from_grams_per_litre(1000 * kept[name] / litres) for name in ("dry_low_kg", "dry_high_kg"))

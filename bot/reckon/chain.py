@@ -118,8 +118,10 @@ class _Queue:
 
         What was rolled before the day `oldest` is gone.
         """
-        self.gone += [each for each in self.waiting if each.rolling.day < oldest]
-        self.waiting = [each for each in self.waiting if each.rolling.day >= oldest]
+        gone = [each for each in self.waiting if each.rolling.day < oldest]
+        if gone:
+            self.gone += gone
+            self.waiting = [each for each in self.waiting if each.rolling.day >= oldest]
         own = block is not None and any(each.rolling.entry.record.block == block for each in self.waiting)
         taken, kept = [], []
         for each in self.waiting:
@@ -147,7 +149,7 @@ def follow(standing: Iterable[Entry], farm_name: str, start: Stand = Stand()) ->
     """
     follower = _Follower(farm_name, start)
     dated = (entry for entry in standing if entry.record.day is not None)
-    found = sorted(dated, key=lambda entry: (_day(entry), _order(entry), entry.entered_at, entry.id))
+    found = sorted(dated, key=lambda entry: (_day(entry), _ORDER.get(entry.record.what, 0), entry.entered_at, entry.id))
     for _, day in groupby(found, key=_day):
         follower.take(list(day))
     return follower.chain()
@@ -158,9 +160,8 @@ def _day(entry: Entry) -> date:
     return entry.record.day
 
 
-def _order(entry: Entry) -> int:
-    """On one day sheets are rolled, then weighed, then taken, in whatever order the texts came."""
-    return {What.SHEETS_ROLLED: 1, What.SHEETS_DRY: 2, What.COLLECTED: 3}.get(entry.record.what, 0)
+#: On one day sheets are rolled, then weighed, then taken, in whatever order the texts came.
+_ORDER = {What.SHEETS_ROLLED: 1, What.SHEETS_DRY: 2, What.COLLECTED: 3}
 
 
 class _Follower:

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from bot.books import Transaction, entries, lots
+from bot.books.lots import LotTake
 from bot.books.model import Entry, Farm
 from bot.reckon.backlog import missing
-from bot.reckon.chain import KEEPS_DAYS
-from bot.reckon.tracing import receipts
+from bot.reckon.chain import KEEPS_DAYS, taken_here
 from bot.reckon.weighed import HOME, By, Compared, Look, look_at, own_kilos, search
 from bot.reckon.wording import figure, later
 from bot.rubber.drying import Method
@@ -62,11 +62,10 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Weights:
-    """A farm's look with its limits, for some days."""
+class Days:
+    """Some days of a farm with its limits."""
 
     farm: Farm
-    look: Look
     first: date
     last: date
 
@@ -80,28 +79,45 @@ class Weights:
         """Nor those of fewer standard deviations."""
         return float(self.farm.settings.gap_unusual)
 
+    @property
+    def looked_back(self) -> date:
+        """The first day of which anything is read."""
+        return self.last - timedelta(days=LOOKED_BACK_DAYS)
+
     def within(self, day: date | None) -> bool:
         """Whether a day is one of those looked at."""
         return day is not None and self.first <= day <= self.last
 
 
+@dataclass(frozen=True)
+class Weights(Days):
+    """Days with all that their gaps are reckoned from."""
+
+    look: Look
+
+
 def weights(tx: Transaction, farm: Farm, first: date, last: date) -> Weights:
     """What gaps of these days are reckoned from: what stands up to `last`."""
-    standing = entries.standing(tx, farm.id, first=last - timedelta(days=LOOKED_BACK_DAYS), last=last)
+    standing = entries.standing(tx, farm.id, first=Days(farm, first, last).looked_back, last=last)
     return of_entries(standing, farm, first, last)
 
 
 def of_entries(standing: Sequence[Entry], farm: Farm, first: date, last: date) -> Weights:
     """The same from entries in hand."""
-    return Weights(farm, look_at(standing, farm.name, float(farm.settings.drc_percent)), first, last)
+    return Weights(farm, first, last, look_at(standing, farm.name, float(farm.settings.drc_percent)))
 
 
 def steps(tx: Transaction, seen: Weights) -> list[Row]:
     """The steps of a farm from latex to what was sold."""
-    return [_rolled(seen), finished(seen), _weighed(seen), _taken(seen), _sold(tx, seen)]
+    return [*steps_there(seen), sold(tx, seen)]
 
 
-def _told(seen: Weights, row: Row, question: str) -> Row:
+def steps_there(seen: Weights) -> list[Row]:
+    """The steps from latex to what was taken: those that the farm's own lines tell."""
+    return [_rolled(seen), finished(seen), _weighed(seen), _taken(seen)]
+
+
+def _told(seen: Days, row: Row, question: str) -> Row:
     percent = row.percent
     large = percent is not None and abs(percent) >= seen.limit
     unusual = row.deviations is None or abs(row.deviations) >= seen.unusual
@@ -186,24 +202,19 @@ def _summed(name: str, pairs: Sequence[Compared]) -> Row:
     return Row(name, home, found, (found - home) / math.sqrt(noise) if noise else None, len(pairs))
 
 
-def _sold(tx: Transaction, seen: Weights) -> Row:
+def sold(tx: Transaction, seen: Days) -> Row:
     """Closed lots with this farm's rubber: its share of their net mass against its receipts in them."""
-    own = {each.first_id: each for each in receipts(tx, seen.farm)}
     expected = found = noise = 0.0
     count = 0
     error = value("estimate_weighing_error")
-    by_lot: dict[str, list[int]] = {}
-    for name, take in lots.of_farm(tx, seen.farm.id):
-        if take.take_id in own:
-            by_lot.setdefault(name, []).append(take.grams)
-    for name, grams in by_lot.items():
-        lot = lots.named(tx, name)
-        if lot.closed_at is None or not seen.within(lot.closed_at.date()) or lot.net_grams is None:
+    for name, taken in lots.sold_of_farm(tx, seen.farm.id, seen.first, seen.last).items():
+        lot, own = lots.named(tx, name), [each.grams for each in taken if _taken_there(tx, seen.farm, each)]
+        if not own or lot.net_grams is None:
             continue
         whole = sum(each.grams for each in lots.takes(tx, lot)) + sum(each.grams for each in lots.unknowns(tx, lot))
-        expected += sum(grams) / 1000
-        found += lot.net_grams * sum(grams) / whole / 1000
-        noise += sum((error * each / 1000) ** 2 for each in grams) + (error * sum(grams) / 1000) ** 2
+        expected += sum(own) / 1000
+        found += lot.net_grams * sum(own) / whole / 1000
+        noise += sum((error * each / 1000) ** 2 for each in own) + (error * sum(own) / 1000) ** 2
         count += 1
     row = Row(
         later("Sold in lots, by receipts"),
@@ -216,6 +227,11 @@ def _sold(tx: Transaction, seen: Weights) -> Row:
         "The lots weigh {kg} kg less than their receipts: dried out, or is a bale missing?", kg=figure(-row.gap_kg)
     )
     return _told(seen, row, asked)
+
+
+def _taken_there(tx: Transaction, farm: Farm, take: LotTake) -> bool:
+    """Whether a receipt in a lot is of a take at the farm whose book it stands in, as that was corrected last."""
+    return taken_here(entries.history(tx, take.take_id)[-1].record, farm.name)
 
 
 def by_key(seen: Weights, by: By) -> list[Row]:

@@ -74,7 +74,9 @@ def before(tx: Transaction, on: Ground, day: date, last: date) -> tuple[Mileston
     """
     newest_kept = shelf.newest(tx, on.farm.id)
     if newest_kept is None or not _serves(newest_kept, on, last):
-        _go_on(tx, on, newest_kept, _week_end(last))
+        milestone, later = _go_on(tx, on, newest_kept, _week_end(last))
+        if milestone.through < day:
+            return milestone, [each for each in later if day_of(each) <= last]
     kept = shelf.newest(tx, on.farm.id, before=day)
     return (
         (on.beginning, entries.standing(tx, on.farm.id, last=last)) if kept is None else _read_back(tx, on, kept, last)

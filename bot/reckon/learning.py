@@ -81,12 +81,13 @@ def _lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
 @dataclass(frozen=True)
 class Then:
     """What was known of some days at their end: the lessons with theirs, the litres that were to be expected of them, and
-    the chain, with some weighings from before them too.
+    the chain, with some weighings from before them too; and what stands of them.
     """
 
     lessons: Lessons
     litres: Learned
     chain: Chain
+    lines: tuple[Entry, ...]
 
 
 def known_then(tx: Transaction, farm: Farm, first: date, last: date) -> Then:
@@ -96,7 +97,8 @@ def known_then(tx: Transaction, farm: Farm, first: date, last: date) -> Then:
     known = stimulated(tx, on, start.rubber, start.first_needed)
     events, chain = events_after(start, known, later, farm.name)
     earlier = [each for each in later if day_of(each) < first]
-    return Then(taught(known, events), litres_after(start.litres, known, earlier), _left(chain, last))
+    lines = tuple(each for each in later if day_of(each) >= first)
+    return Then(taught(known, events), litres_after(start.litres, known, earlier), _left(chain, last), lines)
 
 
 Without = Callable[[Entry], bool]

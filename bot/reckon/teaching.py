@@ -39,13 +39,12 @@ class Lessons:
             raise KeyError(f"{key} is no reading or batch of late")
         return estimate.refit(others, start=self.base)
 
-    def latex(self, record: Record) -> estimate.Latex:
-        """A record of latex as the estimate takes it."""
+    def latex(self, record: Record, share: float = 1.0) -> estimate.Latex:
+        """A record of latex, or a share of it, as the estimate takes it."""
         assert record.day is not None
         block = record.block or ""
-        return estimate.Latex(
-            record.day, block, self.litres(record), record.rain, self._since_stimulation(block, record.day)
-        )
+        since = self._since_stimulation(block, record.day)
+        return estimate.Latex(record.day, block, self.litres(record) * share, record.rain, since)
 
     def litres(self, record: Record) -> float:
         """Litres of a record of latex, whether it was measured or weighed."""
@@ -107,15 +106,11 @@ def latex_of(known: Lessons, weighing: Weighing) -> tuple[estimate.Latex, ...] |
     """The latex that weighed sheets were made of; None where some of it is not in the book."""
     if weighing.unknown or not weighing.kg or not all(each.rolling.latex for each in weighing.sheets):
         return None
-    found = []
-    for sheets in weighing.sheets:
-        for part in sheets.rolling.latex:
-            whole = known.latex(part.entry.record)
-            share = part.share * sheets.count / sheets.rolling.count
-            found.append(
-                estimate.Latex(whole.day, whole.block, whole.litres * share, whole.rain, whole.days_since_stimulation)
-            )
-    return tuple(found)
+    return tuple(
+        known.latex(part.entry.record, part.share * sheets.count / sheets.rolling.count)
+        for sheets in weighing.sheets
+        for part in sheets.rolling.latex
+    )
 
 
 def wet_sheets(chain: Chain) -> list[levels.WetSheets]:

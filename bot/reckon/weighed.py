@@ -4,13 +4,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from functools import cached_property
 from statistics import median
 
 from bot.books.model import Entry
 from bot.reckon.chain import Chain, Weighing, follow, taken_here
+from bot.reckon.milestones import day_of
 from bot.reckon.teaching import Lessons, latex_of, lessons_at_start, readings
 from bot.rubber import estimate
-from bot.rubber.filtering import Observation, learn
+from bot.rubber.filtering import Learned, Observation, Step, learn, steps
 from bot.rubber.gaps import Held, Search
 from bot.rubber.reference import value
 from parsers.reading import What
@@ -61,6 +63,30 @@ class Look:
     compared: tuple[Compared, ...]
     names: Mapping[str, str] = field(default_factory=dict)
 
+    @cached_property
+    def _seen(self) -> tuple["Seen", ...]:
+        return tuple(sorted(_seen(self), key=lambda each: (each.observation.day, each.observation.key)))
+
+    @cached_property
+    def _courses(self) -> dict[tuple[date, int], "Course"]:
+        return {}
+
+    def seen_until(self, last: date) -> list["Seen"]:
+        """What teaches the estimate by the end of a day, in the order in which it does."""
+        return [
+            each
+            for each in self._seen
+            if each.observation.day <= last and (each.weighing is None or day_of(each.weighing.entry) <= last)
+        ]
+
+    def course(self, last: date, known: int) -> "Course":
+        """What the first so many of these taught, and the way over the others: gone once, whoever's gaps are looked for."""
+        if (last, known) not in self._courses:
+            seen = [each.observation for each in self.seen_until(last)]
+            before = learn(self.start.learned, seen[:known])
+            self._courses[last, known] = Course(before, tuple(steps(before, seen[known:])))
+        return self._courses[last, known]
+
 
 def look_at(standing: Sequence[Entry], farm_name: str, usual_percent: float) -> Look:
     """What the book says, in the form in which gaps are looked for. A pure function of what stands."""
@@ -77,7 +103,8 @@ def compared(standing: Iterable[Entry], farm_name: str) -> Iterator[Compared]:
     Only what was on the scales counts, so that a rolling that nobody texted changes nothing.
     """
     store: list[_Pile] = []
-    for entry in sorted(standing, key=lambda each: (each.record.day or date.min, each.entered_at, each.id)):
+    on_scales = (each for each in standing if each.record.what in (What.SHEETS_DRY, What.COLLECTED))
+    for entry in sorted(on_scales, key=lambda each: (each.record.day or date.min, each.entered_at, each.id)):
         record = entry.record
         if record.what is What.SHEETS_DRY and record.count and record.kg:
             store.append(_Pile(record.count, record.count, float(record.kg)))
@@ -118,22 +145,39 @@ def _comparison_of(entry: Entry, found: float, taken: Sequence[tuple[int, _Pile]
     return Compared(entry, home, found, at_home + (error * found) ** 2 + uneven)
 
 
+@dataclass(frozen=True)
+class Seen:
+    """A reading, or a weighing of known latex, as the estimate's filter takes it."""
+
+    observation: Observation
+    weighing: Weighing | None = None
+    latex: tuple[estimate.Latex, ...] = ()
+
+
+@dataclass(frozen=True)
+class Course:
+    """What was known before some of what a look holds, and the plain filter's way over the rest."""
+
+    before: Learned
+    way: tuple[Step, ...]
+
+
+def _seen(look: Look) -> Iterator[Seen]:
+    """All that teaches the estimate, but for sheets that would hold far more or less latex than usual."""
+    for reading in readings(look.start, look.standing):
+        yield Seen(estimate.observation(reading))
+    odd = _odd_rollings(look)
+    for weighing in look.chain.weighings:
+        latex = latex_of(look.start, weighing)
+        if latex is not None and not any(each.rolling.entry.id in odd for each in weighing.sheets):
+            batch = estimate.Batch(weighing.entry.id, latex, float(weighing.kg))
+            yield Seen(estimate.observation(batch), weighing, latex)
+
+
 def search(look: Look, by: By, first: date, last: date) -> Search:
     """The search over weighings of the days from `first` to `last`; what was known before them is what they are held against."""
-    known = look.start
-    odd = _odd_rollings(look)
-    events: list[tuple[date, str, Observation | Held]] = []
-    for reading in readings(known, look.standing):
-        if reading.latex.day <= last:
-            events.append((estimate.event_day(reading), reading.key, estimate.observation(reading)))
-    for weighing in look.chain.weighings:
-        latex, day = latex_of(known, weighing), weighing.entry.record.day
-        if latex is None or day is None or day > last or any(each.rolling.entry.id in odd for each in weighing.sheets):
-            continue
-        batch = estimate.Batch(weighing.entry.id, latex, float(weighing.kg))
-        seen = estimate.observation(batch)
-        within = day >= first
-        events.append((seen.day, seen.key, _held(look, weighing, seen, latex, by) if within else seen))
+    seen = look.seen_until(last)
+    events = [(each.observation.day, each.observation.key, _event(look, each, by, first)) for each in seen]
     for each in look.compared if by in (By.BALANCE, By.COLLECTOR) else ():
         day = each.take.record.day
         if day is not None and first <= day <= last:
@@ -141,8 +185,14 @@ def search(look: Look, by: By, first: date, last: date) -> Search:
     events.sort(key=lambda each: each[:2])
     ready = [each for _, _, each in events]
     at = next((n for n, each in enumerate(ready) if isinstance(each, Held)), len(ready))
-    plain = [each for each in ready[:at] if isinstance(each, Observation)]
-    return Search(learn(known.learned, plain), tuple(ready[at:]))
+    course = look.course(last, at)
+    return Search(course.before, tuple(ready[at:]), course.way)
+
+
+def _event(look: Look, each: Seen, by: By, first: date) -> Observation | Held:
+    """What was weighed in the days in question is held against what was known before."""
+    day = None if each.weighing is None else each.weighing.entry.record.day
+    return each.observation if day is None or day < first else _held(look, each, by)
 
 
 def _odd_rollings(look: Look) -> set[str]:
@@ -162,18 +212,19 @@ def _place(each: Compared) -> tuple[date, str]:
     return each.take.record.day, f"{each.take.id} compared"
 
 
-def _held(look: Look, weighing: Weighing, seen: Observation, latex: Sequence[estimate.Latex], by: By) -> Held:
-    grams = estimate.KINDS["farm"].mean
+def _held(look: Look, seen: Seen, by: By) -> Held:
+    assert seen.weighing is not None
+    grams, weighing = estimate.KINDS["farm"].mean, seen.weighing
     kilos: dict[str, float] = {}
     whole = 0.0
     parts = [part.entry for sheets in weighing.sheets for part in sheets.rolling.latex]
-    for entry, each in zip(parts, latex, strict=True):
+    for entry, each in zip(parts, seen.latex, strict=True):
         kg = each.litres * grams / 1000
         whole += kg
         key = _key(entry, weighing.entry, by)
         if key is not None:
             kilos[key] = kilos.get(key, 0.0) + kg
-    return Held(seen, whole, kilos)
+    return Held(seen.observation, whole, kilos)
 
 
 def _key(latex: Entry, weighing: Entry, by: By) -> str | None:

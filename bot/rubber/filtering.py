@@ -7,7 +7,7 @@ second one on the same side is taken for a change of level), and the reach of th
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -60,6 +60,18 @@ class Forecast:
     variance: float
     low: float
     high: float
+
+
+@dataclass(frozen=True)
+class Step:
+    """What an observation was to the plain filter: by how much it missed, the variance that was expected of it, its weights by
+    the place of their quantity, and the gain, by which each quantity moves for every unit that it misses by.
+    """
+
+    error: float
+    variance: float
+    weights: Sequence[tuple[int, float]]
+    gain: Sequence[float]
 
 
 @dataclass(frozen=True)
@@ -155,6 +167,13 @@ def learn(start: Learned, observations: Iterable[Observation]) -> Learned:
     return learner.result()
 
 
+def steps(start: Learned, observations: Iterable[Observation]) -> Iterator[Step]:
+    """The plain filter's way over the observations: each counts in full, however badly it fits. Raises ValueError as `learn`."""
+    learner = _Learner(start)
+    for each in observations:
+        yield learner.step(each)
+
+
 def foresee(learned: Learned, day: date, weights: Mapping[Name, float], noise: float) -> Forecast:
     """The weighted sum on a day not before the last observation's, with its 80 % range."""
     known = {name: weight for name, weight in weights.items() if name in learned.belief.index}
@@ -201,12 +220,23 @@ class _Learner:
             tuple(self.surprises),
         )
 
-    def take(self, each: Observation) -> None:
+    def step(self, each: Observation) -> Step:
+        mean, variance, shared = self._come_to(each)
+        error, variance = each.value - mean, variance + each.noise
+        self.belief.correct(shared, error, variance)
+        places = [(self.belief.index[name], weight) for name, weight in each.weights.items()]
+        return Step(error, variance, places, [covariance / variance for covariance in shared])
+
+    def _come_to(self, each: Observation) -> tuple[float, float, list[float]]:
+        """To an observation's day; the mean and variance of its weighted sum, and the covariance with every quantity."""
         if not each.noise > 0:
             raise ValueError(f"Observation {each.key} needs a noise above 0.")
         self._move_to(each.day)
         self._meet(each.weights)
-        mean, variance, shared = self.belief.project(each.weights)
+        return self.belief.project(each.weights)
+
+    def take(self, each: Observation) -> None:
+        mean, variance, shared = self._come_to(each)
         expected = _forecast(mean, variance + each.noise, self.reach)
         error = each.value - mean
         deviations = error / math.sqrt(expected.variance)

@@ -18,10 +18,12 @@ or a second balance, can show it. A block whose DRC has changed looks like its t
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from operator import mul
 
-from bot.rubber.filtering import Kind, Learned, Name, Observation, foresee, learn
+from bot.rubber.filtering import Learned, Observation, Step, steps
 from bot.rubber.reference import NORMAL_80
 
 #: From so many standard deviations on a gap is unusual.
@@ -43,7 +45,8 @@ CALM = 2.0
 #: Most keys that are found in one search.
 MOST = 5
 
-ALL: Name = ("gap", "all")
+#: All keys together, which no key is called.
+ALL = None
 
 
 @dataclass(frozen=True)
@@ -76,10 +79,14 @@ class Gap:
 
 @dataclass(frozen=True)
 class Search:
-    """What is known before the days in question, and what was observed from then on, in the order of the days."""
+    """What is known before the days in question, and what was observed from then on, in the order of the days.
+
+    `way` is the plain filter's over the observations that weigh anything, for whoever has gone it for another search already.
+    """
 
     before: Learned
     events: tuple[Observation | Held, ...]
+    way: Sequence[Step] | None = None
 
     @property
     def _widened(self) -> float:
@@ -93,8 +100,7 @@ class Search:
 
     def together(self) -> Gap:
         """The gap of all keys together."""
-        (found,) = self._fit((ALL,)).values()
-        return _gap(ALL, found, len(self.showed), self._widened)
+        return _gap("all", self._fit((ALL,)), len(self.showed), self._widened)
 
     def each(self, unusual: float = UNUSUAL) -> list[Gap]:
         """The gap of each key against all others; those that are found, from so many standard deviations on, stand first."""
@@ -113,53 +119,116 @@ class Search:
         return [*told, *(gap for key, gap in first.items() if key not in named)]
 
     def _one(self, key: str, beside: Sequence[str]) -> Gap:
-        names = (("gap", f"of {key}"), *(("gap", f"of {each}") for each in beside), ALL)
         weighings = sum(1 for each in self.events if isinstance(each, Held) and each.kilos.get(key))
-        return _gap(("gap", key), self._fit(names)[names[0]], weighings, self._widened)
+        return _gap(key, self._fit((key, *beside, ALL)), weighings, self._widened)
 
-    def _fit(self, names: Sequence[Name]) -> dict[Name, tuple[float, float]]:
-        """Mean and variance of the fractions with these names once all was observed."""
-        own = {name: Kind(0.0, (ALL_SPREAD if name == ALL and len(names) > 1 else SPREAD) ** 2) for name in names}
-        start = replace(self.before, own={**self.before.own, **own})
-        known = start
-        for each in self.events:
-            known = learn(known, [_heard(known, _with(each, names))])
-        belief = known.belief
-        return {
-            name: (belief.mean[at], belief.covariance[at][at])
-            if (at := belief.index.get(name)) is not None
-            else (0.0, SPREAD**2)
-            for name in names
-        }
+    def _fit(self, keys: Sequence[str | None]) -> tuple[float, float]:
+        """Mean and variance of the fraction of the first key once all was observed, with those of the other keys beside it."""
+        variances = [(ALL_SPREAD if key is ALL and len(keys) > 1 else SPREAD) ** 2 for key in keys]
+        return self._course.fractions(keys, variances)
+
+    @cached_property
+    def _course(self) -> "_Course":
+        seen = [each.observation if isinstance(each, Held) else each for each in self.events]
+        way = iter(steps(self.before, [each for each in seen if each.weights]) if self.way is None else self.way)
+        return _Course(self.events, [next(way) if each.weights else _alone(each) for each in seen])
 
 
-def _with(each: Observation | Held, names: Iterable[Name]) -> Observation:
-    """The observation with what lies with the keys; levels do not jump, since a jump would hide the gap."""
-    if isinstance(each, Observation):
-        return each
-    weights = dict(each.observation.weights)
-    for name in names:
-        kilos = each.whole if name == ALL else each.kilos.get(name[1].removeprefix("of "), 0.0)
-        if kilos:
-            weights[name] = kilos
-    return replace(each.observation, weights=weights, levels=(), scored=False)
+def _alone(each: Observation) -> Step:
+    """A comparison: it hangs on nothing that the filter knows."""
+    return Step(each.value, each.noise, (), ())
 
 
-def _heard(known: Learned, each: Observation) -> Observation:
-    """The observation with so much more noise as one that lies far off deserves: a sheet of the wrong day, a slip of the pen.
+class _Course:
+    """The plain filter's steps, on which a fraction of any key can be put without going the way again.
 
-    Without it one weighing would make a gap. What lies beyond `CALM` standard deviations pulls no harder than at `CALM`.
+    A fraction moves what is observed by its kilos, and so all that the filter takes from it: of every unit of a fraction so
+    much is left in each later error. With these columns the errors, which are independent of each other, tell the fractions as
+    they would as quantities of the filter.
     """
-    expected = foresee(known, each.day, each.weights, each.noise)
-    far = ((each.value - expected.mean) / CALM) ** 2 - expected.variance
-    return replace(each, noise=each.noise + far) if far > 0 else each
+
+    def __init__(self, events: Sequence[Observation | Held], way: Sequence[Step]) -> None:
+        self._events, self._way = events, way
+        self._columns: dict[str | None, Sequence[float]] = {}
+        self._slips: dict[int, Sequence[float]] = {}
+
+    def fractions(self, keys: Sequence[str | None], variances: Sequence[float]) -> tuple[float, float]:
+        """Mean and variance of the first of some fractions, of which these variances were thought before.
+
+        What lies further off than `CALM` standard deviations pulls no harder than at `CALM`: a sheet of the wrong day, a slip of
+        the pen, without which one weighing would make a gap. It is given a quantity of its own, as wide as that needs.
+        """
+        columns = [self._column(key) for key in keys]
+        mean = [0.0] * len(keys)
+        covariance = [[0.0] * at + [each] + [0.0] * (len(keys) - at - 1) for at, each in enumerate(variances)]
+        for at, step in enumerate(self._way):
+            left = [column[at] for column in columns]
+            shared = [sum(map(mul, row, left)) for row in covariance]
+            variance = step.variance + sum(map(mul, left, shared))
+            error = step.error - sum(map(mul, left, mean))
+            far = (error / CALM) ** 2 - variance
+            if far > 0:
+                variance += far
+                if step.gain:
+                    _add(mean, covariance, far)
+                    columns.append(self._slip(at))
+                    shared.append(far)
+            for place, each in enumerate(shared):
+                if each:
+                    gain = each / variance
+                    mean[place] += gain * error
+                    covariance[place] = [
+                        was - gain * other for was, other in zip(covariance[place], shared, strict=True)
+                    ]
+        return mean[0], covariance[0][0]
+
+    def _column(self, key: str | None) -> Sequence[float]:
+        """What a unit of a key's fraction leaves in each error."""
+        if key not in self._columns:
+            self._columns[key] = self._left([_kilos(each, key) for each in self._events])
+        return self._columns[key]
+
+    def _slip(self, slipped: int) -> Sequence[float]:
+        """What a unit that one observation is off by leaves in each error, its own among them."""
+        if slipped not in self._slips:
+            self._slips[slipped] = self._left([float(at == slipped) for at in range(len(self._way))])
+        return self._slips[slipped]
+
+    def _left(self, moved: Sequence[float]) -> list[float]:
+        """What is left in each error of something that moves the observations by so much."""
+        taken: list[float] = []
+        found = []
+        for each, step in zip(moved, self._way, strict=True):
+            if not each and not taken:
+                found.append(0.0)
+                continue
+            taken += [0.0] * (len(step.gain) - len(taken))
+            left = each - sum(weight * taken[place] for place, weight in step.weights)
+            found.append(left)
+            if step.gain:
+                taken = [was + left * gain for was, gain in zip(taken, step.gain, strict=True)]
+        return found
 
 
-def _gap(name: Name, found: tuple[float, float], weighings: int, widened: float) -> Gap:
+def _kilos(each: Observation | Held, key: str | None) -> float:
+    if isinstance(each, Observation):
+        return 0.0
+    return each.whole if key is ALL else each.kilos.get(key, 0.0)
+
+
+def _add(mean: list[float], covariance: list[list[float]], variance: float) -> None:
+    """One more quantity, independent of the others and thought to be 0."""
+    for row in covariance:
+        row.append(0.0)
+    covariance.append([*(0.0 for _ in mean), variance])
+    mean.append(0.0)
+
+
+def _gap(key: str, found: tuple[float, float], weighings: int, widened: float) -> Gap:
     """What the weighings alone say: the mean and variance without what was assumed before."""
     mean, variance = found
     told = 1 - variance / SPREAD**2
     if told < TOLD:
-        return Gap(name[1], mean, math.sqrt(variance), None, weighings)
+        return Gap(key, mean, math.sqrt(variance), None, weighings)
     spread = math.sqrt(variance / told) * widened
-    return Gap(name[1], mean / told, spread, mean / told / spread, weighings)
+    return Gap(key, mean / told, spread, mean / told / spread, weighings)

@@ -13,7 +13,7 @@ from bot.books.model import Entry, Farm
 from bot.reckon import acid
 from bot.reckon.bark import BarkOfBlock, bark_of_blocks
 from bot.reckon.chain import Chain
-from bot.reckon.learning import Lessons, Then, known_then, latex_of
+from bot.reckon.learning import Lessons, Then, latex_of
 from bot.reckon.waiting import dry_by
 from bot.reckon.weighed import Compared, compared
 from bot.rubber.estimate import Latex, expect
@@ -67,11 +67,19 @@ class Looked:
         """What became of the sheets of these days and before."""
         return self.then.chain
 
+    @property
+    def since(self) -> date:
+        """The first of the days that tell what is usual."""
+        return self.span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
+
     @cached_property
-    def recent(self) -> tuple[Entry, ...]:
-        """What stands in the book for the days that tell what is usual."""
-        first = self.span.last - timedelta(days=max(LITRES_DAYS, SHEETS_DAYS))
-        return tuple(entries.standing(self.tx, self.farm.id, first=first, last=self.span.last))
+    def reported(self) -> Mapping[str, Sequence[date]]:
+        """The days of which anybody reported, by his id."""
+        return entries.reported_days(self.tx, self.farm.id, self.since, self.span.last)
+
+    def recent(self, what: What) -> list[Entry]:
+        """What stands in the book of a kind, for the days that tell what is usual."""
+        return entries.standing(self.tx, self.farm.id, first=self.since, last=self.span.last, what=what)
 
     @cached_property
     def bark(self) -> Mapping[str, BarkOfBlock]:
@@ -79,9 +87,9 @@ class Looked:
         return bark_of_blocks(self.tx, self.farm, self.span.last)
 
 
-def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span) -> list[str]:
-    """Everything about these days that needs the owner's eye, the most pressing first."""
-    looked = Looked(tx, farm, tongue, span, known_then(tx, farm, span.first, span.last))
+def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span, then: Then) -> list[str]:
+    """Everything about these days that needs the owner's eye, the most pressing first; `then` is what was known at their end."""
+    looked = Looked(tx, farm, tongue, span, then)
     steps = (
         _silent,
         _little_acid,
@@ -102,13 +110,12 @@ def _silent(looked: Looked) -> Iterator[str]:
     """Tappers who have been without a word for longer than they usually are between two tappings."""
     for silence in looked.span.silent:
         quiet = SILENT_DAYS if silence.last_day is None else (looked.span.last - silence.last_day).days
-        if quiet >= SILENT_DAYS and quiet > usual_pause(looked.recent, silence.person.id):
+        if quiet >= SILENT_DAYS and quiet > usual_pause(looked.reported.get(silence.person.id, ())):
             yield _silence(looked.tongue, silence)
 
 
-def usual_pause(recent: Sequence[Entry], person_id: str) -> int:
+def usual_pause(days: Sequence[date]) -> int:
     """Days from one reported day to the next that somebody usually has; 0 before he has reported often enough to tell."""
-    days = sorted({entry.record.day for entry in recent if entry.by.id == person_id and entry.record.day is not None})
     pauses = [(after - before).days for before, after in pairwise(days)]
     return round(median(pauses)) if len(pauses) >= ENOUGH else 0
 
@@ -217,7 +224,7 @@ def _balances_differ(looked: Looked) -> Iterator[str]:
     if not of_week:
         return
     by_collector: dict[str, list[Compared]] = {}
-    for each in compared(looked.recent, looked.farm.name):
+    for each in compared([*looked.recent(What.SHEETS_DRY), *looked.recent(What.COLLECTED)], looked.farm.name):
         by_collector.setdefault(each.take.by.id, []).append(each)
     settings = looked.farm.settings
     for collector, pairs in by_collector.items():

@@ -58,9 +58,9 @@ class Span:
     entries: tuple[Entry, ...]
 
 
-def gather(tx: Transaction, farm: Farm, first: date, last: date) -> Span:
-    """Everything about the days from `first` to `last`, both included."""
-    standing = entries.standing(tx, farm.id, first=first, last=last)
+def gather(tx: Transaction, farm: Farm, first: date, last: date, lines: Sequence[Entry] | None = None) -> Span:
+    """Everything about the days from `first` to `last`, both included; `lines` are what stands of them, if it was read before."""
+    standing = entries.standing(tx, farm.id, first=first, last=last) if lines is None else lines
     latex = [entry for entry in standing if entry.record.what is What.LATEX]
     taken = [entry for entry in standing if taken_here(entry.record, farm.name)]
     tappers = [each for each in people.members(tx, farm.id) if each.role is Role.TAPPER]

@@ -74,8 +74,8 @@ def silent_tappers(tx: Transaction, farm: Farm, day: date, tappers: Sequence[Mem
         if not _is_accounted_for(each, standing, owners) and not _texted_since(tx, each.person, _at(farm, day, 0))
     ]
     first, before = day - timedelta(days=LITRES_DAYS), day - timedelta(days=1)
-    recent = entries.standing(tx, farm.id, first=first, last=before) if quiet else []
-    return [each for each in quiet if _is_his_turn(each, recent, day, tasks)]
+    reported = entries.reported_days(tx, farm.id, first, before) if quiet else {}
+    return [each for each in quiet if _is_his_turn(each, reported.get(each.person.id, ()), day, tasks)]
 
 
 def _with_role(tx: Transaction, farm: Farm, role: Role) -> list[Person]:
@@ -99,11 +99,10 @@ def _tasks(farm: Farm, day: date) -> int:
         return 0
 
 
-def _is_his_turn(tapper: Membership, recent: Sequence[Entry], day: date, tasks: int) -> bool:
+def _is_his_turn(tapper: Membership, reported: Sequence[date], day: date, tasks: int) -> bool:
     """Whether he usually reports again by now. Before the book tells, one of few blocks is tapped as often as its task."""
-    days = [entry.record.day for entry in recent if entry.by.id == tapper.person.id and entry.record.day is not None]
-    pause = usual_pause(recent, tapper.person.id) or max(1, tasks // max(1, len(tapper.blocks)))
-    return not days or (day - max(days)).days >= pause
+    pause = usual_pause(reported) or max(1, tasks // max(1, len(tapper.blocks)))
+    return not reported or (day - reported[-1]).days >= pause
 
 
 def _is_accounted_for(tapper: Membership, standing: Iterable[Entry], owners: set[str]) -> bool:

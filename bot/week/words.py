@@ -13,6 +13,7 @@ from dateutil.relativedelta import relativedelta
 
 from bot.books import Transaction
 from bot.books.model import Farm
+from bot.reckon.learning import known_then
 from bot.reckon.waiting import waiting
 from bot.speech import say
 from bot.speech.language import Tongue, economical
@@ -133,10 +134,11 @@ def _ever_shorter(said: Sequence[Said]) -> Iterator[tuple[int, list[Form]]]:
 
 
 def _said(tx: Transaction, farm: Farm, tongue: Tongue, first: date, last: date) -> Said:
-    now = gather(tx, farm, first, last)
+    then = known_then(tx, farm, first, last)
+    now = gather(tx, farm, first, last, then.lines)
     before = gather(tx, farm, first - WEEK, last - WEEK)
     year_ago = gather(tx, farm, first - YEAR, last - YEAR)
-    found = tuple(concerns(tx, farm, tongue, now)[:MOST_CONCERNS])
+    found = tuple(concerns(tx, farm, tongue, now, then)[:MOST_CONCERNS])
     days = tongue.days(first, last)
     if not now.entries:
         return Said(tongue.say("{farm} {days}: nothing was entered.", farm=farm.name, days=days), found, (), (), tongue)

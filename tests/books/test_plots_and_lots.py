@@ -1,6 +1,7 @@
 """Plots and lots in the books, on both engines."""
 
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
 from decimal import Decimal
 from threading import Barrier
 
@@ -65,9 +66,16 @@ def test_a_closed_lot_keeps_its_statement_and_takes_nothing(books: Books) -> Non
     line = with_a_line(books)
     with books.transaction() as tx:
         lot = lots.new(tx, "A", "rubber", "", at=NOW)
+        put(tx, line, "A", 6_000)
+        assert lots.sold_of_farm(tx, line.farm_id, NOW.date(), NOW.date()) == {}
         lots.close(tx, lot, 9_000, "Harbour Trading", {"plots": ["ยาง"]}, at=NOW)
 
     with books.transaction() as tx:
+        day, week = NOW.date(), timedelta(days=7)
+        sold = lots.sold_of_farm(tx, line.farm_id, day, day)
+        assert [[each.grams for each in takes] for takes in sold.values()] == [[6_000]]
+        assert lots.sold_of_farm(tx, line.farm_id, day - week, day - timedelta(days=1)) == {}
+        assert lots.sold_of_farm(tx, line.farm_id, day + timedelta(days=1), day + week) == {}
         found = lots.named(tx, "A")
         assert (found.net_grams, found.buyer, found.statement) == (9_000, "Harbour Trading", {"plots": ["ยาง"]})
         for change in (

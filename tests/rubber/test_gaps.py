@@ -1,5 +1,6 @@
 """Whose gap it is and how unusual, against figures worked by hand and against least squares done apart from the program."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from random import Random
 
@@ -7,8 +8,8 @@ import numpy as np
 import pytest
 
 from bot.rubber import estimate
-from bot.rubber.filtering import Observation, learn
-from bot.rubber.gaps import ALL_SPREAD, SPREAD, Held, Search
+from bot.rubber.filtering import Kind, Learned, Observation, foresee, learn
+from bot.rubber.gaps import ALL_SPREAD, CALM, SPREAD, Held, Search
 
 FIRST = date(2026, 3, 2)
 
@@ -153,3 +154,53 @@ def test_a_tapper_s_gap_is_that_of_generalised_least_squares() -> None:
     assert found.fraction == pytest.approx(fraction / told, rel=1e-6)
     assert found.deviations == pytest.approx(fraction / told / np.sqrt(variance / told), rel=1e-6)
     assert found.fraction == pytest.approx(-0.1, abs=0.06)
+
+
+def in_the_filter(start: Learned, events: list[Observation | Held], key: str) -> tuple[float, float]:
+    """Mean and variance of a key's fraction as a quantity of the filter itself, which goes the whole way for each key; what
+    lies beyond CALM standard deviations is given more noise.
+    """
+    own = {("gap", key): Kind(0.0, SPREAD**2), ("gap", "of all"): Kind(0.0, ALL_SPREAD**2)}
+    known = replace(start, own={**start.own, **own})
+    for each in events:
+        seen = each.observation if isinstance(each, Held) else each
+        if isinstance(each, Held):
+            gaps = {("gap", key): each.kilos.get(key, 0.0), ("gap", "of all"): each.whole}
+            seen = replace(seen, weights={**seen.weights, **{name: kg for name, kg in gaps.items() if kg}}, levels=())
+        expected = foresee(known, seen.day, seen.weights, seen.noise)
+        far = ((seen.value - expected.mean) / CALM) ** 2 - expected.variance
+        known = learn(known, [replace(seen, noise=seen.noise + max(far, 0.0))])
+    at = known.belief.index["gap", key]
+    return known.belief.mean[at], known.belief.covariance[at][at]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_all_keys_on_one_way_tell_what_each_tells_as_a_quantity_of_the_filter(seed: int) -> None:
+    """Blocks that are met late, readings between, comparisons, a tapper who is a third off, and slips of the pen."""
+    random = Random(seed)
+    grams = estimate.KINDS["farm"].mean
+    events: list[Observation | Held] = []
+    for n in range(40):
+        litres = {str(block): random.uniform(5, 25) for block in range(3 if n < 15 else 5)}
+        true = sum(0.324 * litre * (0.67 if block == "1" else 1.0) for block, litre in litres.items())
+        slip = random.choice((0.3, 3.0)) if random.random() < 0.15 else 1.0
+        seen = estimate.observation(batch(n, litres, round(true * slip * random.gauss(1, 0.02), 2))[0])
+        kilos = {f"tapper {block}": litre * grams / 1000 for block, litre in litres.items()}
+        events.append(Held(seen, sum(kilos.values()), kilos))
+        if n % 3 == 0:
+            latex = estimate.Latex(FIRST + timedelta(days=n), "0", 10.0, rain=n % 2 == 0)
+            events.append(estimate.observation(estimate.Reading(f"r{n}", latex, random.gauss(31, 3))))
+        if n % 5 == 0:
+            events.append(compared(n, random.gauss(-2, 4), one="tapper 1", other="home"))
+    start = estimate.prior(33.0)
+
+    found = {gap.key: gap for gap in Search(start, tuple(events)).each(unusual=100)}
+
+    assert sorted(found) == ["home", *(f"tapper {n}" for n in range(5))]
+    for key, gap in found.items():
+        mean, variance = in_the_filter(start, events, key)
+        told = 1 - variance / SPREAD**2
+        if gap.deviations is None:
+            assert (gap.fraction, gap.spread) == pytest.approx((mean, variance**0.5), rel=1e-9)
+        else:
+            assert (gap.fraction, gap.spread) == pytest.approx((mean / told, (variance / told) ** 0.5), rel=1e-9)

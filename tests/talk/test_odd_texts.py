@@ -70,12 +70,19 @@ def test_latex_without_rubber_gets_no_dose(books: Books) -> None:
 
 def test_one_line_corrected_twice_in_a_text_gets_the_last_figure(books: Books) -> None:
     text_as(books, TAPPER, "block 2 16 litres", NOW)
-    twice = "correction : bloc 2 c 13 l c 13 litres o lieu d 31" * 2
-    given = text_as(books, TAPPER, twice, NOW)
+    given = text_as(books, TAPPER, "correction: block 2 is 13 litres. correction: block 2 is 14 litres", NOW)
 
     assert given.kind is Kind.CHANGED
-    assert litres(books) == [("2", 31)]
-    assert "B2 today 31 L (was 16 L)" in (given.text or "")
+    assert litres(books) == [("2", 14)]
+    assert "B2 today 14 L (was 16 L)" in (given.text or "")
+
+
+def test_a_correction_with_figures_that_nothing_explains_is_asked_and_changes_nothing(books: Books) -> None:
+    text_as(books, TAPPER, "block 2 16 litres", NOW)
+    given = text_as(books, TAPPER, "correction : bloc 2 c 13 l c 13 litres o lieu d 31" * 2, NOW)
+
+    assert given.kind is Kind.ASKED
+    assert litres(books) == [("2", 16)]
 
 
 def test_pay_that_is_due_without_terms_names_who_has_none(books: Books) -> None:

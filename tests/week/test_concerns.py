@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from bot.reckon.chain import follow
+from bot.reckon.learning import known_then
 from bot.reckon.waiting import dry_by
 from bot.speech.language import tongue
 from bot.week.concerns import MOST_CONCERNS, concerns
@@ -30,7 +31,9 @@ def hill(tmp_path: Path) -> SmallFarm:
 
 def of_week(hill: SmallFarm, last: date = SUNDAY) -> list[str]:
     with hill.books.transaction() as tx:
-        return concerns(tx, hill.farm, tongue("en"), gather(tx, hill.farm, last - timedelta(days=6), last))
+        first = last - timedelta(days=6)
+        then = known_then(tx, hill.farm, first, last)
+        return concerns(tx, hill.farm, tongue("en"), gather(tx, hill.farm, first, last), then)
 
 
 def usual_days(hill: SmallFarm, litres: int = 18, *, first: date = MONDAY - timedelta(days=28), days: int = 14) -> None:
