@@ -47,7 +47,14 @@ class Tappers:
             return
         line = _line(holding, by, each, today)
         body = wording.of_latex(by.language, self.dice, each.block, each.litres, rain=each.rain)
-        text = Text(by, body, at, ("entered",), self._writes(line), asked=self._answers(by, each.litres, line))
+        text = Text(
+            by,
+            body,
+            at,
+            ("entered",),
+            self._writes(line),
+            asked=self._answers(by, each.litres, self._writes(line), line.block),
+        )
         if self.play.chance(0.03, by):
             self.play.slips["forgotten"] += 1
             return
@@ -83,12 +90,17 @@ class Tappers:
     def _writes(self, line: Line) -> Callable[[Reply], None]:
         return lambda _reply: self.play.ledger.write(line)
 
-    def _answers(self, by: Someone, litres: Decimal, line: Line) -> Callable[[Reply], None]:
-        """Asked about a figure that is unusual he says it again, at once."""
+    def _answers(
+        self, by: Someone, litres: Decimal, then: Callable[[Reply], None], block: str | None, times: int = 2
+    ) -> Callable[[Reply], None]:
+        """Asked about a figure that is unusual he says it again, at once; asked for the block he names it."""
 
-        def say(_reply: Reply) -> None:
+        def say(reply: Reply) -> None:
+            said = wording.figure(litres, by.language)
+            body = said if said in str(reply["reply"]) or block is None else block
+            again = self._answers(by, litres, then, block, times - 1) if times > 1 else None
             at = self.play.house.now + timedelta(minutes=2)
-            self.play.send(Text(by, wording.figure(litres, by.language), at, ("entered",), self._writes(line)))
+            self.play.send(Text(by, body, at, ("entered",), then, asked=again))
 
         return say
 
@@ -125,9 +137,7 @@ class Tappers:
             self.play.send(Text(text.by, correction, at, ("changed",), then))
 
         text.then = entered
-        text.asked = lambda _reply: self.play.send(
-            Text(text.by, wording.figure(Decimal(wrong.ml or 0) / 1000, text.by.language), self.play.house.now + timedelta(minutes=2), ("entered",), entered)
-        )  # fmt: skip
+        text.asked = self._answers(text.by, Decimal(wrong.ml or 0) / 1000, entered, wrong.block)
         self.play.send(text)
 
     def _land(self, farm: str) -> Land:
