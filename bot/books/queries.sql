@@ -140,6 +140,17 @@ from roles r join people p on p.id = r.person_id
 where r.farm_id = :farm_id and r.until is null
 order by r.id;
 
+-- name: former_tappers
+-- Who was a tapper of a farm and is none now.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.farm_id = :farm_id and r.role = 'tapper' and r.until is not null
+  and not exists (
+    select 1 from roles n
+    where n.person_id = r.person_id and n.farm_id = r.farm_id and n.role = 'tapper' and n.until is null
+  )
+order by r.id;
+
 -- name: all_members
 -- Everybody of every farm.
 select r.farm_id, r.role, r.blocks, p.*
