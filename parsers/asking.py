@@ -178,6 +178,8 @@ def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
         return []
     groups = _groups(quantities)
     farms = _farms(facts, setting)
+    if len(farms) < 2 and len(groups) > 1 and not facts.has("fix", "not", "self"):
+        groups = _without_deducted(groups)
     out = []
     for n, group in enumerate(groups):
         day, _ = day_of(group[0])
@@ -196,6 +198,17 @@ def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
             )
         )
     return out
+
+
+def _without_deducted(groups: list[list[Fact]]) -> list[list[Fact]]:
+    """Without weights that are a small part of another and stand alone: a sack, moisture (`2 kg off for the sack`)."""
+    most = (
+        max((fact.value or Decimal(0)) for group in groups for fact in group if fact.kind == "kg")
+        if groups
+        else Decimal(0)
+    )
+    small = [group for group in groups if len(group) == 1 and group[0].kind == "kg"]
+    return [group for group in groups if group not in small or 10 * (group[0].value or Decimal(0)) > most]
 
 
 def _groups(quantities: list[Fact]) -> list[list[Fact]]:
@@ -217,7 +230,14 @@ def _within(found: list[Fact], start: int, end: int, groups: int) -> str | None:
 def _price(facts: Facts, start: int, end: int, groups: int) -> Decimal | None:
     found = facts.of("price_value") or (facts.of("number") if facts.has("grade", "price") and groups == 1 else [])
     inside = [fact for fact in found if start <= fact.at < end] or (found if groups == 1 else [])
-    return inside[-1].value if inside else None
+    each = [fact for fact in inside if _is_for_each(fact, facts)]  # `62.50 a kilo, paid 4450`
+    return (each or inside)[-1].value if inside else None
+
+
+def _is_for_each(fact: Fact, facts: Facts) -> bool:
+    """Whether a word for each kilo stands beside a price."""
+    beside = facts.items[max(0, fact.at - 1) : fact.at + 3]
+    return any(item.kind == "word" and item.has("per_kg") for item in beside)
 
 
 def _farm_of(farms: list[tuple[int, str]], group: list[Fact], groups: list[list[Fact]], n: int) -> str | None:
@@ -235,9 +255,27 @@ def _farms(facts: Facts, setting: Setting) -> list[tuple[int, str]]:
     known = [(fact.at, str(fact.name)) for fact in facts.of("farm")]
     if known:
         return known
-    runs = _unknown_runs(facts)
+    left = _left_behind(facts)
+    runs = [run for run in _unknown_runs(facts) if not any(run[0] in span for span in left)]
     after = [run for run in runs if run[0] > 0 and _is_link(facts, run[0] - 1)]
     return after or (runs[:1] if setting.role is Role.COLLECTOR else [])
+
+
+def _left_behind(facts: Facts) -> list[range]:
+    """Where it is said what was not taken: `I did not take Ana's, still wet.`"""
+    items = facts.items
+    found = []
+    for at, item in enumerate(items[1:], 1):
+        denied = items[at - 1].has("not", "no", "about_tomorrow") or (at > 1 and items[at - 2].has("not", "no"))
+        if not (item.kind == "word" and item.has("collected") and denied):
+            continue
+        start, end = at, at
+        while start > 0 and items[start - 1].text not in ".!?\n":
+            start -= 1
+        while end < len(items) and items[end].text not in ".!?\n":
+            end += 1
+        found.append(range(start, end))
+    return found
 
 
 def _is_link(facts: Facts, at: int) -> bool:

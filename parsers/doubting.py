@@ -77,6 +77,16 @@ class Doubting(Weighing):
                 return next((each.block for each in records if each.what is What.LATEX), None)
         return None
 
+    def _digits_before(self, records: list[Record]) -> str | None:
+        """`block four one nine litres`: a number word right before the one that is entered, behind a block: nineteen?"""
+        items = self.facts.items
+        for fact in self.told.of("litres"):
+            before = items[fact.at - 1] if fact.at > 1 else None
+            spelled = before is not None and before.kind == "word" and before.tags.get("number") is not None
+            if spelled and items[fact.at].has("spelled") and items[fact.at - 2].kind == "number":
+                return next((each.block for each in records if each.litres == fact.value), None)
+        return None
+
     def _goes_on_behind(self, fact: Fact) -> bool:
         """`2 canai less 1 litre`: what is counted is said more of."""
         behind = self.facts.items[fact.at + 2 : fact.at + 4]

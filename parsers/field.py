@@ -72,6 +72,7 @@ class Field(Sheets):
             or self._unread(records)
             or self._counted_things(records)
             or self._low_beside_unknown(records)
+            or self._digits_before(records)
             or self._unexplained(records)
         )
         if left is not None:
@@ -101,6 +102,9 @@ class Field(Sheets):
             counts = [each for each in counts if each.clause in said]
         if not counts or any(each.clause in said for each in latex):
             return []
+        words = self.facts.of("dry_trees")
+        if words and len(counts) > 1:
+            counts = sorted(counts, key=lambda each: abs(each.at - words[0].at))  # `430 trees, 5 dry ones`
         bare = [each for each in self.facts.of("number") if block_name(each, self.own) and each not in counts]
         if len(bare) == 1 and not self.facts.has("block"):
             self._take_roles(bare, ("block",))
@@ -325,12 +329,21 @@ class Field(Sheets):
         if bare and not self.facts.has("litres", "kg", "sheets"):
             self._take_roles(bare, ("block",) * len(bare))
         names = list(dict.fromkeys(fact.name for fact in self.facts.of("block"))) or [ALL_BLOCKS]
+        since = self._only_since()
         days = (
-            [self.day_of(None)[0]]
+            [self.today]
+            if since
+            else [self.day_of(None)[0]]
             if len(self.facts.of("day")) < 2
             else [each.day.day for each in self._days_idle() if each.day]
         )
         return [Record(What.NO_TAPPING, day, name, reason=why) for name in names for day in days]
+
+    def _only_since(self) -> bool:
+        """`fever since yesterday, I do not tap`: the one day named is when it began; what is said is said of today."""
+        since = [each.at for each in self.facts.of("span") if each.name == "since"]
+        days = self.facts.of("day")
+        return len(days) == 1 and any(0 < days[0].at - at <= 2 for at in since) and self.facts.has("not_tapped")
 
     def _days_idle(self) -> list[Fact]:
         """The days named; one that something lasts since is none of them where another is named (`sick since yesterday`)."""

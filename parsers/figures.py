@@ -9,6 +9,17 @@ from parsers.meanings import Item
 from parsers.units import Units
 
 #: A figure written with a mark before each three digits.
+#: Percent above this are no DRC, not even of creamed latex: the strength of an acid.
+RICHEST = 65
+
+#: Letters of currencies that people write before the figure, glued to it (`RM20`).
+CURRENCIES = frozenset(
+    {"RM", "Rp", "RP", "Rs", "RS", "Php", "PHP", "GHS", "GHC", "Gh", "USD", "US", "Q", "Bs", "NGN", "INR", "LKR", "THB"}
+)
+
+#: A collector's weights with three figures behind a point are thousands below this; a spring balance shows no grams.
+FEW_KILOS = 10
+
 THOUSANDS = re.compile(r"\d{1,3}([.,]\d{3})+")
 
 
@@ -26,6 +37,8 @@ class Figures(Units):
             self.at += 1
             self._litres(Decimal(item.text + after.text))
             return
+        if self.collects and self._spaced_thousands(item, after):
+            return
         if after is None or after.kind == "number":
             self._bare(item, value)
         elif after.kind == "sign":
@@ -41,7 +54,7 @@ class Figures(Units):
         elif after.has("litre") and not after.has("own_block"):
             self._litres(value)
         elif after.has("kg") and not after.has("own_block"):
-            self._kilos(value)
+            self._kilos(self._thousands(item, value))
         elif after.has("kg10", "kg100") and not after.has("own_block"):
             self._heavy(value, Decimal(10) if after.has("kg10") else Decimal(100))
         elif after.has("ml") and not after.has("own_block"):
@@ -70,7 +83,7 @@ class Figures(Units):
     def _counted(self, item: Item, after: Item, value: Decimal) -> None:
         """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""
         if after.has("sheet"):
-            self._quantity("sheets", value, 2)
+            self._quantity("sheets", self._thousands(item, value), 2)
         elif self._unknown_vessel(item, after):
             self.at += 1
             self._container(after, value)
@@ -86,6 +99,26 @@ class Figures(Units):
             self._quantity("sheets", value, 1)
         else:
             self._bare(item, value)
+
+    def _spaced_thousands(self, item: Item, after: Item | None) -> bool:
+        """`1 240 kg` that a collector loads."""
+        apart = after is not None and after.kind == "number" and not after.glued and len(after.text) == 3
+        if (
+            after is None
+            or not apart
+            or not item.text.isdecimal()
+            or len(item.text) > 2
+            or not self._is(2, "kg", "sheet")
+        ):
+            return False
+        value = Decimal(item.text + after.text)
+        self._quantity("kg" if self._is(2, "kg") else "sheets", value, 3)
+        return True
+
+    def _thousands(self, item: Item, value: Decimal) -> Decimal:
+        """`1,180 sheets 1,050 kg` that a collector loads: a point or comma before three figures marks thousands there."""
+        marked = THOUSANDS.fullmatch(item.text) is not None and value < FEW_KILOS
+        return Decimal(item.text.replace(".", "").replace(",", "")) if marked and self.collects else value
 
     def _unknown_vessel(self, item: Item, after: Item) -> bool:
         """`2 demijohns and 3 litres`: what some litres are added to is a vessel, though nobody said how large."""
@@ -204,7 +237,8 @@ class Figures(Units):
 
     def _percent(self, value: Decimal, length: int) -> None:
         near_acid = self._recent("acid", 3) or any(self._is(length + step, "acid") for step in (0, 1))
-        self._note("strength" if near_acid else "percent" if self._of_unknown(length) else "drc_value", value=value)
+        of_acid = near_acid or value > RICHEST
+        self._note("strength" if of_acid else "percent" if self._of_unknown(length) else "drc_value", value=value)
         self.at += length
 
     def _of_unknown(self, length: int) -> bool:
@@ -359,7 +393,11 @@ class Figures(Units):
             self._note("price_value", value=amount)  # `RSS2 a 2.10 en la loma`
             self.at += step
             return True
-        marked = self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre", "percent") and not self._is_sign(1, "%")
+        code = self._next(-1)
+        coded = code is not None and item.glued and code.text in CURRENCIES and not item.has("own_block")
+        marked = coded or (
+            self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre", "percent") and not self._is_sign(1, "%")
+        )
         unit = after is not None and after.kind == "word" and after.has(*UNIT_WORDS)
         worded = (self._recent("price", 3) or self._recent("per_kg", 1)) and not (unit and step == 1)
         if not (money or per or slash or marked or worded or thousand):

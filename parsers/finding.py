@@ -11,6 +11,7 @@ from rapidfuzz import fuzz, process
 
 from parsers.days import Said, day_at
 from parsers.facts import BREAKS, Facts
+from parsers.farm_names import THAI_TITLES, TITLES
 from parsers.meanings import Item
 from parsers.naming import Naming
 
@@ -21,7 +22,7 @@ PLAIN = (
     "again", "same", "or", "together", "about_tomorrow", "quoted", "price", "collected", "at_place", "chat", "all", "latex",
     "weighed", "drc", "no", "not", "self", "sheet", "per_kg", "yes", "decline", "keep", "dispute", "why", "instead",
     "late_report", "one_of", "how", "texting", "for", "from", "person", "farm", "phone_of", "this_is", "again_me", "who", "pay", "total", "span",
-    "in_store", "bark", "each",
+    "in_store", "bark", "each", "dry_sky",
 )  # fmt: skip
 
 #: Words between the ends of a range.
@@ -94,6 +95,8 @@ class Finder(Naming):
         item = self.items[self.at]
         if item.kind == "word" and item.has("own_block"):
             return False
+        if self._is_called(item):
+            return False
         found = self._day_of_same_month(item) or day_at(self.items, self.at, self.sent)
         if found is None:
             return False
@@ -146,6 +149,14 @@ class Finder(Naming):
                     return True
         return False
 
+    def _is_called(self, item: Item) -> bool:
+        """`ลุงเสาร์`, `Pak Rebo`: a weekday, or rain, right behind a title is somebody's name."""
+        before = self._next(-1)
+        if before is None or before.kind != "word" or not item.has("weekday", "rain"):
+            return False
+        thai = before.key in THAI_TITLES and item.glued and (item.has("weekday") or item.key == "ฝน")
+        return thai or (before.key in TITLES and item.capital and item.has("weekday"))
+
     def _word(self, item: Item) -> None:
         if self._block(item) or self._foreign_block(item) or self._grade(item) or self._measure_without_number(item):
             return
@@ -161,6 +172,9 @@ class Finder(Naming):
             self._note("or")
         if not item.tags and self._between_near_figures():
             self._note("or")  # `19 opo 20 liter`
+        if self._is_called(item):
+            self.at += 1
+            return
         denies = item.has("no") and self._is(1, *DENIED)
         for tag in [tag for tag in PLAIN if tag in item.tags] if item.tags else ():
             if denies and tag in ("self", "not"):

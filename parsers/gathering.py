@@ -16,9 +16,10 @@ SOLID = (*MEASURED, "not_tapped")
 SENTENCE = ".!?\n"
 
 #: What may be said of a day that is another matter's.
-IDLE_TALK = frozenset(
-    {"from", "for", "day", "this_is", "chat", "duration", "persons", "person", "yes", "time", "who", "rest"}
-)
+IDLE_TALK = frozenset({
+    "from", "for", "day", "this_is", "chat", "duration", "persons", "people", "person", "yes", "time", "who", "number", "phone", "cm",
+    "price_value", "pay", "goods", "fuel", "requested", "other",
+})  # fmt: skip
 
 
 class Gathering:
@@ -56,6 +57,7 @@ class Gathering:
         )
         if quoted and solid - quoted:
             drop |= quoted | self._quoted_lines(facts, quoted)
+        facts = self._without_denied(facts)
         old = {*self._before_next_day(facts), *self._asked_about(facts)}
         kept = {fact.at for fact in facts.of("day", "block")} if corrections.set_right(facts) else set()
         put_right = quoted & {fact.clause for fact in facts.of("fix")}  # `what I sent for 6 is wrong, put 13`
@@ -94,6 +96,16 @@ class Gathering:
             if (near or led) and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
                 return range(min([quoted.at, *(day.at for day in near[:1])]), after[0].at)
         return range(0)
+
+    @staticmethod
+    def _without_denied(facts: Facts) -> Facts:
+        """`not lump`, `I did not take Ana's 40 kg`: a kind that is denied right before, and what was not taken."""
+        denials = {each.at for each in facts.of("not", "no")}
+        gone = {each.at for each in facts.of("lump", "stimulated") if {each.at - 1, each.at - 2} & denials}
+        for taken in facts.of("collected"):
+            if {taken.at - 1, taken.at - 2} & denials and len({each.clause for each in facts.of("collected")}) > 1:
+                gone |= {each.at for each in facts.found if each.clause == taken.clause}
+        return Facts([each for each in facts.found if each.at not in gone], facts.items) if gone else facts
 
     @staticmethod
     def _asked_about(facts: Facts) -> range:
@@ -196,18 +208,15 @@ class Gathering:
     def _of_another_matter(self, day: Fact) -> bool:
         """`T1 17 L, my baby was born last night`: behind the latex, a clause of unknown words that reports nothing."""
         behind = any(each.clause < day.clause for each in self.facts.of(*SOLID))
-        start, end = self._between_signs(day.at, SENTENCE if not behind else ",;" + SENTENCE)
+        last_night = self.facts.items[day.at].has("night")
+        start, end = self._between_signs(day.at, ",;" + SENTENCE if behind or last_night else SENTENCE)
         inside = [each for each in self.all.found if start <= each.at < end]
-        reports = any(each.kind not in IDLE_TALK and not self._is_of_talk(each) for each in inside)
+        reports = any(each.kind not in IDLE_TALK for each in inside)
         elsewhere = any(not start <= each.at < end for each in self.facts.of(*SOLID))
         words = [item for item in self.facts.items[start:end] if item.kind == "word"]
         unknown = [item for item in words if not item.tags and len(item.key) > 2]
         enough = len(unknown) * 4 >= len(words) if behind else len(unknown) > 1 and len(unknown) * 5 >= len(words)
         return elsewhere and not reports and enough
-
-    def _is_of_talk(self, fact: Fact) -> bool:
-        """A bare number that is no block of the sender's: an age, a score."""
-        return fact.kind == "number" and fact.name not in self.own
 
     def _between_signs(self, at: int, signs: str) -> tuple[int, int]:
         """The places between the signs that stand around an item."""
@@ -318,8 +327,15 @@ class Gathering:
             and fact.at - 1 not in nought
             and not self._denied_behind(fact, plain)
             and not self._of_neighbours(fact)
+            and not self._dry_here(fact)
             and not (self._idle_clause(fact.clause) or self._behind_idle(fact))
         ]
+
+    def _dry_here(self, rain: Fact) -> bool:
+        """`rain in town, here not a drop`: behind rain of which no block is named, it is said that none fell."""
+        named = any(each.clause == rain.clause for each in self.all.of("block"))
+        places = {each.clause for each in self.all.of("block")}
+        return not named and any(each.at > rain.at and each.clause not in places for each in self.all.of("dry_sky"))
 
     def _of_neighbours(self, rain: Fact) -> bool:
         """`the neighbour had rain`: of somebody else, in the clause that speaks of him."""

@@ -92,7 +92,10 @@ class Pairing(Gathering):
             if (fact.clause not in idle or fact.clause in busy) and not self._rests(fact, quantities)
         ]
         seen: list[Fact] = []
+        told = {fact.name for fact in blocks if fact.clause in busy}
         for fact in kept or blocks:
+            if fact.clause not in busy and fact.name in told:
+                continue  # `guards put on trees at hill. river 19 l hill 15 l`
             if len(self.facts.of("day")) < 2 and any(each.name == fact.name for each in seen):
                 continue
             seen.append(fact)

@@ -135,6 +135,11 @@ class Reader(Field):
         if takes:
             if any(record.kg is None for record in takes) and not self._corrects_take(takes):
                 return self._ask(Ask.KG, takes)
+            weights = [
+                record for record in takes if record.sheets is None and record.grade is None and record.price is None
+            ]
+            if len(takes) > 1 and weights and len({record.farm for record in takes}) == 1:
+                return self._ask(Ask.KG, takes)  # `62 kg with the sack, so 60 kg`
             return Reading(Intent.LOG, tuple(takes))
         if self.setting.role is Role.COLLECTOR and self.facts.of("price_value"):
             return None
@@ -157,6 +162,30 @@ class Reader(Field):
         corrects = corrections.is_fix(self.facts) and bool(self.setting.entered)
         return corrects or (self.facts.has("fix") and all((each.day, each.farm) in standing for each in takes))
 
+    def _acid_beside_latex(self) -> Reading | None:
+        """`acid left 3 litres. hill 16 litres`: each in a clause of its own."""
+        acid = {each.clause for each in self.facts.of("acid")}
+        litres = self.facts.of("litres")
+        stock = [each for each in litres if each.clause in acid]
+        others = {each.clause for each in litres} - acid
+        named = {each.clause for each in self.facts.of("block", "latex", "day")} | (
+            others if len(self.own) == 1 else set()
+        )
+        if len(stock) != 1 or not others or not others <= named or self.facts.has("ask", "question", "dose", "water"):
+            return None
+        if acid & {each.clause for each in self.facts.of("block")}:
+            return None
+        day, _ = self.day_of(stock[0])
+        self._spend(
+            *stock, *(each for each in self.facts.found if each.clause in acid and each.kind in ("acid", "stock"))
+        )
+        latex = self._work()
+        if latex is None or latex.ask is not None or day is None:
+            return (
+                self._ask(Ask.LITRES, [Record(What.ACID_STOCK, day, litres=stock[0].value)]) if latex is None else latex
+            )
+        return replace(latex, records=(Record(What.ACID_STOCK, day, litres=stock[0].value), *latex.records))
+
     def _trade(self) -> Reading | None:
         prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
         if not prices and self.facts.has("grade") and len(self.facts.of("number")) == 1 and not self.facts.has("kg"):
@@ -178,6 +207,9 @@ class Reader(Field):
             return Reading(
                 Intent.LOG, (Record(What.PRICE, day, price=prices[0].value, grade=grade[0].name if grade else None),)
             )
+        both = self._acid_beside_latex() if self.facts.has("acid") else None
+        if both is not None:
+            return both
         if (
             self.facts.has("acid")
             and self.facts.has("litres", "unmeasured", "number")

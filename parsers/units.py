@@ -222,7 +222,7 @@ class Units(Walk):
 
     def _litres(self, value: Decimal) -> None:
         length = 2
-        if any(self._is(step, "fuel") for step in (-1, -2, 2, 3)) and not any(
+        if any(self._is(step, "fuel") for step in (-1, -2, -3, -4, 2, 3)) and not any(
             self._is(s, "latex") for s in (-2, -1, 2)
         ):
             self._quantity("fuel", value, length)
@@ -293,6 +293,9 @@ class Units(Walk):
         value, length = self._decimals_after(value, length)
         if self._is_sign(length, ".") and self._is(length + 2, "gram100", "gram"):
             length += 1  # `21 กก. 6 ขีด`: the point of a short form
+        if self._of_goods(length):
+            self._quantity("goods", value, length)
+            return
         number, unit = self._next(length), self._next(length + 1)
         grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
         if grams and number is not None and not (unit is not None and unit.has("kg", "litre", "sheet")):
@@ -306,6 +309,19 @@ class Units(Walk):
         elif self._is(length, "half") and not self._is(length, "own_block"):
             value, length = value + Decimal("0.5"), length + 1
         self._quantity("kg", value, length)
+
+    def _of_goods(self, length: int) -> bool:
+        """`50 kg of fertiliser on block B`: what is bought or spread, named right behind or before in the clause."""
+        after = self._next(length + 1) if self._is(length, "ignore", "of", "from") else self._next(length)
+        if after is not None and after.has("goods") and not after.has("slip"):
+            return True
+        for step in range(1, 6):
+            before = self._next(-step)
+            if before is None or before.kind == "sign" or before.has("lump", "sheet", "latex", "weighed", "kg"):
+                return False
+            if before.has("goods") and not before.has("slip"):
+                return True
+        return False
 
     def _price_before(self) -> bool:
         """`1.05 for one kilo`: the bare number before is what a kilo costs."""

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from parsers.facts import REPORTED, Fact, Facts
 from parsers.meanings import Item
-from parsers.reading import Setting
+from parsers.reading import Role, Setting
 
 
 class Walk:
@@ -17,6 +17,7 @@ class Walk:
         self.items = items
         self.containers: Mapping[str, Decimal] = setting.containers
         self.blocks = setting.blocks
+        self.collects = setting.role is Role.COLLECTOR
         self.language = setting.language
         self.sent = sent
         self.facts = Facts(items=items)

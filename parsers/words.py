@@ -55,6 +55,8 @@ TAKING = frozenset(
     for key in (
         *("tare", "moisture", "mould", "bubbles", "dirt", "colour", "receipt"),
         *("closing", "disputes", "keep", "left", "grades"),
+        *("advance", "acid_sold", "tools", "deduct", "levy", "payout", "cancel"),
+        *("bales", "counted", "store", "nobody"),
     )
 )
 

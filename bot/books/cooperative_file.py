@@ -1,10 +1,9 @@
 """A cooperative from a TOML file: its farms, managers, prices, places and rounds. Every fault names its line and the remedy."""
 
 import re
-import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
@@ -12,9 +11,10 @@ from zoneinfo import available_timezones
 from babel.numbers import list_currencies
 
 from bot.books.convert import folded
+from bot.books.cooperatives import HEAVIEST_BALE_KG, LIGHTEST_BALE_KG
 from bot.books.errors import BadFile
-from bot.books.farm_file import line_of
 from bot.books.plans import LANGUAGES, check_one_name_a_number, number_of
+from bot.books.toml_file import TomlFile, number
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 KEYS = frozenset(
@@ -25,6 +25,7 @@ KEYS = frozenset(
         "language",
         "region",
         "closing_hour",
+        "bale_kg",
         "farms",
         "prices",
         "managers",
@@ -84,6 +85,7 @@ class CooperativePlan:
     currency: str
     language: str
     closing_hour: int
+    bale_kg: Decimal | None
     farms: tuple[str, ...]
     prices: Mapping[str, Decimal]
     managers: tuple[Somebody, ...]
@@ -116,30 +118,23 @@ def kind_of_price(written: str) -> str:
     raise ValueError(f"{written!r} is neither a grade such as RSS3 nor sheets, latex or lump")
 
 
-class _File:
-    """The file that is read: its data, and its text for the numbers of lines."""
-
-    def __init__(self, path: Path) -> None:
-        self.name = path.name
-        try:
-            self.text = path.read_text(encoding="utf-8-sig")
-            self.data: dict[str, Any] = tomllib.loads(self.text)
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            raise BadFile(f"{path.name} cannot be read: {error}") from error
+class _File(TomlFile):
+    """A cooperative's file."""
 
     def plan(self) -> CooperativePlan:
         """All that the file says. Raises BadFile."""
-        self._only(self.data, KEYS)
-        language = self._one_of("language", LANGUAGES, "en")
+        self.only(self.data, KEYS)
+        language = self.one_of("language", LANGUAGES, "en")
         managers = tuple(self._person(each, "managers", n, language) for n, each in enumerate(self._tables("managers")))
         rounds = tuple(self._round(each, n, language) for n, each in enumerate(self._tables("rounds")))
         check_one_name_a_number([*managers, *(each.collector for each in rounds)])
         return CooperativePlan(
-            name=self._text("name"),
-            timezone=self._one_of("timezone", available_timezones()),
-            currency=self._one_of("currency", list_currencies(), "USD"),
+            name=self.written("name"),
+            timezone=self.one_of("timezone", available_timezones()),
+            currency=self.one_of("currency", list_currencies(), "USD"),
             language=language,
             closing_hour=self._hour(),
+            bale_kg=self._bale(),
             farms=self._names(self.data.get("farms", []), "farms"),
             prices=self._prices(),
             managers=managers,
@@ -147,43 +142,28 @@ class _File:
             rounds=rounds,
         )
 
-    def fault(self, message: str, key: str, table: str = "", nth: int = 0) -> BadFile:
-        """The error for a key of the nth table of that name."""
-        return BadFile(f"{self._where(key, table, nth)}: {message}")
-
-    def _where(self, key: str, table: str = "", nth: int = 0) -> str:
-        line = line_of(self.text, key, table, nth)
-        return self.name if line is None else f"{self.name}, line {line}"
-
-    def _only(self, found: Mapping[str, Any], allowed: Iterable[str], table: str = "", nth: int = 0) -> None:
-        for key in found:
-            if key not in allowed:
-                raise self.fault(f"there is no key {key}; use {', '.join(sorted(allowed))}.", key, table, nth)
-
-    def _text(self, key: str) -> str:
-        value = self.data.get(key)
-        if not isinstance(value, str) or not value.strip():
-            raise self.fault(f'{key} is missing; write {key} = "..." at the top.', key)
-        return value.strip()
-
-    def _one_of(self, key: str, allowed: Iterable[str], usual: str | None = None) -> str:
-        value = usual if usual is not None and key not in self.data else self._text(key)
-        if value not in set(allowed):
-            raise self.fault(f"{key} {value!r} is not known.", key)
-        return value
-
     def _hour(self) -> int:
         hour = self.data.get("closing_hour", USUAL_HOUR)
         if not isinstance(hour, int) or isinstance(hour, bool) or not 12 <= hour <= 23:
             raise self.fault(f"closing_hour is a whole hour from 12 to 23, not {hour!r}.", "closing_hour")
         return hour
 
+    def _bale(self) -> Decimal | None:
+        """What a bale weighs, kg; None where the file does not say it."""
+        if "bale_kg" not in self.data:
+            return None
+        kg, given = number(self.data["bale_kg"]), self.data["bale_kg"]
+        if not kg.is_finite() or not LIGHTEST_BALE_KG <= kg <= HEAVIEST_BALE_KG:
+            low, high = LIGHTEST_BALE_KG, HEAVIEST_BALE_KG
+            raise self.fault(f"bale_kg is what a bale weighs, {low} to {high} kg, not {given!r}.", "bale_kg")
+        return kg
+
     def _tables(self, key: str) -> list[Mapping[str, Any]]:
         value = self.data.get(key, [])
         if not isinstance(value, list) or not all(isinstance(each, Mapping) for each in value):
             raise self.fault(f"write each of the {key} below a line [[{key}]].", key)
         for n, each in enumerate(value):
-            self._only(each, TABLES[key], key, n)
+            self.only(each, TABLES[key], key, n)
         return value
 
     def _names(self, value: object, key: str, table: str = "", nth: int = 0) -> tuple[str, ...]:
@@ -197,10 +177,10 @@ class _File:
             raise self.fault("prices must be a table [prices] with lines such as RSS3 = 1.55.", "prices")
         found = {}
         for key, value in table.items():
+            price = number(value)
             try:
-                price = Decimal("NaN") if isinstance(value, bool) else Decimal(str(value))
                 kind = kind_of_price(key)
-            except (InvalidOperation, ValueError) as fault:
+            except ValueError as fault:
                 raise self.fault(f"{fault}.", key, "prices") from fault
             if not price.is_finite() or not price > 0:
                 raise self.fault(f"the price of {key} must be a number above 0, not {value!r}.", key, "prices")
@@ -208,7 +188,7 @@ class _File:
         return found
 
     def _person(self, each: Mapping[str, Any], table: str, n: int, language: str) -> Somebody:
-        where = self._where("", table, n)
+        where = self.where("", table, n)
         name = str(each.get("name") or "").strip()
         spoken = str(each.get("language") or language)
         if not name:
@@ -228,7 +208,7 @@ class _File:
         except ValueError as fault:
             raise self.fault(f"{fault}.", "opens", "places", n) from fault
         names = self._names(each.get("farms", []), "farms", "places", n)
-        return PlacePlan(name, number, names, opens, closes, self._where("name", "places", n))
+        return PlacePlan(name, number, names, opens, closes, self.where("name", "places", n))
 
     def _round(self, each: Mapping[str, Any], n: int, language: str) -> RoundPlan:
         days = {

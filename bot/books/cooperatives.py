@@ -16,12 +16,20 @@ from bot.books.ids import new_id
 from bot.books.model import Entry, Farm, Person
 from bot.books.people import person_in
 from bot.books.store import Transaction
+from bot.rubber.selling_reference import SELLING
 from parsers.reading import What
+
+#: What a bale weighs where a cooperative does not say it, kg: nine of ribbed smoked sheet make a tonne.
+USUAL_BALE_KG = Decimal(str(SELLING["bale_rss"].value))
+
+#: What a bale can weigh, kg: the heaviest is the Green Book's 250 lb (of 0.45359237 kg) and a little; the lightest common
+#: practice, no source.
+LIGHTEST_BALE_KG, HEAVIEST_BALE_KG = Decimal(10), Decimal(120)
 
 
 @dataclass(frozen=True)
 class Cooperative:
-    """A cooperative; `closing_hour` is the hour of its clock at which the collecting day is told."""
+    """A cooperative; `closing_hour` is the hour of its clock at which the collecting day is told, `bale_kg` what its bales weigh."""
 
     id: str
     name: str
@@ -29,15 +37,7 @@ class Cooperative:
     currency: str
     language: str
     closing_hour: int
-
-
-@dataclass(frozen=True)
-class Left:
-    """What left the store: a grade or form, and kg."""
-
-    day: date
-    kind: str
-    kg: Decimal
+    bale_kg: Decimal
 
 
 @dataclass(frozen=True)
@@ -65,6 +65,13 @@ def add(
     found = new_id()
     tx.run("add_cooperative", id=found, name=name, name_key=folded(name), created_at=moment_out(at), **plain)
     return cooperative(tx, found)
+
+
+def set_bale(tx: Transaction, cooperative_id: str, kg: Decimal) -> None:
+    """What a bale of a cooperative weighs from now on. Raises ValueError outside what a bale can weigh."""
+    if not LIGHTEST_BALE_KG <= kg <= HEAVIEST_BALE_KG:
+        raise ValueError(f"a bale weighs {LIGHTEST_BALE_KG} to {HEAVIEST_BALE_KG} kg, not {kg}")
+    tx.run("set_bale", id=cooperative_id, bale_g=scaled(kg, 1000))
 
 
 def cooperative(tx: Transaction, cooperative_id: str) -> Cooperative:
@@ -170,30 +177,6 @@ def standing(tx: Transaction, cooperative_id: str, what: What, first: date, last
     return entries_in(tx.run("standing_of_cooperative", cooperative_id=cooperative_id, what=what.value, **span))
 
 
-def leave_store(
-    tx: Transaction, cooperative_id: str, kind: str, kg: Decimal, *, day: date, at: datetime, message_id: str
-) -> None:
-    """So many kg of a kind left the store (sold, sent on)."""
-    tx.run(
-        "add_store_out",
-        id=new_id(),
-        cooperative_id=cooperative_id,
-        day=day.isoformat(),
-        kind=kind,
-        grams=scaled(rounded(kg, 1000), 1000),
-        entered_at=moment_out(at),
-        message_id=message_id,
-    )
-
-
-def left_store(tx: Transaction, cooperative_id: str, day: date) -> list[Left]:
-    """What left the store up to a day."""
-    rows = tx.run("store_out", cooperative_id=cooperative_id, day=day.isoformat())
-    return [
-        Left(date.fromisoformat(row["day"]), row["kind"], unscaled(row["grams"], 1000) or Decimal(0)) for row in rows
-    ]
-
-
 def add_take(
     tx: Transaction, entry: Entry, kind: str, paid_kg: Decimal, amount: Decimal | None, notes: Sequence[str]
 ) -> None:
@@ -207,15 +190,6 @@ def add_take(
         ten_thousandths=scaled(amount, 10000),
         notes=" ".join(notes),
     )
-
-
-def stock(tx: Transaction, cooperative_id: str, day: date) -> dict[str, Decimal]:
-    """What should be at the store at the end of a day: all that was taken, less what left, kg by grade or form, the most first."""
-    rows = tx.run("taken_into_store", cooperative_id=cooperative_id, day=day.isoformat())
-    found = {row["kind"]: Decimal(int(row["paid_g"])) / 1000 for row in rows}
-    for each in left_store(tx, cooperative_id, day):
-        found[each.kind] = found.get(each.kind, Decimal(0)) - each.kg
-    return dict(sorted(((kind, kg) for kind, kg in found.items() if kg), key=lambda pair: (-pair[1], pair[0])))
 
 
 def grades(tx: Transaction, cooperative_id: str, first: date, last: date) -> list[Graded]:
@@ -236,4 +210,7 @@ def grades(tx: Transaction, cooperative_id: str, first: date, last: date) -> lis
 
 
 def _cooperative(row: Mapping[str, Any]) -> Cooperative:
-    return Cooperative(row["id"], row["name"], row["timezone"], row["currency"], row["language"], row["closing_hour"])
+    bale_kg = USUAL_BALE_KG if row["bale_g"] is None else Decimal(row["bale_g"]) / 1000
+    return Cooperative(
+        row["id"], row["name"], row["timezone"], row["currency"], row["language"], row["closing_hour"], bale_kg
+    )

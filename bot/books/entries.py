@@ -61,7 +61,14 @@ def enter(
     teaches = replaces is not None or _teaches(record, entered_at)
     tx.run("mark_lesson" if teaches else "hold_lesson", farm_id=farm_id, mark=new_id())
     tx.run("drop_learned_with", farm_id=farm_id, id=entry_id, replaces=replaces)
+    if replaces is not None and record.what is What.COLLECTED:
+        _open_receipt(tx, farm_id, history(tx, entry_id)[0].id, entry_id)
     return _entry(written[0], by)
+
+
+def _open_receipt(tx: Transaction, farm_id: str, first: str, newest: str) -> None:
+    """The money of a cooperative's receipt may be other than what pay-outs hold of it."""
+    tx.run("open_receipt", farm_id=farm_id, first=first, newest=newest)
 
 
 def _teaches(record: Record, entered_at: datetime) -> bool:
@@ -240,7 +247,7 @@ def receipt_number(tx: Transaction, entry: Entry) -> int:
 
 
 def receipt_numbers(tx: Transaction, farm_id: str) -> dict[str, int]:
-    """The numbers that a cooperative gave to receipts of a farm, by the id of the first line of the take."""
+    """The numbers of a farm's receipts that are kept, by the id of the first line of the take; the others are its places."""
     return {row["entry_id"]: int(row["number"]) for row in tx.run("receipts_of_farm", farm_id=farm_id)}
 
 
@@ -250,11 +257,34 @@ def one_at_a_time(tx: Transaction, cooperative_id: str) -> None:
 
 
 def number_receipt(tx: Transaction, entry: Entry, cooperative_id: str) -> int:
-    """Give the first line of a take the next number of its cooperative's receipts."""
+    """Give the first line of a take the next number of its cooperative's receipts, and none that the farm has already."""
     one_at_a_time(tx, cooperative_id)
-    number = tx.run("count_receipt", cooperative_id=cooperative_id)[0]["newest"]
+    mark = tx.run("receipt_mark", farm_id=entry.farm_id)
+    goes_on = bool(mark) and mark[0]["cooperative_id"] == cooperative_id
+    least = 0 if goes_on else _highest_receipt(tx, entry) + 1
+    number = int(tx.run("count_receipt", cooperative_id=cooperative_id, least=least)[0]["newest"])
     tx.run("add_receipt", entry_id=entry.id, cooperative_id=cooperative_id, number=number)
-    return int(number)
+    tx.run("set_receipt_mark", farm_id=entry.farm_id, cooperative_id=cooperative_id, highest=number)
+    _open_receipt(tx, entry.farm_id, entry.id, entry.id)
+    return number
+
+
+def number_own_receipt(tx: Transaction, entry: Entry) -> None:
+    """Keep the number of a farm's own receipt where it is not its place: a cooperative may have given that number before."""
+    if not tx.run("receipt_mark", farm_id=entry.farm_id):
+        return
+    place = FIRST_RECEIPT - 1 + position(tx, entry.farm_id, entry.id)
+    if place < FIRST_OF_COOPERATIVE:
+        return
+    number = max(place, _highest_receipt(tx, entry) + 1)
+    tx.run("add_own_receipt", entry_id=entry.id, farm_id=entry.farm_id, number=number)
+    tx.run("set_receipt_mark", farm_id=entry.farm_id, cooperative_id=None, highest=number)
+
+
+def _highest_receipt(tx: Transaction, entry: Entry) -> int:
+    """The highest number that any receipt of a farm had before one."""
+    row = tx.run("highest_receipt", farm_id=entry.farm_id, what=What.COLLECTED.value, id=entry.id)[0]
+    return max(FIRST_RECEIPT - 1 + int(row["takes"]), row["given"] or 0, row["own"] or 0)
 
 
 def with_receipt(tx: Transaction, cooperative_id: str, number: int) -> Entry | None:

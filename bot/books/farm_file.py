@@ -1,10 +1,7 @@
 """A farm from a TOML file. Every fault names its line and what to write there."""
 
-import re
-import tomllib
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from decimal import Decimal, InvalidOperation
+from collections.abc import Callable, Mapping
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 from zoneinfo import available_timezones
@@ -13,9 +10,9 @@ import phonenumbers
 from babel.numbers import list_currencies
 
 from bot.books.convert import folded
-from bot.books.errors import BadFile
 from bot.books.farm_settings import UnknownSetting, checked
 from bot.books.plans import LANGUAGES, FarmPlan, PersonPlan, check_blocks, check_one_name_a_number, person_plan
+from bot.books.toml_file import TomlFile, number
 from parsers.reading import Block
 
 KEYS = frozenset(
@@ -34,12 +31,9 @@ KEYS = frozenset(
     ]
 )
 PERSON_KEYS = frozenset({"name", "number", "role", "blocks", "language", "lang"})
-EXAMPLES = {"timezone": "Asia/Bangkok", "currency": "USD", "language": "en", "region": "GB"}
 
 #: The most that a figure of a farm may be: litres of a day or a container, trees of a block.
 MOST = 100_000
-
-_HEADER = re.compile(r"\[+\s*(.+?)\s*\]+")
 
 
 def read_farm_file(path: Path) -> FarmPlan:
@@ -47,25 +41,17 @@ def read_farm_file(path: Path) -> FarmPlan:
     return _File(path).plan()
 
 
-class _File:
-    """The file that is read: its data, and its text for the numbers of lines."""
-
-    def __init__(self, path: Path) -> None:
-        self.name = path.name
-        try:
-            self.text = path.read_text(encoding="utf-8-sig")
-            self.data: dict[str, Any] = tomllib.loads(self.text)
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            raise BadFile(f"{path.name} cannot be read: {error}") from error
+class _File(TomlFile):
+    """A farm's file."""
 
     def plan(self) -> FarmPlan:
-        self._only(self.data, KEYS)
+        self.only(self.data, KEYS)
         blocks = self._blocks()
-        language = self._one_of("language", LANGUAGES, "en")
+        language = self.one_of("language", LANGUAGES, "en")
         return FarmPlan(
-            name=self._text("name"),
-            timezone=self._one_of("timezone", available_timezones()),
-            currency=self._one_of("currency", list_currencies(), "USD"),
+            name=self.written("name"),
+            timezone=self.one_of("timezone", available_timezones()),
+            currency=self.one_of("currency", list_currencies(), "USD"),
             language=language,
             blocks=blocks,
             containers=self._containers(),
@@ -74,31 +60,6 @@ class _File:
             people=self._people(language, blocks),
             points=tuple(self._point(n, each) for n, each in enumerate(self._list("points"))),
         )
-
-    def fault(self, message: str, key: str, table: str = "", nth: int = 0) -> BadFile:
-        """The error for a key of the nth table of that name."""
-        return BadFile(f"{self._where(key, table, nth)}: {message}")
-
-    def _where(self, key: str, table: str = "", nth: int = 0) -> str:
-        line = line_of(self.text, key, table, nth)
-        return self.name if line is None else f"{self.name}, line {line}"
-
-    def _only(self, found: Mapping[str, Any], allowed: Iterable[str], table: str = "", nth: int = 0) -> None:
-        for key in found:
-            if key not in allowed:
-                raise self.fault(f"there is no key {key}; use {', '.join(sorted(allowed))}.", key, table, nth)
-
-    def _text(self, key: str) -> str:
-        value = self.data.get(key)
-        if not isinstance(value, str) or not value.strip():
-            raise self.fault(f'{key} is missing; write {key} = "{EXAMPLES.get(key, "...")}" at the top.', key)
-        return value.strip()
-
-    def _one_of(self, key: str, allowed: Iterable[str], usual: str | None = None) -> str:
-        value = usual if usual is not None and key not in self.data else self._text(key)
-        if value not in set(allowed):
-            raise self.fault(f'{key} {value!r} is not known; write one such as {key} = "{EXAMPLES[key]}".', key)
-        return value
 
     def _table(self, key: str) -> Mapping[str, Any]:
         value = self.data.get(key, {})
@@ -136,13 +97,10 @@ class _File:
         return self._amount(name, value, table, "litres")
 
     def _amount(self, name: str, value: Any, table: str, what: str) -> Decimal:
-        try:
-            number = Decimal("NaN") if isinstance(value, bool) else Decimal(str(value))
-        except InvalidOperation:
-            number = Decimal("NaN")
-        if not (number.is_finite() and 0 < number <= MOST):
+        found = number(value)
+        if not (found.is_finite() and 0 < found <= MOST):
             raise self.fault(f"the {what} of {name} must be a number more than 0, not {value!r}.", name, table)
-        return number
+        return found
 
     def _named(self, table: str, made: Callable[[str, Any], Any]) -> dict[str, Any]:
         """The things of a table by name; two names that read the same are refused, since a text could mean either."""
@@ -166,13 +124,13 @@ class _File:
         return found
 
     def _people(self, language: str, blocks: Mapping[str, Block]) -> tuple[PersonPlan, ...]:
-        region = self._one_of("region", phonenumbers.SUPPORTED_REGIONS) if "region" in self.data else None
+        region = self.one_of("region", phonenumbers.SUPPORTED_REGIONS) if "region" in self.data else None
         found = []
         for n, each in enumerate(self._list("people")):
             if not isinstance(each, Mapping):
                 raise self.fault("write a person below a line [[people]].", "people")
-            self._only(each, PERSON_KEYS, "people", n)
-            plan = person_plan(self._where("", "people", n), each, language=language, region=region, farm=None)
+            self.only(each, PERSON_KEYS, "people", n)
+            plan = person_plan(self.where("", "people", n), each, language=language, region=region, farm=None)
             check_blocks(plan, blocks)
             found.append(plan)
         check_one_name_a_number(found)
@@ -181,37 +139,5 @@ class _File:
     def _point(self, n: int, value: Any) -> str:
         if not isinstance(value, Mapping) or not str(value.get("name") or "").strip():
             raise self.fault('write a collection point as [[points]] with name = "River Landing".', "", "points", n)
-        self._only(value, {"name"}, "points", n)
+        self.only(value, {"name"}, "points", n)
         return str(value["name"]).strip()
-
-
-def line_of(text: str, key: str, table: str = "", nth: int = 0) -> int | None:
-    """The line, from 1, where a key of the nth table of a name is set, or else where that table begins.
-
-    Only to show a place to a reader: values over several lines may hide one.
-    """
-    lines: dict[tuple[str, int, str], int] = {}
-    for place, line in _places(text):
-        lines.setdefault(place, line)
-    places = ((table, nth, key), (table, nth, ""), ("", 0, table))
-    return next((lines[place] for place in places if place in lines), None)
-
-
-def _places(text: str) -> Iterator[tuple[tuple[str, int, str], int]]:
-    """Each line that begins a table or sets a key: (table, which of that name, key) and its number."""
-    table, seen = "", Counter[str]()
-    for number, line in enumerate(text.splitlines(), 1):
-        bare = line.strip()
-        if header := _HEADER.match(bare):
-            table = _unquoted(header[1])
-            seen[table] += 1
-            parent, _, child = table.rpartition(".")
-            yield (table, seen[table] - 1, ""), number
-            yield (parent, 0, child), number
-        elif "=" in bare:
-            parent, _, child = _unquoted(bare.split("=")[0].strip()).rpartition(".")
-            yield (table or parent, max(seen[table] - 1, 0), child), number
-
-
-def _unquoted(name: str) -> str:
-    return name.replace('"', "").replace("'", "")

@@ -22,6 +22,8 @@ def load_cooperative(tx: Transaction, plan: CooperativePlan, at: datetime) -> Co
     """
     plain = {name: getattr(plan, name) for name in ("name", "timezone", "currency", "language", "closing_hour")}
     found = cooperatives.add(tx, **plain, at=at)
+    if plan.bale_kg is not None:
+        cooperatives.set_bale(tx, found.id, plan.bale_kg)
     for name in plan.farms:
         cooperatives.add_farm(tx, found.id, _farm_id(tx, name, plan.name))
     today = at.astimezone(ZoneInfo(found.timezone)).date()

@@ -78,6 +78,12 @@ def members(tx: Transaction, farm_id: str) -> list[Membership]:
     return [_membership(row) for row in tx.run("members", farm_id=farm_id)]
 
 
+def former_tappers(tx: Transaction, farm_id: str) -> list[Person]:
+    """Who was a tapper of a farm and is none now, each once."""
+    rows = tx.run("former_tappers", farm_id=farm_id)
+    return list({row["id"]: person_in(row) for row in rows}.values())
+
+
 def everybody(tx: Transaction) -> list[Membership]:
     """Everybody of every farm."""
     return [_membership(row) for row in tx.run("all_members")]

@@ -9,7 +9,19 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.books import alarms, beginnings, cooperatives, disputes, messages, outbox, people, pins, places, wages
+from bot.books import (
+    alarms,
+    beginnings,
+    cooperatives,
+    disputes,
+    messages,
+    office_waiting,
+    outbox,
+    people,
+    pins,
+    places,
+    wages,
+)
 from bot.books.convert import moment_in, moment_out, record_in
 from bot.books.model import Person, StoredMessage, Waiting
 from bot.books.store import Transaction
@@ -146,6 +158,7 @@ def _others_of(tx: Transaction, farm_ids: list[str], person: Person) -> list[Per
 def _forget_his_texts(tx: Transaction, person: Person, instead: str, at: datetime) -> None:
     outbox.withdraw(tx, person.number, "forgotten", at=at)
     tx.run("close_questions", person_id=person.id, at=moment_out(at), outcome="forgotten")
+    office_waiting.drop(tx, person.id)
     for came in messages.all_of(tx, person.number):
         messages.rewrite(tx, came.id, number=instead, text=BLANK, reply=None if came.reply is None else BLANK)
     for went in outbox.all_to(tx, person.number):

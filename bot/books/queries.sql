@@ -140,6 +140,17 @@ from roles r join people p on p.id = r.person_id
 where r.farm_id = :farm_id and r.until is null
 order by r.id;
 
+-- name: former_tappers
+-- Who was a tapper of a farm and is none now.
+select r.farm_id, r.role, r.blocks, p.*
+from roles r join people p on p.id = r.person_id
+where r.farm_id = :farm_id and r.role = 'tapper' and r.until is not null
+  and not exists (
+    select 1 from roles n
+    where n.person_id = r.person_id and n.farm_id = r.farm_id and n.role = 'tapper' and n.until is null
+  )
+order by r.id;
+
 -- name: all_members
 -- Everybody of every farm.
 select r.farm_id, r.role, r.blocks, p.*
@@ -868,13 +879,38 @@ and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
 -- name: add_store_out
--- Something left a cooperative's store.
-insert into store_out (id, cooperative_id, day, kind, grams, entered_at, message_id)
-values (:id, :cooperative_id, :day, :kind, :grams, :entered_at, :message_id);
+-- Something left a cooperative's store; bales where their weight is said.
+insert into store_out (id, cooperative_id, day, kind, grams, bale_g, entered_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :grams, :bale_g, :entered_at, :message_id);
 
--- name: store_out
--- What left a cooperative's store up to a day.
-select * from store_out where cooperative_id = :cooperative_id and day <= :day order by day, id;
+-- name: left_store
+-- What left a cooperative's store up to a day, by grade or form and weight of a bale.
+select kind, bale_g, sum(grams) as grams from store_out
+where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
+
+-- name: add_bales
+-- Sheets pressed into bales.
+insert into bales (id, cooperative_id, day, kind, bale_g, pieces, entered_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :bale_g, :pieces, :entered_at, :message_id);
+
+-- name: pressed
+-- Bales pressed up to a day, by grade and weight.
+select kind, bale_g, sum(pieces) as pieces from bales
+where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
+
+-- name: add_store_count
+-- What was counted at a store, against what the books had.
+insert into store_counts (id, cooperative_id, day, kind, bale_g, expected_g, grams, entered_at, message_id)
+values (:id, :cooperative_id, :day, :kind, :bale_g, :expected_g, :grams, :entered_at, :message_id);
+
+-- name: counted
+-- What counting found more or less than the books had up to a day, and how often it was counted.
+select kind, bale_g, sum(grams - expected_g) as grams, count(*) as times from store_counts
+where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
+
+-- name: set_bale
+-- What a bale of a cooperative weighs from now on.
+update cooperatives set bale_g = :bale_g where id = :id;
 
 -- name: add_take
 -- The figures of a take that sums are made of: grade or form, grams that are paid for, amount, why the grade was given.
@@ -904,21 +940,45 @@ insert into receipt_counters (cooperative_id, newest) values (:cooperative_id, :
 on conflict (cooperative_id) do update set newest = receipt_counters.newest;
 
 -- name: count_receipt
--- The next number of a cooperative's receipts.
-update receipt_counters set newest = newest + 1 where cooperative_id = :cooperative_id returning newest;
+-- The next number of a cooperative's receipts, and none below the least.
+update receipt_counters set newest = case when newest + 1 < :least then :least else newest + 1 end
+where cooperative_id = :cooperative_id returning newest;
 
 -- name: add_receipt
 -- The number of the receipt of a take, by its first line.
 insert into receipts (entry_id, cooperative_id, number) values (:entry_id, :cooperative_id, :number);
 
+-- name: add_own_receipt
+-- The number of a receipt that a farm gives itself, by its first line.
+insert into own_receipts (entry_id, farm_id, number) values (:entry_id, :farm_id, :number);
+
+-- name: receipt_mark
+-- The highest number that a farm has, and which cooperative gave it.
+select * from receipt_marks where farm_id = :farm_id;
+
+-- name: set_receipt_mark
+-- The highest number that a farm has.
+insert into receipt_marks (farm_id, cooperative_id, highest) values (:farm_id, :cooperative_id, :highest)
+on conflict (farm_id) do update set cooperative_id = excluded.cooperative_id, highest = excluded.highest;
+
+-- name: highest_receipt
+-- How many takes a farm has before one, and the highest numbers that cooperatives and itself gave them.
+select count(*) as takes, max(r.number) as given, max(o.number) as own
+from entries e left join receipts r on r.entry_id = e.id left join own_receipts o on o.entry_id = e.id
+where e.farm_id = :farm_id and e.what = :what and e.replaces is null and e.id < :id;
+
 -- name: receipt_of
 -- The number of the receipt of a take, by its first line.
-select number from receipts where entry_id = :entry_id;
+select number from receipts where entry_id = :entry_id
+union all
+select number from own_receipts where entry_id = :entry_id;
 
 -- name: receipts_of_farm
--- The numbers of a farm's receipts that a cooperative gave, by the first line of each take.
+-- The numbers of a farm's receipts that are kept, by the first line of each take.
 select receipts.entry_id, receipts.number from entries join receipts on receipts.entry_id = entries.id
-where entries.farm_id = :farm_id;
+where entries.farm_id = :farm_id
+union all
+select own_receipts.entry_id, own_receipts.number from own_receipts where own_receipts.farm_id = :farm_id;
 
 -- name: entry_of_receipt
 -- The first line of the take whose receipt has a number.
@@ -1038,3 +1098,127 @@ select * from bark where farm_id = :farm_id and day <= :last_day order by day, a
 -- What somebody measured of bark.
 select b.*, f.name as farm from bark b join farms f on f.id = b.farm_id
 where b.person_id = :person_id order by b.at, b.id;
+
+-- name: open_receipt
+-- A receipt of a cooperative whose money may have changed, with the newest line in the place of its first.
+insert into open_receipts (entry_id, newest_id, cooperative_id, farm_id)
+select r.entry_id, :newest, r.cooperative_id, :farm_id from receipts r where r.entry_id = :first
+on conflict (entry_id) do update set newest_id = excluded.newest_id;
+
+-- name: open_receipts_of_farm
+-- A farm's receipts that pay-outs may not hold as they stand, by number: what each comes to now.
+select o.entry_id, o.newest_id, r.number, e.day, e.removed, t.entry_id as take_id, t.ten_thousandths
+from open_receipts o join receipts r on r.entry_id = o.entry_id join entries e on e.id = o.newest_id
+left join takes t on t.entry_id = o.newest_id
+where o.cooperative_id = :cooperative_id and o.farm_id = :farm_id order by r.number;
+
+-- name: paid_of_open_receipts
+-- What closed pay-outs hold of a farm's open receipts.
+select p.entry_id, sum(p.ten_thousandths) as ten_thousandths
+from open_receipts o join payout_receipts p on p.entry_id = o.entry_id
+where o.cooperative_id = :cooperative_id and o.farm_id = :farm_id group by p.entry_id;
+
+-- name: farms_with_open_money
+-- The farms of which something is open at a cooperative: receipts, or money to be taken off.
+select o.farm_id from open_receipts o where o.cooperative_id = :cooperative_id
+union
+select m.farm_id from grower_money m
+where m.cooperative_id = :cooperative_id and m.payout_id is null and m.taken_back_at is null;
+
+-- name: close_receipt
+-- A receipt is held by pay-outs as it stands, unless it was corrected meanwhile.
+delete from open_receipts where entry_id = :entry_id and newest_id = :newest;
+
+-- name: add_payout
+-- A pay-out that was closed.
+insert into payouts (
+    id, cooperative_id, farm_id, number, day, slip, receipts_ten_thousandths, levy_ten_thousandths,
+    deductions_ten_thousandths, brought_ten_thousandths, paid_ten_thousandths, carried_ten_thousandths, closed_at, message_id
+) values (
+    :id, :cooperative_id, :farm_id, :number, :day, :slip, :receipts, :levy,
+    :deductions, :brought, :paid, :carried, :closed_at, :message_id
+);
+
+-- name: add_payout_receipt
+-- What a pay-out holds of a receipt.
+insert into payout_receipts (payout_id, entry_id, ten_thousandths) values (:payout_id, :entry_id, :ten_thousandths);
+
+-- name: newest_payout_number
+-- The highest number of a cooperative's pay-outs.
+select max(number) as number from payouts where cooperative_id = :cooperative_id;
+
+-- name: newest_payout_of_farm
+-- The last pay-out of a farm at a cooperative.
+select * from payouts where farm_id = :farm_id and cooperative_id = :cooperative_id order by number desc limit :most;
+
+-- name: payouts_of_cooperative
+-- The last pay-outs of a cooperative, the newest first.
+select p.*, f.name as farm from payouts p join farms f on f.id = p.farm_id
+where p.cooperative_id = :cooperative_id order by p.number desc limit :most;
+
+-- name: add_grower_money
+-- Something that comes off a grower's money, or back to it.
+insert into grower_money (
+    id, cooperative_id, farm_id, day, kind, ten_thousandths, note, entered_at, message_id, taken_back_at, payout_id
+) values (
+    :id, :cooperative_id, :farm_id, :day, :kind, :ten_thousandths, :note, :entered_at, :message_id, null, null
+);
+
+-- name: open_grower_money
+-- What no pay-out has taken off yet at a cooperative, oldest first.
+select m.*, f.name as farm from grower_money m join farms f on f.id = m.farm_id
+where m.cooperative_id = :cooperative_id and m.payout_id is null and m.taken_back_at is null order by m.day, m.id;
+
+-- name: grower_money_of_farm
+-- What stands of money to be taken off a grower, newest first: what pay-outs hold already too.
+select m.*, f.name as farm from grower_money m join farms f on f.id = m.farm_id
+where m.farm_id = :farm_id and m.cooperative_id = :cooperative_id and m.taken_back_at is null order by m.day desc, m.id desc;
+
+-- name: take_back_grower_money
+-- A line of a grower's money does not stand any more.
+update grower_money set taken_back_at = :at where id = :id and taken_back_at is null returning id;
+
+-- name: take_off_grower_money
+-- A pay-out takes a line of a grower's money off.
+update grower_money set payout_id = :payout_id where id = :id;
+
+-- name: add_levy
+-- A cooperative's levy from a day on.
+insert into levies (id, cooperative_id, since, hundredths, set_at, message_id)
+values (:id, :cooperative_id, :since, :hundredths, :set_at, :message_id);
+
+-- name: levies
+-- The levies of a cooperative, oldest first.
+select * from levies where cooperative_id = :cooperative_id order by since, id;
+
+-- name: wait_at_office
+-- A manager's change waits for his PIN; an older one gives way to it.
+insert into office_waiting (person_id, cooperative_id, message_id, words, new_pin, expires_at)
+values (:person_id, :cooperative_id, :message_id, :words, :new_pin, :expires_at)
+on conflict (person_id) do update set cooperative_id = excluded.cooperative_id, message_id = excluded.message_id,
+    words = excluded.words, new_pin = excluded.new_pin, expires_at = excluded.expires_at;
+
+-- name: waiting_at_office
+-- A manager's change that waits for his PIN.
+select * from office_waiting where person_id = :person_id and expires_at > :now;
+
+-- name: drop_waiting_at_office
+-- No change of a manager waits for his PIN any more.
+delete from office_waiting where person_id = :person_id;
+
+-- name: add_empty_visit
+-- A collector met nobody at a farm; no row comes back where he said so before.
+insert into empty_visits (id, cooperative_id, farm_id, person_id, day, at, message_id, withdrawn_at)
+values (:id, :cooperative_id, :farm_id, :person_id, :day, :at, :message_id, null)
+on conflict (farm_id, person_id, day) where withdrawn_at is null do nothing
+returning id;
+
+-- name: empty_visits
+-- The farms of a cooperative where collectors met nobody on a day.
+select v.farm_id, v.person_id from empty_visits v
+where v.cooperative_id = :cooperative_id and v.day = :day and v.withdrawn_at is null order by v.at, v.id;
+
+-- name: withdraw_empty_visit
+-- A collector did meet somebody, or was elsewhere.
+update empty_visits set withdrawn_at = :at
+where farm_id = :farm_id and person_id = :person_id and day = :day and withdrawn_at is null returning id;

@@ -7,12 +7,11 @@ from typing import Any
 import click
 
 from bot.books import Transaction, cooperatives, people, places
-from bot.books.convert import folded
 from bot.books.cooperative_file import WEEKDAYS, hours, kind_of_price, read_cooperative_file
 from bot.books.cooperatives import Cooperative
 from bot.books.errors import BadFile
 from bot.books.load_cooperative import enrol_collectors, load_cooperative
-from bot.commands.common import JSON, BadInput, farm_called, now, opened, say_list, say_table
+from bot.commands.common import JSON, BadInput, cooperative_called, farm_called, now, opened, say_each
 from bot.week.closing import local_day
 
 WHICH = click.option("--cooperative", "which", metavar="NAME", help="The cooperative, where there are several.")
@@ -57,20 +56,17 @@ def list_cooperatives(plain_json: bool) -> None:
     """
     with opened() as books, books.transaction() as tx:
         found: list[dict[str, Any]] = [_shown(tx, each) for each in cooperatives.everyone(tx)]
-    if plain_json:
-        say_list(found)
-    else:
-        rows: list[tuple[str, ...]] = [
-            (
-                each["name"],
-                f"{each['closing_hour']}:00",
-                str(len(each["farms"])),
-                " ".join(each["managers"]),
-                " ".join(f"{kind} {price}" for kind, price in each["prices"].items()),
-            )
-            for each in found
-        ]
-        say_table(("Cooperative", "Closes", "Farms", "Managers", "Prices"), rows)
+    say_each(
+        found,
+        plain_json,
+        {
+            "Cooperative": lambda each: each["name"],
+            "Closes": lambda each: f"{each['closing_hour']}:00",
+            "Farms": lambda each: str(len(each["farms"])),
+            "Managers": lambda each: " ".join(each["managers"]),
+            "Prices": lambda each: " ".join(f"{kind} {price}" for kind, price in each["prices"].items()),
+        },
+    )
 
 
 def _shown(tx: Transaction, each: Cooperative) -> dict[str, Any]:
@@ -80,6 +76,7 @@ def _shown(tx: Transaction, each: Cooperative) -> dict[str, Any]:
         "currency": each.currency,
         "language": each.language,
         "closing_hour": each.closing_hour,
+        "bale_kg": str(each.bale_kg),
         "farms": list(cooperatives.farm_names(tx, each.id).values()),
         "managers": [person.name for person in cooperatives.managers(tx, each.id)],
         "prices": {
@@ -102,22 +99,13 @@ def price(kind: str, amount: str, which: str | None) -> None:
     try:
         kind, value = kind_of_price(kind), Decimal(amount)
         with opened() as books, books.transaction() as tx:
-            one = _which(tx, which)
+            one = cooperative_called(tx, which)
             cooperatives.set_price(tx, one.id, kind, value, day=local_day(one, now()), at=now(), message_id=None)
     except InvalidOperation as fault:
         raise BadInput(f"{amount} is no price; write it like 1.55") from fault
     except ValueError as fault:
         raise BadInput(str(fault)) from fault
     click.echo(f"{one.name}: {kind} {value} {one.currency} a kg.")
-
-
-def _which(tx: Transaction, name: str | None) -> Cooperative:
-    known = cooperatives.everyone(tx)
-    found = known if name is None else [each for each in known if folded(each.name) == folded(name)]
-    if len(found) != 1:
-        there = ", ".join(each.name for each in known) or "none yet; add one with `tapping-log cooperative add`"
-        raise BadInput(f"Say which cooperative with --cooperative. There are: {there}")
-    return found[0]
 
 
 @click.group()
@@ -150,7 +138,7 @@ def set_place(
     """
     try:
         with opened() as books, books.transaction() as tx:
-            one = _which(tx, which)
+            one = cooperative_called(tx, which)
             farm_ids = [farm_called(tx, each).id for each in farm_names]
             for farm_id in farm_ids:
                 cooperatives.add_farm(tx, one.id, farm_id)
@@ -193,20 +181,17 @@ def list_places(plain_json: bool) -> None:
                 }
                 for each in places.of_cooperative(tx, one.id)
             ]
-    if plain_json:
-        say_list(found)
-    else:
-        rows: list[tuple[str, ...]] = [
-            (
-                each["cooperative"],
-                str(each["number"]),
-                each["name"],
-                f"{each['opens'] or ''}-{each['closes'] or ''}".strip("-"),
-                ", ".join(each["farms"]),
-            )
-            for each in found
-        ]
-        say_table(("Cooperative", "No", "Place", "Hours", "Farms"), rows)
+    say_each(
+        found,
+        plain_json,
+        {
+            "Cooperative": lambda each: each["cooperative"],
+            "No": lambda each: str(each["number"]),
+            "Place": lambda each: each["name"],
+            "Hours": lambda each: f"{each['opens'] or ''}-{each['closes'] or ''}".strip("-"),
+            "Farms": lambda each: ", ".join(each["farms"]),
+        },
+    )
 
 
 @click.group(name="round")
@@ -235,7 +220,7 @@ def set_round(number: str, name: str | None, weekday: str, names: tuple[str, ...
       tapping-log round set +447700900111 --on monday --place "Lower Gate" --place "River Landing"
     """
     with opened() as books, books.transaction() as tx:
-        one = _which(tx, which)
+        one = cooperative_called(tx, which)
         person = people.person_by_number(tx, number)
         if person is None and name:
             person = people.known_as(tx, name=name, number=number, language=one.language, at=now())
@@ -275,11 +260,14 @@ def list_rounds(plain_json: bool) -> None:
                 }
                 for each in places.rounds(tx, one.id)
             ]
-    if plain_json:
-        say_list(found)
-    else:
-        rows: list[tuple[str, ...]] = [
-            (each["cooperative"], each["collector"], each["number"], each["weekday"], ", ".join(each["places"]))
-            for each in found
-        ]
-        say_table(("Cooperative", "Collector", "Number", "Weekday", "Places"), rows)
+    say_each(
+        found,
+        plain_json,
+        {
+            "Cooperative": lambda each: each["cooperative"],
+            "Collector": lambda each: each["collector"],
+            "Number": lambda each: each["number"],
+            "Weekday": lambda each: each["weekday"],
+            "Places": lambda each: ", ".join(each["places"]),
+        },
+    )

@@ -2,14 +2,16 @@
 
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from typing import Any
 
 import click
 
-from bot.books import Books, BooksError, Transaction, farms, open_books
+from bot.books import Books, BooksError, Transaction, cooperatives, farms, open_books
+from bot.books.convert import folded
+from bot.books.cooperatives import Cooperative
 from bot.books.engines import shown
 from bot.books.model import Farm
 from bot.carriers import carrier
@@ -57,6 +59,16 @@ def sender(chosen: Settings, books: Books) -> Send | None:
     return carrier.sender(chosen, books, now)
 
 
+def cooperative_called(tx: Transaction, name: str | None) -> Cooperative:
+    """The cooperative of a name, or the only one where none is said. Raises BadInput."""
+    known = cooperatives.everyone(tx)
+    found = known if name is None else [each for each in known if folded(each.name) == folded(name)]
+    if len(found) != 1:
+        there = ", ".join(each.name for each in known) or "none yet; add one with `tapping-log cooperative add`"
+        raise BadInput(f"Say which cooperative with --cooperative. There are: {there}")
+    return found[0]
+
+
 def farm_called(tx: Transaction, name: str) -> Farm:
     """The farm of that name. Raises BadInput that tells which there are."""
     found = farms.farm_named(tx, name)
@@ -97,6 +109,14 @@ def say_table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
     widths = [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
     for row in (heads, *rows):
         click.echo("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+
+
+def say_each(found: Sequence[Mapping[str, Any]], plain_json: bool, columns: Mapping[str, Callable[[Any], str]]) -> None:
+    """The same things as JSON, or as a table: each column's head with what stands in it of a thing."""
+    if plain_json:
+        say_list(found)
+    else:
+        say_table(tuple(columns), [tuple(cell(each) for cell in columns.values()) for each in found])
 
 
 #: Shared options.

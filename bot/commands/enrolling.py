@@ -1,5 +1,7 @@
 """`farm` and `people`: which farms there are, who is enrolled, and adding both from files."""
 
+from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +12,7 @@ from bot.books import people as enrolled
 from bot.books.errors import BadFile
 from bot.books.load import load_farm, load_people, read_farm_file, read_people_file
 from bot.books.model import Person
-from bot.commands.common import JSON, BadInput, as_json, now, opened, say_list, say_table
+from bot.commands.common import JSON, BadInput, as_json, now, opened, say_each
 from bot.talk import blocking
 
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
@@ -64,13 +66,17 @@ def list_farms(plain_json: bool) -> None:
             }
             for each in farms.all_farms(tx)
         ]
-    if plain_json:
-        say_list(found)
-    else:
-        rows: list[tuple[str, ...]] = [
-            (f["name"], f["timezone"], f["currency"], f["language"], " ".join(f["blocks"])) for f in found
-        ]
-        say_table(("Farm", "Zone", "Currency", "Language", "Blocks"), rows)
+    say_each(
+        found,
+        plain_json,
+        {
+            "Farm": lambda each: each["name"],
+            "Zone": lambda each: each["timezone"],
+            "Currency": lambda each: each["currency"],
+            "Language": lambda each: each["language"],
+            "Blocks": lambda each: " ".join(each["blocks"]),
+        },
+    )
 
 
 @click.group(invoke_without_command=True)
@@ -87,12 +93,8 @@ def people(context: click.Context, plain_json: bool) -> None:
         return
     with opened() as books, books.transaction() as tx:
         found = _enrolled(tx)
-    if plain_json:
-        say_list(found)
-    else:
-        shown = ("number", "name", "roles", "farm", "blocks", "language", "texts")
-        rows = [tuple(_cell(each[key]) for key in shown) for each in found]
-        say_table(tuple(key.capitalize() for key in shown), rows)
+    shown = ("number", "name", "roles", "farm", "blocks", "language", "texts")
+    say_each(found, plain_json, {name.capitalize(): partial(_cell, name) for name in shown})
 
 
 def _enrolled(tx: Transaction) -> list[dict[str, object]]:
@@ -125,7 +127,8 @@ def _joined(before: object, more: list[str] | tuple[str, ...]) -> list[str]:
     return list(dict.fromkeys([*known, *more]))
 
 
-def _cell(value: object) -> str:
+def _cell(name: str, each: Mapping[str, object]) -> str:
+    value = each[name]
     return " ".join(value) if isinstance(value, list) else str(value)
 
 

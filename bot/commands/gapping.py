@@ -8,8 +8,9 @@ import click
 
 from bot.books import Transaction, farms
 from bot.books.model import Farm, FarmSettings
-from bot.commands.common import JSON, BadInput, Day, farm_called, now, opened, say_list, say_table
+from bot.commands.common import JSON, BadInput, Day, cooperative_called, farm_called, now, opened, say_list, say_table
 from bot.reckon import gaps as reckoned
+from bot.reckon import store_steps
 from bot.reckon.gaps import Row
 from bot.reckon.weighed import By
 
@@ -27,8 +28,11 @@ _SHARED = (By.COLLECTOR, By.BALANCE)
 @click.option(
     "--by", type=click.Choice([each.value for each in By]), help="Whose gaps; else the steps from latex to sale."
 )
+@click.option("--cooperative", "which", metavar="NAME", help="A cooperative's store: from taken to baled to sold.")
 @JSON
-def gaps(farm_name: str | None, first: date | None, last: date | None, by: str | None, plain_json: bool) -> None:
+def gaps(
+    farm_name: str | None, first: date | None, last: date | None, by: str | None, which: str | None, plain_json: bool
+) -> None:
     """What was expected, what was found, and the gap, at each step or by whom; how unusual it is, and what to ask.
 
     Weighings of these days are held against what was known before them. A gap is a question and not a fault of anybody.
@@ -37,10 +41,18 @@ def gaps(farm_name: str | None, first: date | None, last: date | None, by: str |
     Example:
       tapping-log gaps --farm "Ironwood Bend" --from 2026-10-01 --to 2026-10-31
       tapping-log gaps --by balance
+      tapping-log gaps --cooperative "Three Hills"
     """
+    if which is not None:
+        with opened() as books, books.reading() as tx:
+            one = cooperative_called(tx, which)
+            span = _span(one.timezone, first, last)
+            at_store = store_steps.steps(store_steps.flows(tx, one, *span))
+        _say({one.name: at_store}, plain_json=plain_json)
+        return
     with opened() as books, books.reading() as tx:
         chosen = farms.all_farms(tx) if farm_name is None else [farm_called(tx, farm_name)]
-        spans = {farm.id: _span(farm, first, last) for farm in chosen}
+        spans = {farm.id: _span(farm.timezone, first, last) for farm in chosen}
         found = {farm.name: _rows(tx, farm, *spans[farm.id], None if by is None else By(by)) for farm in chosen}
     if by in _SHARED and farm_name is None:
         limits = FarmSettings()
@@ -49,8 +61,8 @@ def gaps(farm_name: str | None, first: date | None, last: date | None, by: str |
     _say(found, plain_json=plain_json)
 
 
-def _span(farm: Farm, first: date | None, last: date | None) -> tuple[date, date]:
-    end = last or now().astimezone(ZoneInfo(farm.timezone)).date()
+def _span(timezone: str, first: date | None, last: date | None) -> tuple[date, date]:
+    end = last or now().astimezone(ZoneInfo(timezone)).date()
     begin = first or end - timedelta(days=DAYS - 1)
     if end < begin:
         raise BadInput(f"The last day {end} is before the first day {begin}.")

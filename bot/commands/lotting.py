@@ -16,6 +16,7 @@ from bot.commands.figures import Amount
 from bot.papers import delimited, lot_paper
 from bot.reckon import lots as reckoned
 from bot.reckon.lots import LotSeen
+from bot.speech.language import LANGUAGES, SOURCE, Tongue, tongue
 
 STDOUT = "-"
 FORMS = ("geojson", "csv", "xlsx", "pdf")
@@ -249,9 +250,16 @@ def show(name: str, plain_json: bool) -> None:
     "--as", "form", type=click.Choice(FORMS), default=FORMS[0], show_default=True, help="The form of the file."
 )
 @click.option(
+    "--language",
+    type=click.Choice(LANGUAGES),
+    default=SOURCE,
+    show_default=True,
+    help="The language of tables and paper; GeoJSON has none.",
+)
+@click.option(
     "--output", type=click.Path(dir_okay=False, allow_dash=True), required=True, help="The file; - prints it."
 )
-def export(name: str, form: str, output: str) -> None:
+def export(name: str, form: str, language: str, output: str) -> None:
     """Write a lot's plots, days and kilos to a file, as Regulation (EU) 2023/1115 Art. 9(1)(a) to (d) asks to collect them.
 
     The file says what it does not prove.
@@ -262,7 +270,7 @@ def export(name: str, form: str, output: str) -> None:
     """
     with refusals_said(), opened() as books, books.transaction() as tx:
         seen = reckoned.look(tx, lots.named(tx, name))
-    content = _made(seen, form)
+    content = _made(seen, form, tongue(language))
     if output == STDOUT:
         sys.stdout.buffer.write(content)
         return
@@ -274,18 +282,17 @@ def export(name: str, form: str, output: str) -> None:
     _warn(seen)
 
 
-def _made(seen: LotSeen, form: str) -> bytes:
+def _made(seen: LotSeen, form: str, speech: Tongue) -> bytes:
     stated = reckoned.said(seen)
     if form == "geojson":
         return lot_paper.geojson_of(stated).encode()
     if form == "csv":
-        return delimited.csv_of(lot_paper.table_of(stated))
+        return delimited.csv_of(lot_paper.table_of(stated, speech))
     if form == "xlsx":
         from bot.papers import workbook
 
-        return workbook.xlsx_of(
-            [lot_paper.table_of(stated), lot_paper.receipts(stated), lot_paper.notes(stated)], now()
-        )
+        sheets = [made(stated, speech) for made in (lot_paper.table_of, lot_paper.receipts, lot_paper.notes)]
+        return workbook.xlsx_of(sheets, now())
     from bot.papers import lot_pages
 
-    return lot_pages.pdf_of(stated, now())
+    return lot_pages.pdf_of(stated, now(), speech)

@@ -1,157 +1,100 @@
-"""The manager's page: a collecting day of his cooperative, prices, disputes and their end, the store, grades by grower."""
+"""The manager's pages: a collecting day of his cooperative, prices, disputes and their end, the store, grades, pay-outs."""
 
-import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from decimal import Decimal, InvalidOperation
 
 from flask import Blueprint, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from bot.books import Books, Transaction, cooperatives, people
-from bot.books.cooperative_file import kind_of_price
-from bot.books.cooperatives import Cooperative
-from bot.books.model import Person
-from bot.pages import links
+from bot.books import Books, Transaction, cooperatives
+from bot.pages import growers_money, storeroom
 from bot.pages.closing import closed
-from bot.pages.opening import field
-from bot.pages.practice import refuse_other_sites
-from bot.reckon.pay_terms import decimals
+from bot.pages.forms import CannotDo, field, number
+from bot.pages.office import NotManager, Seen, do, opened_page
 from bot.settings import Settings
-from bot.speech.language import SOURCE, Tongue, later, page_tongue
+from bot.speech import say
+from bot.speech.language import later
 from bot.talk import cooperative as talk
-from bot.talk.answer import act_for_cooperative
+from bot.talk import growers_money as money_talk
 from bot.talk.desk import Outcome
-from bot.talk.exchange import Answer, Incoming, Kind
+from bot.talk.exchange import Kind
 from bot.talk.house import House
 from bot.talk.office import Office
 from bot.week import grades
-from bot.week.closing import closing, kind_name, local_day
+from bot.week.closing import closing
 from bot.week.waiting_words import ready_words
 
 Clock = Callable[[], datetime]
+Look = Callable[[Transaction, Seen, str], str]
 
 #: Days of grades that the page shows.
 GRADE_DAYS = 92
 
 
-class CannotDo(ValueError):
-    """What the form asks for cannot be done; the message says why."""
-
-
-class NotManager(LookupError):
-    """The link's person does not manage that cooperative any more."""
-
-
 @dataclass(frozen=True)
-class Seen:
-    """A manager's page: which cooperative, for whom, the day, and where its forms go."""
+class Form:
+    """A form: what it asks for, the page that it stands on, and the address of that page."""
 
-    cooperative: Cooperative
-    manager: Person
-    day: date
-    today: date
-    here: str
-    key: str
-
-    @property
-    def speech(self) -> Tongue:
-        """The language of the pages."""
-        return page_tongue(SOURCE)
-
-    def kind(self, name: str) -> str:
-        """A grade or form in words."""
-        return kind_name(self.speech, name)
-
-    def money(self, amount: Decimal) -> str:
-        """An amount with the decimals of the currency."""
-        return self.speech.fixed(amount, decimals(self.cooperative.currency))
-
-    @property
-    def before(self) -> date:
-        """The day before."""
-        return self.day - timedelta(days=1)
-
-    @property
-    def after(self) -> date | None:
-        """The day after, up to today."""
-        return self.day + timedelta(days=1) if self.day < self.today else None
+    ask: Callable[[], Callable[[Office], Outcome]]
+    look: Look
+    page: str
 
 
 def pages(settings: Settings, books: Books, clock: Clock, house: House) -> Blueprint:
-    """The manager's page over these books."""
+    """The manager's pages over these books."""
     blueprint = Blueprint("cooperative", __name__, url_prefix="/cooperative/<token>")
 
-    @blueprint.get("")
-    def day(token: str) -> ResponseReturnValue:
-        return _day(settings, books, token, clock(), "")
-
-    @blueprint.get("/grades")
-    def grade_page(token: str) -> ResponseReturnValue:
+    def show(token: str, look: Look, problem: str = "") -> str:
         with books.transaction() as tx:
-            page = _opened(tx, settings, token, clock())
-            first = page.today - timedelta(days=GRADE_DAYS)
-            months = [_month(page, each) for each in grades.by_grower(tx, page.cooperative, first, page.today)]
-        return render_template("cooperative_grades.html", page=page, months=months, first=first)
+            return look(tx, opened_page(tx, settings, token, clock(), _wanted()), problem)
 
-    def act(token: str, what: str, action: Callable[[Office], Outcome]) -> ResponseReturnValue:
+    def view(token: str, path: str) -> ResponseReturnValue:
+        return show(token, VIEWS[path])
+
+    def post(token: str, path: str) -> ResponseReturnValue:
+        """Do what a form asks for, and show its page again, with what was wrong."""
+        form = POSTS[path]
         try:
-            answer = _do(settings, books, token, clock(), what, action, house)
+            answer = do(settings, books, token, clock(), _in_short(path), form.ask(), house)
         except CannotDo as fault:
-            return _day(settings, books, token, clock(), str(fault)), 400
+            refused = fault
+            return show(token, lambda tx, page, _: form.look(tx, page, refused.said(page.speech))), 400
         if answer.kind is Kind.REFUSED:
-            return _day(settings, books, token, clock(), answer.text or ""), 409
-        return redirect(f"/cooperative/{token}", code=303)
+            return show(token, form.look, answer.text or ""), 409
+        return redirect(f"/cooperative/{token}{form.page}", code=303)
 
-    @blueprint.post("/price")
-    def price(token: str) -> ResponseReturnValue:
-        return act(token, "price", lambda office: talk.set_prices(office, {_kind(): _number("price")}))
+    @blueprint.get("/money/<farm>")
+    def grower_page(token: str, farm: str) -> ResponseReturnValue:
+        return show(token, lambda tx, page, _: growers_money.show_grower(tx, page, farm))
 
-    @blueprint.post("/store")
-    def store(token: str) -> ResponseReturnValue:
-        return act(token, "store out", lambda office: talk.leave_store(office, _kind(), _number("kg")))
-
-    @blueprint.post("/dispute")
-    def dispute(token: str) -> ResponseReturnValue:
-        corrects = field("do") == "correct"
-        return act(
-            token,
-            f"dispute {field('number')}",
-            lambda office: talk.settle(office, int(_number("number")), _number("kg") if corrects else None),
-        )
-
+    for path in VIEWS:
+        blueprint.add_url_rule(path, f"view{path}", view, defaults={"path": path})
+    for path in POSTS:
+        blueprint.add_url_rule(path, f"post{path}", post, methods=["POST"], defaults={"path": path})
     blueprint.app_errorhandler(NotManager)(
         lambda _: closed(books, settings, later("This link does not open this page any more."), 403)
+    )
+    blueprint.register_error_handler(
+        growers_money.NoGrower, lambda _: closed(books, settings, later("There is no such page."), 404)
     )
     return blueprint
 
 
-def _opened(tx: Transaction, settings: Settings, token: str, now: datetime, day: date | None = None) -> Seen:
-    """The page that a link opens. Raises BadLink or NotManager."""
-    opened = links.opened_cooperative(settings, token)
-    managers = {each.id: each for each in cooperatives.managers(tx, opened.farm_id)}
-    manager = managers.get(opened.person_id)
-    if manager is None or manager.blocked_at is not None:
-        raise NotManager(opened.person_id)
-    since = people.links_since(tx, manager.id)
-    if since is not None and opened.made_at < since.replace(microsecond=0):
-        raise links.BadLink(later("This link was made void. Text the bot: link"))
-    one = cooperatives.cooperative(tx, opened.farm_id)
-    today = local_day(one, now)
-    chosen = today if day is None else min(day, today)
-    return Seen(one, manager, chosen, today, f"/cooperative/{token}", links.form_key(settings, opened))
-
-
-def _day(settings: Settings, books: Books, token: str, now: datetime, problem: str) -> str:
-    with books.transaction() as tx:
-        page = _opened(tx, settings, token, now, _wanted())
-        seen = closing(tx, page.cooperative, page.day)
-        prices = cooperatives.prices_on(tx, page.cooperative.id, page.day)
+def _day(tx: Transaction, page: Seen, problem: str) -> str:
+    seen = closing(tx, page.cooperative, page.day)
+    prices = cooperatives.prices_on(tx, page.cooperative.id, page.day)
     waiting = [(each, ready_words(page.speech, each.waiting)) for each in seen.not_visited]
-    return render_template(
-        "cooperative.html", page=page, seen=seen, prices=prices, waiting=waiting, problem=problem, speech=page.speech
-    )
+    nobody = [(each, ready_words(page.speech, each.waiting)) for each in seen.nobody_home]
+    shown = {"seen": seen, "prices": prices, "waiting": waiting, "nobody": nobody, "problem": problem}
+    shown["forms"] = storeroom.forms_of(page.speech)
+    return render_template("cooperative.html", page=page, speech=page.speech, **shown)
+
+
+def _grades(tx: Transaction, page: Seen, _problem: str) -> str:
+    first = page.today - timedelta(days=GRADE_DAYS)
+    months = [_month(page, each) for each in grades.by_grower(tx, page.cooperative, first, page.today)]
+    return render_template("cooperative_grades.html", page=page, speech=page.speech, months=months, first=first)
 
 
 def _wanted() -> date | None:
@@ -168,46 +111,47 @@ def _month(page: Seen, found: grades.GrowersMonth) -> dict[str, object]:
         "farm": found.farm,
         "month": f"{speech.short_month(found.month)} {found.month.year}",
         "takes": found.takes,
-        "kinds": ", ".join(f"{page.kind(kind)} {speech.number(kg, 1)} kg" for kind, kg in found.kinds.items()),
-        "notes": ", ".join(f"{note} {n}" for note, n in found.notes.items()),
+        "kinds": ", ".join(f"{page.kind(kind)} {speech.measured(kg)} kg" for kind, kg in found.kinds.items()),
+        "notes": ", ".join(f"{say.grade_note(speech, note)} {n}" for note, n in found.notes.items()),
     }
 
 
-def _kind() -> str:
-    try:
-        return kind_of_price(field("kind", 20))
-    except ValueError as fault:
-        raise CannotDo(f"{fault}.") from fault
+def _price() -> Callable[[Office], Outcome]:
+    written, price = field("kind", 20), number("price")
+    return lambda office: talk.set_prices(office, {storeroom.kind(office, written): price})
 
 
-def _number(name: str) -> Decimal:
-    written = field(name, 20).replace(",", ".")
-    try:
-        number = Decimal(written)
-    except InvalidOperation as fault:
-        raise CannotDo(f"{written or 'Nothing'} is no number; write it like 1.55.") from fault
-    if not number.is_finite() or not 0 < number < 10_000_000:
-        raise CannotDo(f"{written} cannot be.")
-    return number
+def _dispute() -> Callable[[Office], Outcome]:
+    receipt, kg = int(number("number")), number("kg") if field("do") == "correct" else None
+    return lambda office: talk.settle(office, receipt, kg)
 
 
-def _do(
-    settings: Settings,
-    books: Books,
-    token: str,
-    now: datetime,
-    what: str,
-    action: Callable[[Office], Outcome],
-    house: House,
-) -> Answer:
-    """Do what a form of ours asks for, as if the manager had texted it. Raises BadLink, NotManager or CannotDo."""
-    refuse_other_sites()
-    opened = links.opened_cooperative(settings, token)
-    links.check_form_key(settings, opened, request.form.get("key", ""))
-    with books.transaction() as tx:
-        page = _opened(tx, settings, token, now)
-    incoming = Incoming(f"page-{secrets.token_hex(10)}", page.manager.number, f"[page] {what}", now, now, "page")
-    try:
-        return act_for_cooperative(books, incoming, now, page.cooperative.id, action, house)
-    except LookupError as gone:
-        raise NotManager(page.manager.id) from gone
+def _levy() -> Callable[[Office], Outcome]:
+    percent = number("percent", zero=True)
+    return lambda office: money_talk.set_levy(office, percent)
+
+
+#: The pages by their addresses.
+VIEWS: Mapping[str, Look] = {"": _day, "/grades": _grades, "/store": storeroom.show, "/money": growers_money.show}
+
+#: The forms by the address that they are sent to.
+POSTS: Mapping[str, Form] = {
+    "/price": Form(_price, _day, ""),
+    "/dispute": Form(_dispute, _day, ""),
+    "/store": Form(storeroom.leave, storeroom.show, "/store"),
+    "/store/bales": Form(storeroom.press, storeroom.show, "/store"),
+    "/store/count": Form(storeroom.count, storeroom.show, "/store"),
+    "/store/weight": Form(storeroom.weight, storeroom.show, "/store"),
+    "/money/off": Form(growers_money.take_off, growers_money.show, "/money"),
+    "/money/back": Form(growers_money.take_back, growers_money.show, "/money"),
+    "/money/levy": Form(_levy, growers_money.show, "/money"),
+    "/money/pay-out": Form(growers_money.pay_out, growers_money.show, "/money"),
+}
+
+#: Fields of forms that stand in the messages, with what was asked for.
+IN_SHORT = ("number", "do", "kind", "price", "amount", "percent", "total", "pieces", "kg")
+
+
+def _in_short(path: str) -> str:
+    """What a form asked for, as it stands among the messages."""
+    return " ".join([path.strip("/"), *(value for name in IN_SHORT if (value := field(name)))])

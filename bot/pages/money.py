@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from bot.books import Transaction, wages
+from bot.books import Transaction, people, wages
 from bot.pages.opening import Page
 from bot.reckon.wages import Due, NoTerms, due, exponent, next_time
 from bot.rubber.money import MoneyError, rounded
@@ -30,7 +30,8 @@ class PaySeen:
 def look_at_pay(tx: Transaction, page: Page) -> PaySeen:
     """The pay of a farm."""
     speech, places = page.speech, exponent(page.farm)
-    names = {each.person.id: each.person.name for each in page.members}
+    left = people.former_tappers(tx, page.farm.id)
+    names = {each.id: each.name for each in (*left, *(member.person for member in page.members))}
     times = next_time(tx, page.farm, page.today)
     first, last = times or (page.today.replace(day=1), page.today)
     problem, found = "", []

@@ -1,23 +1,19 @@
 """What all pages of a farm share: who looks at it through which link, and what its forms do."""
 
-import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from flask import abort, request
-
 from bot.books import Books, Transaction, farms, people
 from bot.books.model import Farm, Membership, Person
-from bot.pages import links
-from bot.pages.practice import refuse_other_sites
+from bot.pages import forms, links
 from bot.pages.week import NotOwner, owner_of
 from bot.settings import Settings
-from bot.speech.language import Tongue, later, page_tongue
+from bot.speech.language import Tongue, page_tongue
 from bot.talk.answer import act
 from bot.talk.desk import Desk, Outcome, log_day
-from bot.talk.exchange import Answer, Incoming
+from bot.talk.exchange import Answer
 from bot.talk.house import House
 
 
@@ -43,9 +39,7 @@ def opened_page(tx: Transaction, settings: Settings, token: str, now: datetime) 
     opened = links.opened(settings, token)
     members = people.members(tx, opened.farm_id)
     owner = owner_of(members, opened.person_id)
-    since = people.links_since(tx, owner.id)
-    if since is not None and opened.made_at < since.replace(microsecond=0):
-        raise links.BadLink(later("This link was made void. Text the bot: link"))
+    forms.check_not_void(tx, opened, owner)
     farm = farms.farm(tx, opened.farm_id)
     today = log_day(now.astimezone(ZoneInfo(farm.timezone)))
     return Page(farm, owner, tuple(members), today, f"/farm/{token}", links.form_key(settings, opened))
@@ -61,21 +55,16 @@ def do(
     house: House,
 ) -> Answer:
     """Do what a form of ours asks for, as if its owner had texted it. Raises BadLink or NotOwner."""
-    refuse_other_sites()
     opened = links.opened(settings, token)
-    links.check_form_key(settings, opened, request.form.get("key", ""))
-    with books.transaction() as tx:
-        page = opened_page(tx, settings, token, now)
-    incoming = Incoming(f"page-{secrets.token_hex(10)}", page.owner.number, f"[page] {what}", now, now, "page")
     try:
-        return act(books, incoming, now, page.farm.id, action, house)
+        return forms.do(
+            settings,
+            books,
+            opened,
+            now,
+            what,
+            lambda tx: opened_page(tx, settings, token, now).owner,
+            lambda incoming: act(books, incoming, now, opened.farm_id, action, house),
+        )
     except LookupError as gone:
-        raise NotOwner(page.owner.id) from gone
-
-
-def field(name: str, most: int = 200) -> str:
-    """A field of the form that was sent, without spaces around it."""
-    value = request.form.get(name, "").strip()
-    if len(value) > most:
-        abort(400, f"The field {name} is too long.")
-    return value
+        raise NotOwner(opened.person_id) from gone

@@ -4,69 +4,67 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from bot.papers.ink import SIZES, Align, Ink
-from bot.papers.lot_paper import Statement, receipts, table_of
+from bot.papers.lot_paper import Statement, notes, receipts, remark, table_of
 from bot.papers.table import Cell
+from bot.speech.language import Tongue
 
 _MARGIN = 14.0
 _BOTTOM = 18.0
 _WIDTH = SIZES["a4"][0] - 2 * _MARGIN
 
-#: Columns of the table of plots on paper (by place in `lot_paper.COLUMNS`), with their widths in mm.
+#: Columns of the table of plots on paper (by place in `lot_paper.columns`), with their widths in mm.
 _PLOTS = ((4, 14), (5, 30), (6, 10), (7, 16), (8, 10), (9, 20), (10, 21), (12, 18), (13, 18), (14, 9))
 _KG_WIDTH = 18.0
 _RECEIPTS = (60.0, 20.0, 30.0, 20.0, 20.0, 32.0)
 
 
-def pdf_of(stated: Statement, now: datetime) -> bytes:
+def pdf_of(stated: Statement, now: datetime, speech: Tongue) -> bytes:
     """The lot's paper; `now` is when it is printed."""
-    with Ink("a4", f"Lot {stated['lot']}", now) as ink:
-        _Paper(ink, stated, now).draw()
+    with Ink("a4", speech.say("Lot {name}", name=stated["lot"]), now) as ink:
+        _Paper(ink, stated, now, speech).draw()
         return ink.finished()
 
 
 class _Paper:
     """The drawing: from top to bottom, on a new page where one is full."""
 
-    def __init__(self, ink: Ink, stated: Statement, now: datetime) -> None:
-        self.ink, self.stated, self.now = ink, stated, now
+    def __init__(self, ink: Ink, stated: Statement, now: datetime, speech: Tongue) -> None:
+        self.ink, self.stated, self.now, self.speech = ink, stated, now, speech
         self.y = 0.0
 
     def draw(self) -> None:
         self._page()
         self._head()
-        table = table_of(self.stated)
+        say = self.speech.say
+        table = table_of(self.stated, self.speech)
         places = [place for place, _ in _PLOTS]
         widths = [*(float(width) for _, width in _PLOTS), _KG_WIDTH]
-        heads = [
-            "Country",
-            "Farm",
-            "Block",
-            "Plot",
-            "ha",
-            "Latitude",
-            "Longitude",
-            "First day",
-            "Last day",
-            "Days",
-            "kg",
-        ]
+        heads = [table.columns[place].title for place in places]
+        for place, short in ((8, "ha"), (12, say("First day")), (13, say("Last day")), (14, say("Days"))):
+            heads[places.index(place)] = short
+        heads.append("kg")
         known = [row for row in table.rows if row[5] is not None]
         rows = [[_text(row[place]) for place in places] + [_text(row[15])] for row in known]
         for n, row in enumerate(known):
             if row[11] is not None:
-                rows[n][5] = "border in file"
-        self._table("Plots", heads, widths, rows)
+                rows[n][5] = say("border in file")
+        self._table(say("Plots"), heads, widths, rows)
         self._unknown()
-        made = receipts(self.stated)
+        made = receipts(self.stated, self.speech)
         self._table(
-            "Receipts", list(made.headings), list(_RECEIPTS), [[_text(cell) for cell in row] for row in made.rows]
+            made.title, list(made.headings), list(_RECEIPTS), [[_text(cell) for cell in row] for row in made.rows]
         )
-        self._lines("Not proven", self.stated["not_proven"])
+        self._lines(say("Not proven"), [row[0] for row in notes(self.stated, self.speech).rows])
 
     def _page(self) -> None:
         self.ink.add_page()
         self.ink.use("", 7)
-        foot = f"Lot {self.stated['lot']}, printed {self.now:%Y-%m-%d %H:%M} UTC, page {self.ink.page_no()}"
+        foot = self.speech.say(
+            "Lot {name}, printed {at} UTC, page {n}",
+            name=self.stated["lot"],
+            at=f"{self.now:%Y-%m-%d %H:%M}",
+            n=self.ink.page_no(),
+        )
         self.ink.put_line(foot, _MARGIN, SIZES["a4"][1] - 12, _WIDTH)
         self.y = _MARGIN
 
@@ -75,20 +73,21 @@ class _Paper:
             self._page()
 
     def _head(self) -> None:
-        stated = self.stated
-        self._line("B", 18, f"Lot {stated['lot']}")
-        net = "not weighed yet" if stated["net_kg"] is None else f"{stated['net_kg']} kg net"
-        state = "open" if stated["closed_at"] is None else f"closed {stated['closed_at'][:10]}"
+        stated, say = self.stated, self.speech.say
+        self._line("B", 18, say("Lot {name}", name=stated["lot"]))
+        net = say("not weighed yet") if stated["net_kg"] is None else say("{kg} kg net", kg=stated["net_kg"])
+        closed = stated["closed_at"]
+        state = say("open") if closed is None else say("closed {day}", day=closed[:10])
         self._line("B", 11, f"{stated['product']}: {net}, {state}")
         if stated["buyer"]:
-            self._line("", 10, f"Buyer: {stated['buyer']}")
-        days = f"{stated['first_tapping_day']} to {stated['last_tapping_day']}"
-        self._line("", 10, f"Country: {', '.join(stated['countries']) or 'not known'}. Tapped: {days}.")
-        self._line(
-            "", 10, f"By receipts {stated['received_kg']} kg, of which {stated['known_origin_kg']} kg from known plots."
-        )
+            self._line("", 10, say("Buyer: {name}", name=stated["buyer"]))
+        named = ", ".join(self.speech.country(each) for each in stated["countries"]) or say("not known")
+        days = f"{stated['first_tapping_day'] or '-'} - {stated['last_tapping_day'] or '-'}"
+        self._line("", 10, say("Country: {countries}. Tapped: {days}.", countries=named, days=days))
+        weights = {"received": stated["received_kg"], "known": stated["known_origin_kg"]}
+        self._line("", 10, say("By receipts {received} kg, of which {known} kg from known plots.", **weights))
         if stated["mixed_with_unknown_origin"]:
-            self._line("B", 11, f"MIXED: {stated['unknown_origin_kg']} kg are of unknown origin.")
+            self._line("B", 11, say("MIXED: {kg} kg are of unknown origin.", kg=stated["unknown_origin_kg"]))
         self.y += 3
 
     def _line(self, weight: str, points: float, text: str) -> None:
@@ -123,10 +122,10 @@ class _Paper:
 
     def _unknown(self) -> None:
         if self.stated["unknown"]:
-            lines = [f"{each['kg']} kg: {each['what']}" for each in self.stated["unknown"]]
-            self._lines("Unknown origin", lines)
+            lines = [f"{each['kg']} kg: {remark(self.speech, each['what'])}" for each in self.stated["unknown"]]
+            self._lines(self.speech.say("Unknown origin"), lines)
 
-    def _lines(self, title: str, lines: Sequence[str]) -> None:
+    def _lines(self, title: str, lines: Sequence[Cell]) -> None:
         self._room(14)
         self._line("B", 11, title)
         for each in lines:

@@ -10,13 +10,16 @@ takes as a page about it says (evanbuytendijk.nl, "EUDR GeoJSON"; its file descr
 latitude first; RFC 7946 section 3.1.1 rules longitude first, and so do we.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from bot.papers.table import Cell, Column, Table
+from bot.reckon.tracing import Why
 from bot.rubber.geojson import Kind, Shape, collection, features
+from bot.speech.language import Tongue
 
 Statement = Mapping[str, Any]
 
@@ -39,25 +42,44 @@ _OF_THE_LOT = (
     "not_proven",
 )
 
-COLUMNS = (
-    Column("Lot"),
-    Column("Product"),
-    Column("Net mass of the lot", "kg"),
-    Column("Buyer"),
-    Column("Country"),
-    Column("Farm"),
-    Column("Block"),
-    Column("Plot"),
-    Column("Area", "ha"),
-    Column("Latitude"),
-    Column("Longitude"),
-    Column("Border as GeoJSON"),
-    Column("First tapping day"),
-    Column("Last tapping day"),
-    Column("Tapping days"),
-    Column("From the block", "kg"),
-    Column("Remark"),
-)
+#: A remark of unknown origin as a statement keeps it: a farm's receipt, or a block without a plot.
+_OF_RECEIPT = re.compile(r"(?P<farm>.+) receipt (?P<number>\d+): (?P<why>.+)")
+_OF_BLOCK = re.compile(rf"(?P<farm>.+): {re.escape(Why.NO_PLOT)} \((?P<block>.+)\)")
+
+
+def columns(speech: Tongue) -> tuple[Column, ...]:
+    """What stands above the columns of a lot's table."""
+    return (
+        Column(speech.say("Lot")),
+        Column(speech.say("Product")),
+        Column(speech.say("Net mass of the lot"), "kg"),
+        Column(speech.say("Buyer")),
+        Column(speech.say("Country")),
+        Column(speech.say("Farm")),
+        Column(speech.say("Block")),
+        Column(speech.say("Plot")),
+        Column(speech.say("Area"), "ha"),
+        Column(speech.say("Latitude")),
+        Column(speech.say("Longitude")),
+        Column(speech.say("Border as GeoJSON")),
+        Column(speech.say("First tapping day")),
+        Column(speech.say("Last tapping day")),
+        Column(speech.say("Tapping days")),
+        Column(speech.say("From the block"), "kg"),
+        Column(speech.say("Remark")),
+    )
+
+
+def remark(speech: Tongue, what: str) -> str:
+    """What is said of rubber of unknown origin, in a language; a note that somebody wrote stays as it is."""
+    receipt = _OF_RECEIPT.fullmatch(what)
+    if receipt is not None:
+        why = speech.unfilled(receipt["why"])
+        return speech.say("{farm} receipt {number}: {why}", farm=receipt["farm"], number=receipt["number"], why=why)
+    block = _OF_BLOCK.fullmatch(what)
+    if block is not None:
+        return f"{block['farm']}: {speech.unfilled(Why.NO_PLOT.value)} ({block['block']})"
+    return what
 
 
 def geojson_of(stated: Statement) -> str:
@@ -89,19 +111,21 @@ def _properties(source: Statement, plot: Statement, shape: Shape) -> dict[str, A
     return found | {area: float(plot["hectares"])}
 
 
-def table_of(stated: Statement) -> Table:
+def table_of(stated: Statement, speech: Tongue) -> Table:
     """A row for each plot, and one for each thing of unknown origin. Kilos of a block with several plots stand in the first."""
     rows: list[tuple[Cell, ...]] = []
     seen: set[int] = set()
     for source, plot, shape in _plots(stated):
         first = id(source) not in seen
         seen.add(id(source))
-        rows.append(_row(stated, source, plot, shape, first=first))
-    rows += [_unknown(stated, each) for each in stated["unknown"]]
-    return Table(f"Lot {stated['lot']}", COLUMNS, tuple(rows))
+        rows.append(
+            _row(stated, source, plot, shape, "" if first else speech.say("kilos stand with the block's first plot"))
+        )
+    rows += [_unknown(stated, each, speech) for each in stated["unknown"]]
+    return Table(speech.say("Lot {name}", name=stated["lot"]), columns(speech), tuple(rows))
 
 
-def _row(stated: Statement, source: Statement, plot: Statement, shape: Shape, *, first: bool) -> tuple[Cell, ...]:
+def _row(stated: Statement, source: Statement, plot: Statement, shape: Shape, later_plot: str) -> tuple[Cell, ...]:
     point = shape.kind is Kind.POINT
     return (
         *_lot(stated),
@@ -116,8 +140,8 @@ def _row(stated: Statement, source: Statement, plot: Statement, shape: Shape, *,
         date.fromisoformat(source["first_tapping_day"]),
         date.fromisoformat(source["last_tapping_day"]),
         source["tapping_days"],
-        Decimal(source["kg"]) if first else None,
-        None if first else "kilos stand with the block's first plot",
+        None if later_plot else Decimal(source["kg"]),
+        later_plot or None,
     )
 
 
@@ -126,26 +150,31 @@ def _lot(stated: Statement) -> tuple[Cell, ...]:
     return stated["lot"], stated["product"], None if net is None else Decimal(net), stated["buyer"]
 
 
-def _unknown(stated: Statement, each: Statement) -> tuple[Cell, ...]:
+def _unknown(stated: Statement, each: Statement, speech: Tongue) -> tuple[Cell, ...]:
     nothing: tuple[Cell, ...] = (None,) * 11
-    return (*_lot(stated), *nothing, Decimal(each["kg"]), f"unknown origin: {each['what']}")
+    return (
+        *_lot(stated),
+        *nothing,
+        Decimal(each["kg"]),
+        speech.say("unknown origin: {what}", what=remark(speech, each["what"])),
+    )
 
 
-def notes(stated: Statement) -> Table:
+def notes(stated: Statement, speech: Tongue) -> Table:
     """What the table cannot prove, and the receipts that the lot is made of, as lines of text."""
-    lines = [(each,) for each in stated["not_proven"]]
-    return Table("What this does not prove", (Column("Not proven"),), tuple(lines))
+    lines = [(speech.unfilled(each),) for each in stated["not_proven"]]
+    return Table(speech.say("What this does not prove"), (Column(speech.say("Not proven")),), tuple(lines))
 
 
-def receipts(stated: Statement) -> Table:
+def receipts(stated: Statement, speech: Tongue) -> Table:
     """The receipts that the lot is made of."""
-    columns = (
-        Column("Farm"),
-        Column("Receipt"),
-        Column("Day"),
-        Column("Sheets"),
-        Column("Grade"),
-        Column("In the lot", "kg"),
+    heads = (
+        Column(speech.say("Farm")),
+        Column(speech.say("Receipt")),
+        Column(speech.say("Day")),
+        Column(speech.say("Sheets")),
+        Column(speech.say("Grade")),
+        Column(speech.say("In the lot"), "kg"),
     )
     rows = tuple(
         (
@@ -158,4 +187,4 @@ def receipts(stated: Statement) -> Table:
         )
         for each in stated["receipts"]
     )
-    return Table("Receipts", columns, rows)
+    return Table(speech.say("Receipts"), heads, rows)

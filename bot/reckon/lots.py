@@ -13,16 +13,25 @@ from bot.books.model import Farm
 from bot.books.plots import Plot
 from bot.reckon.land import country, hectares
 from bot.reckon.tracing import Origin, Receipt, Share, Why, by_block, origins, receipts
+from bot.reckon.wording import later
 from bot.rubber.geojson import written
 
 #: What a statement of a lot cannot prove, said on every paper of it.
-NOT_PROVEN = (
-    "The coordinates are those that somebody gave; nobody here saw the land, and no map of forests was looked at.",
-    "Nothing here shows that the land was not deforested after 31 December 2020, nor that the rubber was produced "
-    "legally (Art. 9(1)(g) and (h)).",
-    "Blocks, days and kilos are what people texted. Sheets are followed first in, first out and not marked one by one.",
-    "Addresses of suppliers and buyers (Art. 9(1)(e) and (f)) are not in these books, but for what was written as buyer.",
-    "This is no due diligence statement and takes the place of none.",
+NOT_PROVEN: tuple[str, ...] = (
+    later(
+        "The coordinates are those that somebody gave; nobody here saw the land, and no map of forests was looked at."
+    ),
+    later(
+        "Nothing here shows that the land was not deforested after 31 December 2020, nor that the rubber was produced "
+        "legally (Art. 9(1)(g) and (h))."
+    ),
+    later(
+        "Blocks, days and kilos are what people texted. Sheets are followed first in, first out and not marked one by one."
+    ),
+    later(
+        "Addresses of suppliers and buyers (Art. 9(1)(e) and (f)) are not in these books, but for what was written as buyer."
+    ),
+    later("This is no due diligence statement and takes the place of none."),
 )
 
 

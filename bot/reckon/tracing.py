@@ -14,6 +14,7 @@ from enum import StrEnum
 from bot.books import Transaction, entries
 from bot.books.model import Entry, Farm
 from bot.reckon.chain import Part, Weighing, follow, taken_here
+from bot.reckon.wording import later
 from bot.rubber.filtering import SURPRISE
 from bot.rubber.money import split
 from bot.rubber.reference import NORMAL_80
@@ -23,13 +24,13 @@ from parsers.reading import What
 class Why(StrEnum):
     """Why it cannot be said where some rubber comes from."""
 
-    NO_COUNT = "no count of sheets, so that they cannot be followed"
-    NO_ROLLING = "sheets that nobody reported as rolled"
-    NO_LATEX = "sheets without latex in the book"
-    NO_BLOCK = "latex without a block"
-    TOO_HEAVY = "more than its latex can have given"
-    NO_PLOT = "block without a plot"
-    GONE = "the receipt was corrected or taken out after it was put into the lot"
+    NO_COUNT = later("no count of sheets, so that they cannot be followed")
+    NO_ROLLING = later("sheets that nobody reported as rolled")
+    NO_LATEX = later("sheets without latex in the book")
+    NO_BLOCK = later("latex without a block")
+    TOO_HEAVY = later("more than its latex can have given")
+    NO_PLOT = later("block without a plot")
+    GONE = later("the receipt was corrected or taken out after it was put into the lot")
 
 
 @dataclass(frozen=True)

@@ -58,10 +58,17 @@ class Due:
 
 
 def due(tx: Transaction, farm: Farm, first: date, last: date) -> list[Due]:
-    """What every tapper with work, advances or adjustments is due for these days. Raises NoTerms, MoneyError."""
-    tappers = _tappers(tx, farm)
-    book = _Book(tx, farm, tappers, first, last)
-    return [found for person in tappers if (found := book.due(person, first, last)) is not None]
+    """What every tapper with work, advances or adjustments is due for these days, and who left with work not yet paid.
+
+    Raises NoTerms, MoneyError.
+    """
+    here, left = _tappers(tx, farm), people.former_tappers(tx, farm.id)
+    book = _Book(tx, farm, [*here, *left], first, last)
+    found = [
+        *(book.due(each, first, last) for each in here),
+        *(book.due_to_who_left(each, first, last) for each in left),
+    ]
+    return [each for each in found if each is not None]
 
 
 def _tappers(tx: Transaction, farm: Farm) -> list[Person]:
@@ -127,6 +134,11 @@ class _Book:
         if earned.amount < 0:  # more was deducted than earned: it is carried on as an advance
             settlement = Settlement(earned.amount, earned.amount, ZERO, owed - earned.amount)
         return Due(person, first, last, earned, settlement)
+
+    def due_to_who_left(self, person: Person, first: date, last: date) -> Due | None:
+        """What he has earned is his, also when he has left since; an advance that he took with him is no line of pay."""
+        found = self.due(person, first, last)
+        return found if found is not None and found.earned.lines else None
 
     def lines(self, person: Person, first: date, last: date) -> list[PayLine]:
         """Lines of pay for work in these days, by the terms of each day."""

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 import parsers
-from bot.books import Books, Transaction, cooperatives, messages, outbox, people
+from bot.books import Books, Transaction, cooperatives, messages, office_waiting, outbox, people
 from bot.books.model import Person, StoredMessage
 from bot.speech.language import economical
 from bot.speech.parts import count_parts
@@ -18,6 +18,7 @@ from bot.talk import (
     disputing,
     limiting,
     managing,
+    office_proof,
     proof,
     queries,
     questions,
@@ -115,7 +116,7 @@ def _act_for_cooperative(
     stored = _received(tx, incoming)
     if stored is not None:
         return _again(tx, stored)
-    return _close(tx, me, incoming, action(Office(tx, managed[0], me, incoming, now, house)), now)
+    return _close(tx, me, incoming, action(Office(tx, managed[0], me, incoming, now, house, proven=True)), now)
 
 
 def _received(tx: Transaction, incoming: Incoming) -> StoredMessage | None:
@@ -165,6 +166,8 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     of_cooperative = None
     if offices and heard.said is None:
         of_cooperative = cooperative.answered(offices[0], has_desk=bool(places))
+    elif offices and heard.said is not None and _is_of_office(tx, me, places, now):
+        of_cooperative = office_proof.answer(offices, heard.said, lambda at: cooperative.answered(at, has_desk=False))
     if of_cooperative is not None:
         return _to_one_who_stopped(people.person_by_number(tx, me.number) or me, of_cooperative)
     if not places:
@@ -180,6 +183,11 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)
     return _to_one_who_stopped(me, correcting.more_or_instead(desk, reading) or _handle(desk, reading))
+
+
+def _is_of_office(tx: Transaction, me: Person, places: list[Desk], now: datetime) -> bool:
+    """Whether a manager's PIN is meant for what he does at his cooperative, and not at a farm of his own."""
+    return office_waiting.waiting(tx, me.id, now) is not None or not any(each.is_owner for each in places)
 
 
 def _to_one_who_stopped(me: Person, outcome: Outcome) -> Outcome:

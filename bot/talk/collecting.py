@@ -75,8 +75,10 @@ def write(
         replaces=None if replaces is None else replaces.id,
     )
     house = desk.cooperative
-    if house is not None and replaces is None:
+    if replaces is None and house is not None:
         entries.number_receipt(desk.tx, entry, house.id)
+    elif replaces is None:
+        entries.number_own_receipt(desk.tx, entry)
     if is_of(desk, lot.record):
         cooperatives.add_take(desk.tx, entry, takes.kind_of(lot), taken.paid_kg, taken.amount, lot.notes)
     return entry

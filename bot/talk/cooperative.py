@@ -14,8 +14,8 @@ from bot.books.model import Entry, Person
 from bot.speech import say
 from bot.speech.fitting import fitting
 from bot.speech.language import tongue
-from bot.talk import correcting, disputing
-from bot.talk.desk import Outcome, Told
+from bot.talk import correcting, disputing, growers_money, office_proof, storing
+from bot.talk.desk import Outcome
 from bot.talk.exchange import Kind
 from bot.talk.office import Office
 from bot.week import grades
@@ -44,6 +44,12 @@ def answered(office: Office, *, has_desk: bool) -> Outcome | None:
     handler = _HANDLERS.get(kind or "")
     if handler is not None and _means_it(kind or "", rest, facts):
         return handler(office, rest, facts)
+    if kind == "cancel" and taking.opening(rest, office.house.words)[0] == "bales":
+        return storing.take_apart(office, facts)
+    if kind in growers_money.OPENING:
+        of_money = growers_money.answered(office, kind, rest, has_desk=has_desk)
+        if of_money is not None:
+            return of_money
     if reading.request is not None and reading.request.manage is Manage.LINK and not has_desk:
         return _link(office)
     if _prices(facts):
@@ -61,8 +67,10 @@ def _means_it(kind: str, rest: str, facts: Facts) -> bool:
     """Whether the first words are meant as a manager's: they begin other texts too (`keep 1001`, `out 500 kg rss3`)."""
     if kind == "keep":
         return _RECEIPT.search(rest) is not None
-    if kind == "left":
-        return facts.has("kg")
+    if kind in ("left", "counted"):
+        return facts.has("kg") or storing.of_bales(rest)
+    if kind in ("bales", "store"):
+        return storing.is_meant(kind, rest, facts)
     if kind == "closing":
         return not rest or facts.has("day") or len(rest.split()) <= 2
     return kind in ("disputes", "grades")
@@ -71,7 +79,8 @@ def _means_it(kind: str, rest: str, facts: Facts) -> bool:
 def help_(office: Office) -> str:
     """What a manager can text, by examples."""
     return office.tongue.say(
-        "Text: day / price rss3 1.55 / disputes / keep 1001 / set 1001 21 kg / store out 500 kg rss3 / grades / link"
+        "Text: day / price rss3 1.55 / disputes / keep 1001 / set 1001 21 kg / store / bales / store out 500 kg rss3 / grades / "
+        "advance / levy / pay out / link"
     )
 
 
@@ -117,7 +126,9 @@ def _prices(facts: Facts) -> dict[str, Decimal]:
 
 
 def _set_prices(office: Office, facts: Facts) -> Outcome:
-    return _guarded(office) or set_prices(office, _prices(facts))
+    prices = _prices(facts)
+    words = office.tongue.several(f"{kind_name(office.tongue, kind)} {value}" for kind, value in prices.items())
+    return office_proof.asked_for(office, words) or set_prices(office, prices)
 
 
 def set_prices(office: Office, prices: dict[str, Decimal]) -> Outcome:
@@ -145,19 +156,7 @@ def set_prices(office: Office, prices: dict[str, Decimal]) -> Outcome:
             "Prices from today: {lines} {currency} a kg.", lines=lines, currency=office.cooperative.currency
         )
 
-    return Outcome(Kind.CHANGED, said(office.me.language), _to_others(office, said))
-
-
-def _to_others(office: Office, said: Callable[[str], str]) -> tuple[Told, ...]:
-    others = [each for each in cooperatives.managers(office.tx, office.cooperative.id) if each.id != office.me.id]
-    return tuple(Told(each, f"{office.me.name}: {said(each.language)}") for each in others)
-
-
-def _guarded(office: Office) -> Outcome | None:
-    """Where the house wants more proof than a number, money is changed on the manager's page, whose link went to his phone."""
-    if not office.house.requires_pin:
-        return None
-    return Outcome(Kind.REFUSED, office.tongue.say("Change that on your page: text link. Nothing changed."))
+    return Outcome(Kind.CHANGED, said(office.me.language), office.to_others(said))
 
 
 def _disputes(office: Office, _rest: str, _facts: Facts) -> Outcome:
@@ -181,7 +180,11 @@ def _keep(office: Office, rest: str, _facts: Facts) -> Outcome:
         office.house.words,
     )
     kilos = [fact.value for fact in said.of("kg", "number") if fact.value]
-    return _guarded(office) or settle(office, int(match[1]), kilos[0] if kilos else None)
+    number, kg = int(match[1]), kilos[0] if kilos else None
+    entry = entries.with_receipt(office.tx, office.cooperative.id, number)
+    words = f"{number} {say.kilos(office.tongue, kg)}" if kg is not None else f"{number} OK"
+    wanted = None if entry is None else office_proof.asked_for(office, words)
+    return wanted or settle(office, number, kg)
 
 
 def settle(office: Office, number: int, kg: Decimal | None) -> Outcome:
@@ -209,34 +212,6 @@ def _sides(office: Office, entry: Entry) -> list[Person]:
     return [each for each in both if each.id != office.me.id]
 
 
-def _left(office: Office, _rest: str, facts: Facts) -> Outcome:
-    grade = [fact.name for fact in facts.of("grade")]
-    forms = [each for each in ("latex", "lump") if facts.has(each)]
-    kg = facts.of("kg")[0].value or Decimal(0)
-    return leave_store(office, str((grade or forms or ["sheets"])[0]), kg)
-
-
-def leave_store(office: Office, kind: str, kg: Decimal) -> Outcome:
-    """So many kg of a kind left the store. More than should be there is not entered."""
-    there = cooperatives.stock(office.tx, office.cooperative.id, office.today).get(kind, Decimal(0))
-    name = kind_name(office.tongue, kind)
-    if not 0 < kg <= there:
-        text = office.tongue.say(
-            "The store should hold {kg} kg of {kind}. Nothing entered.", kg=office.tongue.number(there), kind=name
-        )
-        return Outcome(Kind.REFUSED, text)
-    cooperatives.leave_store(
-        office.tx, office.cooperative.id, kind, kg, day=office.today, at=office.sent, message_id=office.message.id
-    )
-
-    def said(language: str) -> str:
-        speech = tongue(language)
-        values = {"kind": kind_name(speech, kind), "kg": speech.number(kg), "left": speech.number(there - kg)}
-        return speech.say("Out of the store: {kind} {kg} kg, {left} kg left.", **values)
-
-    return Outcome(Kind.ENTERED, said(office.me.language), _to_others(office, said))
-
-
 def _grades(office: Office, rest: str, _facts: Facts) -> Outcome:
     names = cooperatives.farm_names(office.tx, office.cooperative.id).values()
     farm = places.nearest(rest, names) if rest else None
@@ -254,6 +229,9 @@ _HANDLERS: dict[str, Handler] = {
     "closing": _day,
     "disputes": _disputes,
     "keep": _keep,
-    "left": _left,
+    "left": storing.left,
+    "bales": storing.bales,
+    "counted": storing.counted,
+    "store": storing.told,
     "grades": _grades,
 }

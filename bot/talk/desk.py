@@ -161,8 +161,13 @@ class Desk:
         return [each.person for each in self.members if each.role is role]
 
     def named(self, name: str | None) -> Person | None:
-        """Somebody of the farm by the name that the reader found."""
-        return next((each.person for each in self.members if each.person.name == name), None) if name else None
+        """Somebody of the farm by the name that the reader found.
+
+        Of two by one name it is the one enrolled last whose phone is not blocked: he lost a phone and has a new one.
+        """
+        called = [each.person for each in self.members if name and each.person.name == name]
+        working = [each for each in called if each.blocked_at is None]
+        return next(iter((working or called)[-1:]), None)
 
     def _learned_litres(self, block: str) -> Decimal | None:
         """What a block whose usual litres were not told has brought of late; None before it has brought enough to tell."""

@@ -5,7 +5,7 @@ dispute back. The take stands as it is until it is corrected or kept.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import timedelta
 from decimal import Decimal
 
@@ -44,14 +44,15 @@ WORK = (
 
 def answered(desks: Sequence[Desk]) -> Outcome | None:
     """What comes of a text that answers a receipt; None where it is none."""
-    for desk in desks:
-        found = _receipt_meant(desk)
-        if found is not None:
-            return _about(desk, *found)
+    for find in (_of_cooperative, _of_farm):
+        for desk in desks:
+            found = _receipt_meant(desk, find)
+            if found is not None:
+                return _about(desk, *found)
     return None
 
 
-def _receipt_meant(desk: Desk) -> tuple[Entry, Facts] | None:
+def _receipt_meant(desk: Desk, find: Callable[[Desk, int], Entry | None]) -> tuple[Entry, Facts] | None:
     """The take whose receipt the text begins with, and what is said of it."""
     match = _NUMBER.fullmatch(desk.message.text)
     if match is None or not match["rest"].strip(" .,;:!?-#"):
@@ -61,7 +62,7 @@ def _receipt_meant(desk: Desk) -> tuple[Entry, Facts] | None:
     worded = taking.is_receipt(word, desk.house.words) or of_farm
     if not worded and (word or number < entries.FIRST_RECEIPT):
         return None
-    entry = _with_number(desk, number)
+    entry = find(desk, number)
     if entry is None:
         return None
     setting = desk.setting(None)
@@ -92,12 +93,15 @@ def no_such_receipt(desk: Desk) -> Outcome | None:
     return Outcome(Kind.ASKED, text)
 
 
-def _with_number(desk: Desk, number: int) -> Entry | None:
-    """The standing take of the last weeks whose receipt has the number, at this farm."""
+def _of_cooperative(desk: Desk, number: int) -> Entry | None:
+    """The standing take of this farm whose receipt its cooperative gave that number."""
     house = desk.cooperative
     entry = None if house is None else entries.with_receipt(desk.tx, house.id, number)
-    if entry is not None:
-        return None if entry.removed or entry.farm_id != desk.farm.id else entry
+    return entry if entry is not None and entry.farm_id == desk.farm.id and not entry.removed else None
+
+
+def _of_farm(desk: Desk, number: int) -> Entry | None:
+    """The standing take of the last weeks whose receipt has the number, at this farm."""
     first = desk.today - timedelta(days=DAYS)
     found = entries.standing(desk.tx, desk.farm.id, first=first, what=What.COLLECTED)
     return next((each for each in found if desk.receipt_number(each) == number), None)

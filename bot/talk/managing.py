@@ -156,7 +156,8 @@ def _block(desk: Desk, request: Request) -> Outcome:
 
 
 def _unblock(desk: Desk, request: Request) -> Outcome:
-    person = _meant(desk, request)
+    blocked = (each.person for each in desk.members if each.person.blocked_at is not None)
+    person = next((each for each in blocked if each.name == request.name), None) or _meant(desk, request)
     if person is None:
         return _who_is_that(desk, request)
     people.unblock(desk.tx, person.id)

@@ -1,21 +1,22 @@
 """What a manager's handler has before it: the cooperative, who texts, the text, and the open transaction."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from bot.books import Transaction, farms
+from bot.books import Transaction, cooperatives, farms
 from bot.books.cooperatives import Cooperative
 from bot.books.model import Person
 from bot.speech.language import Tongue, tongue
-from bot.talk.desk import Desk
+from bot.talk.desk import Desk, Told
 from bot.talk.exchange import Incoming
 from bot.talk.house import House
 
 
 @dataclass(frozen=True)
 class Office:
-    """A manager at his cooperative with one text before him."""
+    """A manager at his cooperative with one text before him. `proven` says that more than the number tells who he is."""
 
     tx: Transaction
     cooperative: Cooperative
@@ -23,6 +24,7 @@ class Office:
     message: Incoming
     now: datetime
     house: House
+    proven: bool = False
 
     @property
     def tongue(self) -> Tongue:
@@ -38,6 +40,11 @@ class Office:
     def today(self) -> date:
         """The day of the text."""
         return self.sent.date()
+
+    def to_others(self, said: Callable[[str], str]) -> tuple[Told, ...]:
+        """Word to the other managers of what this one did, each in his language."""
+        others = [each for each in cooperatives.managers(self.tx, self.cooperative.id) if each.id != self.me.id]
+        return tuple(Told(each, f"{self.me.name}: {said(each.language)}") for each in others)
 
     def desk(self, farm_id: str) -> Desk:
         """A desk at one of the cooperative's farms, without any role there: for what a manager may settle."""

@@ -7,15 +7,14 @@ down; what is kept is `pin ****`. Pages need none: the link to them goes to the 
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
-from bot.books import Transaction, alarms, entries, messages, people
+from bot.books import Transaction, entries, messages, office_waiting, people
 from bot.books import pins as store
 from bot.books import questions as open_questions
 from bot.books.model import Question
-from bot.speech.numbers import shortened
-from bot.talk import correcting
+from bot.talk import correcting, pinned
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Incoming, Kind
 from bot.talk.house import House
@@ -27,12 +26,6 @@ from parsers.reading import Intent, Manage, Reading, Request, What
 
 #: What is kept of a text that holds a PIN.
 HIDDEN = "pin ****"
-
-#: So long a change waits for its PIN.
-WAITS = timedelta(minutes=10)
-
-#: How often an owner without a PIN is told how to choose one.
-HINT_EVERY = timedelta(days=7)
 
 #: What needs the proof: money, people, and the strength of the acid, since a wrong one makes a dose that hurts.
 GUARDED = frozenset(
@@ -73,6 +66,8 @@ def _awaits_pin(tx: Transaction, number: str, now: datetime) -> bool:
     if me is None or not store.of(tx, me.id).chosen:
         return False
     question = open_questions.open_question(tx, me.id, now)
+    if office_waiting.waiting(tx, me.id, now) is not None:
+        return True
     return question is None or _waiting(question) is not None
 
 
@@ -85,22 +80,15 @@ def asked_for(desk: Desk, reading: Reading) -> Outcome | None:
         return None
     by_text = pin.chosen and pin.blocked_at is None
     if not by_text and desk.house.link is None:
-        return _blocked(desk) if pin.chosen else _none_chosen(desk)
+        return pinned.blocked(desk) if pin.chosen else pinned.none_chosen(desk)
     wanted = reading_out(reading)
     if _another_waits(desk, wanted):
-        open_questions.close(desk.tx, desk.me.id, desk.now, "two at once")
-        refused = desk.tongue.say("Another change was waiting for your PIN: neither is done. Text one, then the PIN.")
-        return Outcome(Kind.REFUSED, refused)
+        drop(desk.tx, desk.me.id, desk.now)
+        office_waiting.drop(desk.tx, desk.me.id)
+        return pinned.two_at_once(desk)
     what = in_words(desk, reading)
     _keep(desk, {"reading": wanted, "words": what})
-    return Outcome(
-        Kind.ASKED, desk.tongue.say("Send your PIN to confirm: {what}", what=what) if by_text else _page(desk)
-    )
-
-
-def _none_chosen(desk: Desk) -> Outcome:
-    text = desk.tongue.say("Choose a PIN first: text pin and 4 to 6 digits. Nothing changed.")
-    return Outcome(Kind.REFUSED, text)
+    return pinned.to_confirm(desk, what) if by_text else Outcome(Kind.ASKED, _page(desk))
 
 
 def _page(desk: Desk) -> str:
@@ -111,9 +99,22 @@ def _page(desk: Desk) -> str:
 
 
 def _another_waits(desk: Desk, wanted: Mapping[str, Any]) -> bool:
-    """Whether the PIN might be meant for another change: somebody who forges the number could slip his own in between."""
     _, waiting = _open(desk)
+    if office_waiting.waiting(desk.tx, desk.me.id, desk.now) is not None:
+        return True
     return waiting is not None and waiting.get("reading") != wanted
+
+
+def waits(tx: Transaction, person_id: str, now: datetime) -> bool:
+    """Whether a change of somebody at a farm waits for his PIN."""
+    question = open_questions.open_question(tx, person_id, now)
+    return question is not None and _waiting(question) is not None
+
+
+def drop(tx: Transaction, person_id: str, now: datetime) -> None:
+    """No change of somebody at a farm waits any more, since another was asked for before its PIN came."""
+    if waits(tx, person_id, now):
+        open_questions.close(tx, person_id, now, "two at once")
 
 
 def _open(desk: Desk) -> tuple[Question | None, Mapping[str, Any] | None]:
@@ -139,15 +140,7 @@ def confirmed_on_page(desk: Desk, do: Do) -> Outcome | None:
 
 def with_hint(desk: Desk, reading: Reading, outcome: Outcome) -> Outcome:
     """What was done, with word now and then of how to choose a PIN where none is set."""
-    done = outcome.kind in (Kind.ENTERED, Kind.CHANGED, Kind.REMOVED, Kind.ANSWERED)
-    if outcome.text is None or not done or not _needs_proof(desk, reading):
-        return outcome
-    pin = store.of(desk.tx, desk.me.id)
-    if pin.chosen or (pin.hinted_at is not None and desk.now - pin.hinted_at < HINT_EVERY):
-        return outcome
-    store.hinted(desk.tx, desk.me.id, desk.now)
-    hint = desk.tongue.say("Against forged texts choose a PIN: text pin and 4 to 6 digits.")
-    return Outcome(outcome.kind, f"{outcome.text} {hint}", outcome.others)
+    return pinned.with_hint(desk, outcome) if _needs_proof(desk, reading) else outcome
 
 
 def answer(places: list[Desk], said: Said, do: Do) -> Outcome:
@@ -157,42 +150,30 @@ def answer(places: list[Desk], said: Said, do: Do) -> Outcome:
         return Outcome(Kind.REFUSED, places[0].tongue.say("Only the owner can change that. Nothing changed."))
     pin = store.of(desk.tx, desk.me.id)
     if pin.blocked_at is not None:
-        return _blocked(desk)
+        return pinned.blocked(desk)
     if said.pin is None:
-        return Outcome(Kind.ASKED, desk.tongue.say("A PIN is 4 to 6 digits. Text it like: pin and the digits."))
+        return pinned.no_pin(desk)
     question, waiting = _open(desk)
     if pin.chosen and question is not None and waiting is not None:
         return _confirm(places, question, waiting, said.pin, do)
-    return _choose(desk, said.pin, pin) if said.worded else _nothing_waits(desk)
-
-
-def _nothing_waits(desk: Desk) -> Outcome:
-    return Outcome(Kind.REFUSED, desk.tongue.say("No change waits for a PIN. Nothing changed."))
+    return _choose(desk, said.pin, pin) if said.worded else pinned.nothing_waits(desk)
 
 
 def _choose(desk: Desk, pin: str, before: store.Pin) -> Outcome:
     if pins.is_easy(pin, desk.me.number):
-        return Outcome(Kind.REFUSED, desk.tongue.say("That PIN is too easy to guess. Choose another."))
+        return pinned.too_easy(desk)
     kept = store.hashed(pin)
     if before.chosen:
         open_questions.close(desk.tx, desk.me.id, desk.now, "gave way")
         _keep(desk, {"pin": kept, "words": desk.tongue.say("new PIN")})
-        return Outcome(Kind.ASKED, desk.tongue.say("Send your old PIN to confirm the new one."))
-    return _chosen(desk, kept)
-
-
-def _chosen(desk: Desk, kept: str) -> Outcome:
-    store.choose(desk.tx, desk.me.id, kept, desk.now)
-    return Outcome(
-        Kind.CHANGED,
-        desk.tongue.say("Your PIN is set. Delete your text, tell nobody. Was it not you? Call the operator at once."),
-    )
+        return pinned.old_one_first(desk)
+    return pinned.chosen(desk, kept)
 
 
 def _confirm(places: list[Desk], question: Question, waiting: Mapping[str, Any], pin: str, do: Do) -> Outcome:
     desk = next((each for each in places if each.farm.id == question.farm_id and each.is_owner), None)
     if desk is None:
-        return _nothing_waits(places[0])
+        return pinned.nothing_waits(places[0])
     if not store.attempt(desk.tx, desk.me.id, pin, desk.now):
         return _wrong(desk)
     return _done(desk, question, waiting, do)
@@ -201,24 +182,14 @@ def _confirm(places: list[Desk], question: Question, waiting: Mapping[str, Any],
 def _done(desk: Desk, question: Question, waiting: Mapping[str, Any], do: Do) -> Outcome:
     open_questions.close(desk.tx, desk.me.id, desk.now, "confirmed")
     if "pin" in waiting:
-        return _chosen(desk, waiting["pin"])
+        return pinned.chosen(desk, waiting["pin"])
     return do(_as_asked(desk, question), reading_in(waiting["reading"]))
 
 
 def _wrong(desk: Desk) -> Outcome:
-    if store.of(desk.tx, desk.me.id).blocked_at is None:
-        return Outcome(Kind.REFUSED, desk.tongue.say("Wrong PIN. Nothing changed. Send it again."))
-    open_questions.close(desk.tx, desk.me.id, desk.now, "wrong PIN")
-    line = f"{store.MOST_WRONG} wrong PINs from {shortened(desk.me.number)}: call him, then `tapping-log people reset-pin`."
-    alarms.sound(desk.tx, number=desk.me.number, kind="pin", line=line, at=desk.now, who=shortened(desk.me.number))
-    return _blocked(desk)
-
-
-def _blocked(desk: Desk) -> Outcome:
-    text = desk.tongue.say(
-        "Too many wrong PINs: such changes are blocked by text. Use your page (text: link) or call the operator."
-    )
-    return Outcome(Kind.REFUSED, text)
+    if store.of(desk.tx, desk.me.id).blocked_at is not None:
+        open_questions.close(desk.tx, desk.me.id, desk.now, "wrong PIN")
+    return pinned.wrong(desk)
 
 
 def _as_asked(desk: Desk, question: Question) -> Desk:
@@ -259,7 +230,7 @@ def _keep(desk: Desk, waiting: Mapping[str, Any]) -> None:
         message_id=desk.message.id,
         body=json.dumps({"proof": waiting}, ensure_ascii=False),
         asked_at=desk.now,
-        expires_at=desk.now + WAITS,
+        expires_at=desk.now + pinned.WAITS,
     )
 
 

@@ -18,7 +18,8 @@ from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from parsers.reading import Ask, Correction, Intent, OpenQuestion, Reading, Record, What
 
-#: After this time an answer would be guesswork: a bare number then stands for itself.
+#: This long after it was asked an answer would be guesswork: a bare number then stands for itself. A late text is asked about
+#: when it comes.
 EXPIRES = timedelta(hours=14)
 
 #: The two answers to "more, or instead of what stands?"
@@ -160,7 +161,7 @@ def _keep(desk: Desk, waiting: Waiting) -> None:
         message_id=desk.message.id,
         body=json.dumps(_to_body(waiting), ensure_ascii=False),
         asked_at=desk.sent,
-        expires_at=desk.sent + EXPIRES,
+        expires_at=desk.now + EXPIRES,
     )
 
 

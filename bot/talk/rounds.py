@@ -7,6 +7,7 @@ of its farm. A farm may be named by its own name or its owner's, however spelled
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from functools import cached_property
 
 import parsers
@@ -16,7 +17,7 @@ from bot.books.convert import folded
 from bot.books.cooperatives import Cooperative
 from bot.books.places import Place
 from bot.reckon import takes
-from bot.talk import collecting, correcting, disputing, rounds_in_words
+from bot.talk import collecting, correcting, disputing, rounds_in_words, visiting
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from bot.talk.questions import EXPIRES
@@ -112,6 +113,9 @@ def answered(collector: Collector) -> Outcome | None:
     waiting = _from_whom(collector)
     if waiting is not None:
         return waiting
+    empty = visiting.nobody(collector)
+    if empty is not None:
+        return empty
     reading = parsers.read(collector.desk.message.text, collector.setting, collector.desk.house.words)
     lots = _lots(collector, reading)
     if collector.only and collector.cooperative is not None:
@@ -128,6 +132,8 @@ def answered(collector: Collector) -> Outcome | None:
     facts = collector.facts
     if reading.intent is Intent.READY or (facts.has("ready") and not facts.has("kg", "sheets", "litres")):
         return rounds_in_words.ready(collector)
+    if _is_at_a_place(collector, reading):
+        return rounds_in_words.arrived(collector, reading.records[0])
     if facts.has("price") or (reading.query is not None and reading.query.about is About.PRICE):
         return Outcome(Kind.ANSWERED, collecting.prices(collector.desk))
     if reading.query is not None and reading.query.about is About.TAKEN:
@@ -137,6 +143,15 @@ def answered(collector: Collector) -> Outcome | None:
     if reading.intent in (Intent.LOG, Intent.UNKNOWN, Intent.DOSE) and not corrections.is_fix(facts):
         return rounds_in_words.not_understood(collector)
     return rounds_in_words.help_(collector) if reading.intent is Intent.HELP and reading.query is None else None
+
+
+def _is_at_a_place(collector: Collector, reading: Reading) -> bool:
+    """Whether he says that he is at a place, by its whole name: what else a word of the name may mean (`Market Gate`: a price)
+    then means nothing."""
+    if reading.intent is not Intent.LOG or not reading.records or reading.records[0].what is not What.CHECK_IN:
+        return False
+    said = folded(reading.records[0].place or "")
+    return any(folded(each.name) == said for each in collector.places) and not collector.facts.has("ask", "question")
 
 
 def _corrected(collector: Collector, lots: Sequence[Lot]) -> Outcome | None:
@@ -254,22 +269,25 @@ def _ask_from_whom(collector: Collector, lot: Lot, given: Sequence[Desk]) -> Out
     desk = collector.desk
     near = dict.fromkeys(each.farm.name for each in (*collector.here(), *collector.desks))
     offered = list(near)[: rounds_in_words.MOST_NAMES]
+    waits = {
+        "from_whom": desk.message.text,
+        "at": desk.sent.isoformat(),
+        "given": [each.farm.id for each in given],
+    }
     store.ask(
         desk.tx,
         person_id=desk.me.id,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        body=json.dumps(
-            {"from_whom": desk.message.text, "given": [each.farm.id for each in given]}, ensure_ascii=False
-        ),
+        body=json.dumps(waits, ensure_ascii=False),
         asked_at=desk.sent,
-        expires_at=desk.sent + EXPIRES,
+        expires_at=desk.now + EXPIRES,
     )
     return Outcome(Kind.ASKED, rounds_in_words.from_whom(desk, lot, offered))
 
 
 def _from_whom(collector: Collector) -> Outcome | None:
-    """The answer to from whom something was taken: the text that waits is read again with that farm."""
+    """The answer to from whom something was taken: the text that waits is read again with that farm, as of when it was sent."""
     desk = collector.desk
     question = desk.asked
     body = {} if question is None else json.loads(question.body)
@@ -281,7 +299,8 @@ def _from_whom(collector: Collector) -> Outcome | None:
     if given is None:
         return None
     store.close(desk.tx, desk.me.id, desk.sent, "answered")
-    message = replace(desk.message, text=body["from_whom"])
+    sent = datetime.fromisoformat(body["at"]) if "at" in body else desk.message.at
+    message = replace(desk.message, text=body["from_whom"], at=sent)
     then = replace(collector, desks=tuple(replace(each, message=message) for each in collector.desks))
     lots = _lots(then, parsers.read(message.text, then.setting, desk.house.words))
     by_id = {each.farm.id: each for each in then.desks}

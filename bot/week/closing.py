@@ -11,11 +11,13 @@ from decimal import Decimal
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from bot.books import Transaction, cooperatives, disputes, entries, farms, outbox, places
+from bot.books import Transaction, cooperatives, disputes, entries, farms, outbox, places, storeroom, visits
 from bot.books.cooperatives import Cooperative
 from bot.books.disputes import Dispute
 from bot.books.model import Entry, Person
 from bot.books.places import Place
+from bot.books.storeroom import Bale, Storeroom
+from bot.books.visits import EmptyVisit
 from bot.reckon import takes
 from bot.reckon.pay_terms import decimals
 from bot.reckon.waiting import Waiting, waiting
@@ -70,7 +72,7 @@ class InDispute:
 
 @dataclass(frozen=True)
 class NotVisited:
-    """A farm on today's rounds from which nothing was taken though something waits."""
+    """A farm from which nothing was taken: one on today's rounds where something waits, or one where nobody was met."""
 
     farm: str
     places: tuple[str, ...]
@@ -87,8 +89,9 @@ class Closing:
     kinds: Mapping[str, tuple[Decimal, Decimal]]
     cash: tuple[Cash, ...]
     disputes: tuple[InDispute, ...]
-    stock: Mapping[str, Decimal]
+    store: Storeroom
     not_visited: tuple[NotVisited, ...]
+    nobody_home: tuple[NotVisited, ...]
 
     @cached_property
     def amount(self) -> Decimal:
@@ -112,7 +115,10 @@ def closing(tx: Transaction, cooperative: Cooperative, day: date) -> Closing:
     names = cooperatives.farm_names(tx, cooperative.id)
     here = [each for each in found if each.record.farm is None or each.record.farm == names[each.farm_id]]
     known = places.of_cooperative(tx, cooperative.id)
-    rounds = _rounds(tx, cooperative, day, here, known)
+    empty = visits.on(tx, cooperative.id, day)
+    rounds = _rounds(tx, cooperative, day, here, known, empty)
+    sold = {each.farm_id for each in here}
+    met_nobody = {each.farm_id for each in empty} - sold
     return Closing(
         cooperative,
         day,
@@ -120,13 +126,19 @@ def closing(tx: Transaction, cooperative: Cooperative, day: date) -> Closing:
         _kinds(here),
         _cash(cooperative, here, names),
         tuple(_in_dispute(tx, each, names) for each in disputes.open_at_cooperative(tx, cooperative.id)),
-        cooperatives.stock(tx, cooperative.id, day),
-        _not_visited(tx, day, rounds, {each.farm_id for each in here}, names),
+        storeroom.at(tx, cooperative.id, day),
+        _not_visited(tx, day, rounds, sold | met_nobody, names),
+        _nobody_home(tx, day, met_nobody, known, names),
     )
 
 
 def _rounds(
-    tx: Transaction, cooperative: Cooperative, day: date, taken: Sequence[Entry], known: Sequence[Place]
+    tx: Transaction,
+    cooperative: Cooperative,
+    day: date,
+    taken: Sequence[Entry],
+    known: Sequence[Place],
+    empty: Sequence[EmptyVisit],
 ) -> tuple[RoundDone, ...]:
     by_id = {each.id: each for each in known}
     checked = cooperatives.standing(tx, cooperative.id, What.CHECK_IN, day, day)
@@ -136,8 +148,9 @@ def _rounds(
             continue
         stops = tuple(by_id[place_id] for place_id in each.place_ids if place_id in by_id)
         names = {entry.record.place for entry in checked if entry.by.id == each.person.id}
-        sellers = {entry.farm_id for entry in taken if entry.by.id == each.person.id}
-        visited = frozenset(stop.id for stop in stops if stop.name in names or sellers & set(stop.farm_ids))
+        seen = {entry.farm_id for entry in taken if entry.by.id == each.person.id}
+        seen |= {visit.farm_id for visit in empty if visit.person_id == each.person.id}
+        visited = frozenset(stop.id for stop in stops if stop.name in names or seen & set(stop.farm_ids))
         done.append(RoundDone(each.person, stops, visited))
     return tuple(done)
 
@@ -194,6 +207,22 @@ def _not_visited(
     return tuple(sorted(full, key=lambda each: (-each.waiting.weight.kg - float(each.waiting.lump), each.farm)))
 
 
+def _nobody_home(
+    tx: Transaction, day: date, met_nobody: set[str], known: Sequence[Place], names: Mapping[str, str]
+) -> tuple[NotVisited, ...]:
+    """Farms where a collector was and met nobody, with what waits there."""
+    found = [
+        NotVisited(
+            names[farm_id],
+            tuple(each.name for each in known if farm_id in each.farm_ids),
+            waiting(tx, farms.farm(tx, farm_id), day),
+        )
+        for farm_id in met_nobody
+        if farm_id in names
+    ]
+    return tuple(sorted(found, key=lambda each: each.farm))
+
+
 def in_words(seen: Closing, speech: Tongue, link: str | None = None) -> str:
     """The closing text: places, kilos by grade, cash, disputes, who was not visited, the store; three parts at most."""
     done, all_ = seen.stops
@@ -236,22 +265,33 @@ def kind_name(speech: Tongue, kind: str) -> str:
 
 
 def _missed_lines(speech: Tongue, seen: Closing) -> list[str]:
-    if not seen.not_visited:
-        return []
-    said = [f"{each.farm} {ready_words(speech, each.waiting)}" for each in seen.not_visited]
-    head = speech.say("Ready, not visited:")
-    return [
-        f"{head} {said[0]}{',' if len(said) > 1 else '.'}",
-        *(f"{each}," for each in said[1:-1]),
-        *(f"{each}." for each in said[1:][-1:]),
-    ]
+    empty = _listed(speech, speech.say("Nobody home:"), seen.nobody_home)
+    return [*_listed(speech, speech.say("Ready, not visited:"), seen.not_visited), *empty]
+
+
+def _listed(speech: Tongue, head: str, found: Sequence[NotVisited]) -> list[str]:
+    """Farms with what waits there, one piece each, so that what does not fit can be left out."""
+    said = [f"{each.farm} {ready_words(speech, each.waiting)}".strip() for each in found]
+    pieces = [f"{each}{',' if n + 1 < len(said) else '.'}" for n, each in enumerate(said)]
+    return [f"{head} {pieces[0]}", *pieces[1:]] if pieces else []
 
 
 def _store(speech: Tongue, seen: Closing) -> list[str]:
-    if not seen.stock:
-        return []
-    listed = speech.several(f"{kind_name(speech, kind)} {speech.number(kg, 0)} kg" for kind, kg in seen.stock.items())
-    return [speech.say("Store: {list}.", list=listed)]
+    listed = store_in_words(speech, seen.store, 0)
+    return [speech.say("Store: {list}.", list=listed)] if listed else []
+
+
+def store_in_words(speech: Tongue, store: Storeroom, places: int) -> str:
+    """`RSS3 206.7 kg, 12 bales RSS3 111.11 kg`: what lies at a store; empty where nothing does."""
+    loose = [f"{kind_name(speech, kind)} {speech.number(kg, places)} kg" for kind, kg in store.sheets.items()]
+    bales = [f"{bales_in_words(speech, bale, pieces)}" for bale, pieces in store.pieces.items()]
+    return speech.several([*loose, *bales])
+
+
+def bales_in_words(speech: Tongue, bale: Bale, pieces: int) -> str:
+    """`12 bales RSS3 of 111.11 kg`."""
+    values = {"kind": kind_name(speech, bale.kind), "kg": speech.measured(bale.kg)}
+    return speech.count("{n} bale {kind} of {kg} kg", "{n} bales {kind} of {kg} kg", pieces, **values)
 
 
 def _money(speech: Tongue, seen: Closing, amount: Decimal) -> str:

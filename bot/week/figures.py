@@ -151,6 +151,8 @@ def _silent(tappers: Sequence[Membership], standing: Sequence[Entry], first: dat
             spoke[entry.by.id].add(entry.record.day)
     length = (last - first).days + 1
     for member in tappers:
+        if member.person.blocked_at is not None:  # a lost phone says nothing
+            continue
         days = length - len(spoke[member.person.id])
         last_day = max(spoke[member.person.id], default=None)
         if days:

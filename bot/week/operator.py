@@ -121,7 +121,10 @@ SENTENCES: Mapping[str, Callable[[Tongue, Figures], str]] = {
 def sentence(speech: Tongue, kind: str, given: Figures) -> str:
     """What an operator is told of an alarm. The kind is its first word or words, what follows tells one from another."""
     said = SENTENCES.get(kind) or SENTENCES.get(kind.partition(" ")[0]) or _other
-    return said(speech, given)
+    try:
+        return said(speech, given)
+    except KeyError:  # raised by an earlier version, which kept no figures
+        return _other(speech, given)
 
 
 def write(tx: Transaction, operators: Operators, now: datetime) -> int:

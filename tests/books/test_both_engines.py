@@ -26,6 +26,9 @@ def emptied(books: Books) -> Books:
     tables = (
         "lot_unknowns lot_takes taken_up lots plots gateway_calls pins alarms learned lessons pay_terms money_lines "
     )
+    tables += (
+        "empty_visits bales store_counts office_waiting levies grower_money payout_receipts payouts open_receipts "
+    )
     tables += "settlements link_cuts bark takes receipts receipt_counters store_out disputes list_prices round_stops "
     tables += "place_details managers cooperative_farms cooperatives "
     tables += "outbox questions entries messages point_farms points roles people containers blocks farm_settings other_farms farms"
@@ -83,11 +86,25 @@ def test_a_collecting_day_comes_out_the_same(pair: tuple[Books, Books]) -> None:
         (MUSA, "18 l latex drc 32 from Esi, 3 sheets 1 kg rss3 from Bob", 0),
         (MUSA, "esi", 0),
         (AMA, "1001 it was 12.4 kg", 0),
+        (MUSA, "nobody at Yaw Hollow", -7),
+        (MUSA, "nobody at Esi Bend", 1),
+        (HANA, "day", 1),
         (HANA, "day", 0),
         (HANA, "price rss3 1.60", 0),
         (HANA, "set 1001 12.4 kg", 0),
         (HANA, "store out 2 kg rss3", 0),
+        (HANA, "bales 10 kg", 0),
+        (HANA, "bales 1 rss3", 0),
+        (HANA, "counted 0.3 kg rss3", 0),
+        (HANA, "store", 0),
         (HANA, "grades", 0),
+        (HANA, "levy 2.5%", 0),
+        (HANA, "acid 2 litres 3.20 for Ama Ridge", 0),
+        (HANA, "pay out Ama Ridge", 0),
+        (HANA, "pay out Ama Ridge 15.54", 0),
+        (HANA, "set 1001 12 kg", 0),
+        (HANA, "cancel acid Ama Ridge", 0),
+        (HANA, "pay out", 0),
         (MUSA, "what did i take today", 0),
         (MUSA, "undo", 0),
         (HANA, "day", 0),
@@ -99,4 +116,5 @@ def test_a_collecting_day_comes_out_the_same(pair: tuple[Books, Books]) -> None:
         found.append([(each.kind, each.text, each.to_others) for each in answers])
 
     assert found[0] == found[1]
-    assert "Out of the store: RSS3 2 kg" in str(found[0][13][1])
+    assert any("Paid out: Ama Ridge 15.54 USD." in str(text) for _, text, _ in found[0])
+    assert any("Out of the store: RSS3 2 kg" in str(text) for _, text, _ in found[0])

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from bot.books import BadFile, Books, farms, open_books, people
-from bot.books.farm_file import line_of
 from bot.books.load import load_farm, load_people, read_farm_file, read_people_file
+from bot.books.toml_file import line_of
 from parsers.reading import Block, Role
 from tests.books.made import NOW
 

@@ -15,8 +15,10 @@ from pypdfium2 import PdfDocument
 
 from bot.books import Books, entries, farms, open_books
 from bot.cli import main
+from bot.speech.language import LANGUAGES, SOURCE
 from bot.talk.answer import answer
 from bot.talk.exchange import Incoming
+from tests.speech.leftover import english_in, words_of
 
 START = datetime(2026, 3, 2, 3, 0, tzinfo=UTC)
 TOBIN, MARA = "+447700900102", "+447700900103"
@@ -273,9 +275,9 @@ def test_what_cannot_be_done_says_what_would_work(house: House, arguments: tuple
     assert says in house.refused(*arguments)
 
 
-def exported(house: House, form: str) -> bytes:
+def exported(house: House, form: str, language: str = "en") -> bytes:
     path = house.folder / f"lot.{form}"
-    house.lot("export", "A", "--as", form, "--output", str(path))
+    house.lot("export", "A", "--as", form, "--language", language, "--output", str(path))
     return path.read_bytes()
 
 
@@ -338,6 +340,24 @@ def test_the_files_hold_what_article_9_asks_and_what_is_not_proven(house: House)
     page = PdfDocument(exported(house, "pdf"))[0].get_textpage().get_text_bounded()
     for piece in ("Lot A", "9.650 kg net", "MIXED: 3.880 kg", "5.820", "Harbour Trading", "deforested after 31"):
         assert piece in page
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != SOURCE])
+def test_a_lots_paper_and_tables_speak_the_language_that_is_asked_for(house: House, language: str) -> None:
+    house.plots("3")
+    a_round(house)
+    house.lot("new", "A", "--product", "RSS", "--buyer", "Quay")
+    house.lot("add", "A", "--farm", "Ironwood Bend", "--receipt", "101")
+    house.lot("close", "A", "--kg", "9.65")
+
+    table = exported(house, "csv", language).decode("utf-8-sig")
+    pages = PdfDocument(exported(house, "pdf", language))
+    paper = " ".join(page.get_textpage().get_text_bounded() for page in pages)
+
+    same = words_of("Ironwood Bend RSS Quay GeoJSON Polygon Point coordinates type UTC Art")
+    assert english_in(table, language) - same == set()
+    assert english_in(paper, language) - same == set()
+    assert "9.65" in paper
 
 
 def test_a_season_of_lots_holds_no_more_than_every_block_gave_and_every_gram_once(house: House) -> None:

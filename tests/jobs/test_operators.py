@@ -228,6 +228,10 @@ def test_every_alarm_is_one_part_or_two_in_every_language(kind: str, language: s
     assert count_parts(said).parts <= (2 if language == "th" else 1)
 
 
+def test_an_alarm_of_an_earlier_version_without_figures_is_told_of_all_the_same() -> None:
+    assert sentence(tongue("en"), "pin", {}) == "Something needs you. Run tapping-log check."
+
+
 def test_damaged_books_are_told_of_straight_and_once_a_day(tmp_path: Path, carrier: Carrier) -> None:
     beside, fault = NotedBeside(tmp_path), BooksDamaged("page 7")
     for minutes in range(0, 3 * 24 * 60, 30):

@@ -154,6 +154,21 @@ def test_pay_is_settled_on_the_page_with_its_total_and_slips_go_out(house: House
     assert "paid 5.00 USD" in slips[-1].text
 
 
+def test_who_left_is_paid_and_named_among_what_was_settled(house: House) -> None:
+    text(house, -30, "pay all 5 a day", OWNER)
+    text(house, -20, "block 3 18 litres")
+    with house.books.transaction() as tx:
+        tapper = people.person_by_number(tx, TAPPER)
+        assert tapper is not None
+        people.dismiss(tx, tapper.id, house.farm.id, None, at=NOW - timedelta(days=19))
+
+    assert send(house, "/pay", "/pay", total="5.00").status_code == 303
+    shown = page(house, "/pay")
+
+    assert "<td>?</td>" not in shown
+    assert shown.count("&lt;script&gt;") >= 1
+
+
 def test_pay_that_changed_since_the_page_was_loaded_is_not_settled(house: House) -> None:
     text(house, -30, "pay all 5 a day", OWNER)
     text(house, -20, "block 3 18 litres")

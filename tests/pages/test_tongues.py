@@ -3,6 +3,7 @@
 import re
 from datetime import timedelta
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +14,7 @@ from bot.pages import links
 from bot.speech.language import LANGUAGES, SOURCE, page_tongue
 from bot.talk.exchange import Kind
 from parsers.reading import Role
+from tests.pages import full_cooperative
 from tests.pages.conftest import NOW, OWNER, SIZE_LIMIT, START, House
 from tests.pages.full_farm import addresses, closed_addresses, fill
 from tests.speech.leftover import english_in, words_of
@@ -25,6 +27,10 @@ SAME = (
     "Heron Hill Ines Gus Kaimo Kofi Tobin script alert USU trial Smith STOP PDF XLSX CSV SQLITE ICS RSS "
     "month day book paper"  # the last line: papers as they stand in an address
 )
+
+
+#: Names at the cooperative, what was texted, and what one types into a field.
+OF_HILLS = "Three Hills Ama Ridge Yaw Hollow Esi Bend Lower Gate River Landing Musa Hana it was much"
 
 
 class Shown(HTMLParser):
@@ -67,6 +73,18 @@ def test_every_page_speaks_its_owners_language_and_stays_light(house: House, lan
     assert left_in_english(pay_day(house), language) == set()
 
 
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_page_of_a_manager_speaks_his_language_and_stays_light(tmp_path: Path, language: str) -> None:
+    office = full_cooperative.office_of(tmp_path)
+    full_cooperative.fill(office, language)
+
+    for address, page in full_cooperative.pages(office).items():
+        assert f'<html lang="{language}">' in page, address
+        assert left_in_english(page, language) - words_of(OF_HILLS) == set(), address
+        assert len(page.encode()) < SIZE_LIMIT, address
+    office.hills.books.close()
+
+
 def test_what_does_not_open_says_so_in_the_language_of_the_one_whose_link_it_is(house: House, language: str) -> None:
     for address in closed_addresses(house):
         got = house.client.get(address)
@@ -84,14 +102,18 @@ def test_english_that_is_left_over_would_be_found(house: House) -> None:
     assert left_in_english(page.replace('aria-label="', 'aria-label="Weeks '), "fr") == {"weeks"}
 
 
-def test_the_farm_of_these_tests_shows_every_part_of_every_page(house: House) -> None:
+def test_the_farm_of_these_tests_shows_every_part_of_every_page(house: House, tmp_path: Path) -> None:
     """What no page of the full or of an empty farm shows was not looked at by the tests above: it is listed here."""
     theirs = links.path(house.settings, house.other.id, house.other_owner.id)
     paths = ("", "/block/3", "/chain", "/stock", "/plots", "/pay", "/papers", "/settings", "/waiting")
     empty = [get(house, theirs + path) for path in paths]
     fill(house, "en")
     full = [house.client.get(each).get_data(as_text=True) for each in addresses(house) + closed_addresses(house)]
-    pages = [*empty, *full, pay_day(house), get(house, "/farm/nothing", 403)]
+    office = full_cooperative.office_of(tmp_path)
+    bare = full_cooperative.pages(office)
+    full_cooperative.fill(office, "en")
+    of_manager = [*bare.values(), *full_cooperative.pages(office).values()]
+    pages = [*empty, *full, *of_manager, pay_day(house), get(house, "/farm/nothing", 403)]
     shown = " ".join(piece for each in pages for piece in Shown(each).pieces)
 
     assert {each for each in of_pages() if longest_part(each) not in shown} == NOT_SHOWN
@@ -119,7 +141,6 @@ NOT_SHOWN = {
     "No terms of pay are set for {name}.",
     "Text the bot, for example: pay Tobin 50% / pay all 0.40 per kg.",
     "Nothing waits any more: a change waits for ten minutes. Text it again.",
-    "Nothing was changed.",
     "Nothing was written down. {why}",
     "The bark",
     "The day lies ahead.",

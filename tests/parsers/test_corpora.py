@@ -11,7 +11,7 @@ import pytest
 
 from tests.scoring import CORPUS, messages, outcome_of
 
-FLOORS = {"sample": (0.99, 0.0), "own": (0.98, 0.01), "more": (0.99, 0.002)}
+FLOORS = {"sample": (0.99, 0.0), "own": (0.98, 0.01), "more": (0.99, 0.002), "traps": (0.8, 0.05)}
 
 
 @pytest.mark.parametrize("kind", FLOORS)
@@ -29,7 +29,7 @@ def test_the_reader_keeps_its_floor(kind: str) -> None:
 def test_no_text_stands_twice_for_one_farm_in_the_corpora() -> None:
     texts = Counter(
         (message["text"], *message["farm"]["blocks"])
-        for path in [*CORPUS.glob("own-*.jsonl"), *CORPUS.glob("more-*.jsonl")]
+        for path in [*CORPUS.glob("own-*.jsonl"), *CORPUS.glob("more-*.jsonl"), *CORPUS.glob("traps-*.jsonl")]
         for message in messages(path.name)
     )
 

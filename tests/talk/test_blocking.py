@@ -128,3 +128,43 @@ def test_the_owner_sees_who_is_blocked(farm: Farm) -> None:
     farm.text(0, "block Tobin")
 
     assert "Tobin tapper 1 blocked" in str(farm.text(0, "people").text)
+
+
+class TestANewPhone:
+    """Tobin lost his phone: the number is blocked, and he is enrolled by his name with another one."""
+
+    NEW = "+447700900122"
+
+    @pytest.fixture
+    def again(self, farm: Farm) -> Farm:
+        farm.text(0, "pay all 5 a day")
+        farm.text(0, "pay Tobin 5 a day")
+        farm.text(0, "block 1 18 litres", TOBIN)
+        farm.text(1, "block Tobin")
+        farm.text(2, f"add tapper Tobin {self.NEW} block 1")
+        farm.text(2, "block 1 17 litres", self.NEW)
+        return farm
+
+    def test_what_is_said_of_him_is_his_who_has_the_new_phone(self, again: Farm) -> None:
+        again.text(3, "pay Tobin 6 a day")
+        again.text(3, "advance Tobin 2")
+
+        assert any("6 a day" in each for each in again.told(self.NEW))
+        assert any("advance 2.00" in each for each in again.told(self.NEW))
+
+    def test_his_pay_can_be_settled(self, again: Farm) -> None:
+        again.text(2, "pay Tobin 6 a day")
+
+        assert "In all 11.00 USD" in str(again.text(7, "pay due?").text)
+        assert again.text(7, "settle 11.00").kind is Kind.CHANGED
+
+    def test_the_old_one_can_be_let_in_again(self, again: Farm) -> None:
+        again.text(3, "unblock Tobin")
+
+        assert not is_blocked(again)
+        assert not is_blocked(again, self.NEW)
+
+    def test_the_new_one_can_be_blocked_too(self, again: Farm) -> None:
+        again.text(3, "block Tobin")
+
+        assert is_blocked(again, self.NEW)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.books import cooperatives, disputes, farms, outbox, people
+from bot.books import cooperatives, disputes, farms, outbox, people, storeroom
 from bot.jobs import run_due
 from bot.speech.language import tongue
 from bot.speech.parts import count_parts
@@ -126,7 +126,7 @@ def test_money_of_the_day_adds_up_to_the_last_unit(hills: Cooperative) -> None:
     receipts = sum((Decimal(each.computed["amount"]) for each in hills.book(hills.ama) if each.computed), Decimal(0))
     assert seen.amount == receipts == seen.kinds["RSS3"][1]
     assert seen.kinds["RSS3"][0] == sum((each.record.kg or 0 for each in hills.book(hills.ama)), Decimal(0))
-    assert seen.stock["RSS3"] == seen.kinds["RSS3"][0]
+    assert seen.store.sheets["RSS3"] == seen.kinds["RSS3"][0]
 
 
 def test_rupiah_are_told_without_decimals(tmp_path: Path) -> None:
@@ -238,7 +238,7 @@ def test_a_take_that_is_taken_out_is_not_at_the_store(hills: Cooperative) -> Non
     hills.text("undo")
 
     with hills.books.transaction() as tx:
-        assert cooperatives.stock(tx, hills.cooperative.id, START.date()) == {}
+        assert storeroom.at(tx, hills.cooperative.id, START.date()).sheets == {}
 
 
 def test_grades_by_grower_tell_why(hills: Cooperative) -> None:
@@ -287,7 +287,7 @@ class TestOnlyWhatIsHis:
         with hills.books.transaction() as tx:
             assert cooperatives.price_on(tx, hills.cooperative.id, "RSS3", START.date()) == Decimal("1.55")
             assert len(disputes.open_at_cooperative(tx, hills.cooperative.id)) == 1
-            assert cooperatives.stock(tx, hills.cooperative.id, START.date())["RSS3"] == Decimal("11.8")
+            assert storeroom.at(tx, hills.cooperative.id, START.date()).sheets["RSS3"] == Decimal("11.8")
         assert [each.record.kg for each in hills.book(hills.ama)] == [Decimal("11.8")]
 
     def test_a_manager_enters_no_latex(self, hills: Cooperative) -> None:
@@ -328,16 +328,22 @@ def test_the_commands_that_help_names_are_understood_in_each_language(tmp_path: 
     hills.text("1001 it was 21 kg", AMA)
     speech = tongue(language)
     _, _, commands = str(manager(hills, "?!").text).partition(": ")
-    day, price, listed, keep, set_, out, grades, link = commands.split(" / ")
+    day, price, listed, keep, set_, store, bales, out, grades, advance, levy, pay_out, link = commands.split(" / ")
 
     assert str(manager(hills, day).text).startswith("Three Hills")
     assert manager(hills, price).kind is Kind.CHANGED, price
     assert "1001" in str(manager(hills, listed).text)
     assert manager(hills, keep).kind is Kind.CHANGED, keep
     assert manager(hills, set_).kind is Kind.CHANGED, set_
+    assert "RSS3 21 kg" in str(manager(hills, store).text), store
+    assert "111" in str(manager(hills, bales).text), bales
     out = out.replace("500", "5")
     assert manager(hills, out).kind is Kind.ENTERED, out
     assert "Ama Ridge" in str(manager(hills, grades).text)
+    assert "500 Hill Farm / " in str(manager(hills, advance).text)
+    _, _, to_set = str(manager(hills, levy).text).rpartition(": ")
+    assert manager(hills, to_set).kind is Kind.CHANGED, to_set
+    assert "USD" in str(manager(hills, pay_out).text)
     assert "https://x.test/1" in str(manager(hills, link).text)
     assert speech.code == language
 

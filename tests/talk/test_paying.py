@@ -168,6 +168,32 @@ def test_what_cannot_be_paid_is_refused(farm: Farm, text: str) -> None:
     assert farm.text(0, text).kind is not Kind.CHANGED
 
 
+def test_who_leaves_is_still_due_what_he_earned(farm: Farm) -> None:
+    farm.text(0, "pay all 5 a day")
+    farm.text(0, "advance Mira 3")
+    farm.text(0, "block 1 18 litres", TOBIN)
+    farm.text(0, "block 2 15 litres", MIRA)
+    farm.text(1, "dismiss Tobin")
+
+    assert "Mira 5.00 - advance 3.00 = 2.00; Tobin 5.00. In all 7.00 USD" in str(farm.text(7, "pay due?").text)
+    assert farm.text(7, "settle 7.00").kind is Kind.CHANGED
+    assert "paid 5.00 USD" in farm.told(TOBIN)[-1]
+
+    farm.text(8, "dismiss Mira")  # nothing is due to her any more
+    assert "Nothing is due" in str(farm.text(14, "pay due?").text)
+
+
+def test_the_share_of_who_leaves_does_not_go_to_the_others(farm: Farm) -> None:
+    farm.text(0, "pay all 50%")
+    farm.text(0, "block 1 18 litres", TOBIN)
+    farm.text(0, "block 2 18 litres", MIRA)
+    farm.text(1, "dismiss Tobin")
+    farm.text(1, "rss3 price 1.60")
+    farm.text(5, "took 17 sheets 10 kg rss3 from Reed Hollow", GUS)
+
+    assert "Mira 4.00; Tobin 4.00" in str(farm.text(7, "pay due?").text)
+
+
 def test_rupiah_have_no_decimals(tmp_path: Path) -> None:
     books = open_books(tmp_path / "rupiah.sqlite")
     farm = Farm(books, "IDR")

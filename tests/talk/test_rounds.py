@@ -52,6 +52,17 @@ def test_a_place_is_known_however_it_is_spelled_and_by_its_number(hills: Coopera
     assert str(hills.text(text).text).startswith("Lower Gate:")
 
 
+def test_a_place_may_be_named_by_a_word_that_means_something_else(hills: Cooperative) -> None:
+    with hills.books.transaction() as tx:
+        places.set_place(tx, hills.cooperative.id, name="Market Gate", number=3, farm_ids=[hills.esi.id])
+
+    said = hills.text("at Market Gate")
+
+    assert said.kind is Kind.ENTERED
+    assert str(said.text).startswith("Market Gate:")
+    assert str(hills.text("price at Market Gate?").text).startswith("Prices today")
+
+
 def test_a_place_that_is_not_known_is_asked_about_and_not_entered(hills: Cooperative) -> None:
     said = hills.text("at school")
 

@@ -400,6 +400,24 @@ class TestLateDoubleAndOutOfOrder:
         assert "Already in the book: Ama Ridge 24 sheets, 11.8 kg (Musa), 1001." in str(said.text)
         assert len(hills.book(hills.ama)) == 1
 
+    def test_a_text_that_comes_the_next_day_is_asked_about_then_and_the_answer_completes_it(
+        self, hills: Cooperative
+    ) -> None:
+        asked = hills.text("took 10 sheets 5 kg rss3 from Bob", hour=9, arrived=hills.at(1, 7))
+        assert asked.kind is Kind.ASKED
+
+        hills.text("yaw", day=1, hour=7.2)
+
+        assert [(each.record.kg, each.record.day) for each in hills.book(hills.yaw)] == [
+            (Decimal(5), hills.at(0, 9).date())
+        ]
+
+    def test_a_figure_that_comes_the_next_day_is_asked_about_then_too(self, hills: Cooperative) -> None:
+        late = hills.text("block 1 150 litres", TOBIN, hour=9, arrived=hills.at(1, 7))
+        assert late.kind is Kind.ASKED
+
+        assert hills.text("15", TOBIN, day=1, hour=7.2).kind is Kind.ENTERED
+
     def test_a_round_without_signal_comes_in_the_evening_in_any_order(self, tmp_path: Path) -> None:
         texts = [
             (9.0, "at 1"),

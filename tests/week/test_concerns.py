@@ -127,6 +127,16 @@ def test_a_tapper_is_silent_since_the_day_that_he_reported_last(hill: SmallFarm)
     assert not [each for each in of_week(hill) if each.startswith("Ama")]
 
 
+def test_a_lost_phone_that_is_blocked_is_not_told_to_be_silent(hill: SmallFarm) -> None:
+    hill.text(KOFI, MONDAY, "18 litres")
+    hill.text(OWNER, MONDAY, "block Kofi", hour=12)
+    hill.text(OWNER, MONDAY, "add tapper Kofi +447700900199 block 1", hour=13)
+    for n in range(7):
+        hill.text("+447700900199", MONDAY + timedelta(days=n), "18 litres" if n else "17 litres", hour=15)
+
+    assert not [each for each in of_week(hill) if "silent" in each and each.startswith("Kofi")]
+
+
 def test_acid_is_said_with_the_days_that_it_lasts_and_only_below_seven(hill: SmallFarm) -> None:
     usual_days(hill, days=18)
     hill.text(OWNER, SUNDAY, "acid left 0.2 litres", hour=17)
