@@ -68,6 +68,7 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     if foreign:
         return refuse(desk, foreign[0])
     impossible = collecting.refusal(desk, [_lot(record, entry) for record, entry in pairs if _is_take(record)])
+    impossible = impossible or _no_such_drc(desk, reading.records)
     if impossible is not None:
         return impossible
     new = tuple(record for record, entry in pairs if entry is None)
@@ -81,6 +82,16 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     if new:
         entering.enter(desk, worker, new)
     return _changed(desk, changed)
+
+
+def _no_such_drc(desk: Desk, records: Sequence[Record]) -> Outcome | None:
+    """A correction may say any figure; a DRC that no latex can have is refused. None where there is none."""
+    wrong = [each for each in records if each.what is What.LATEX and each.drc is not None and not 0 < each.drc < 100]
+    if not wrong:
+        return None
+    line = say.lines(desk.tongue, wrong, desk.today)
+    text = desk.tongue.say("These figures cannot be right: {line}. Nothing entered.", line=line)
+    return Outcome(Kind.REFUSED, text)
 
 
 def _lot(record: Record, entry: Entry | None) -> Lot:
