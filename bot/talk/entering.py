@@ -73,11 +73,14 @@ def enter(
     desk.known  # noqa: B018  what was known before these lines is what their figures are held against
     written = []
     struck_out = [_not_tapped_before(desk, worker, record) for record in records]  # before any of them is written
-    for record, struck in zip(records, struck_out, strict=True):
+    gone: set[str] = set()
+    for record, found in zip(records, struck_out, strict=True):
         if record.what is What.COLLECTED:
             written.append(collecting.write(desk, worker, Lot(record), confirmed=confirmed, corrects=corrects))
             continue
         batch = desk.batch(record)
+        struck = None if found is None or found.id in gone else found  # by the first of two lines for that block
+        gone |= set() if struck is None else {struck.id}
         written.append(
             entries.enter(
                 desk.tx,
