@@ -342,6 +342,8 @@ def _place_words(facts: Facts, at: int) -> str | None:
     if at < len(facts.items) and facts.items[at].kind == "number":
         return None  # an hour, not a place
     for item in facts.items[at:]:
+        if item.kind == "number" and not words:
+            return None
         if item.kind == "sign":
             if words:
                 break

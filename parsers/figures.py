@@ -87,6 +87,8 @@ class Figures(Units):
     def _counted(self, item: Item, after: Item, value: Decimal) -> None:
         """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""
         if after.has("sheet"):
+            if after.has("dry"):
+                self._note("dry")  # one word for a dry sheet
             self._quantity("sheets", self._thousands(item, value), 2)
         elif self._unknown_vessel(item, after):
             self.at += 1
