@@ -317,12 +317,12 @@ def folded_title(name: str) -> bool:
 
 def place(facts: Facts, setting: Setting) -> str | None:
     """The place that a collector says he is at: the words behind `at`, up to the next thing that is said."""
-    links = facts.of("at_place")
-    if not links and not any(item.has("place") for item in facts.items if item.kind == "word"):
-        return None
     for known in setting.places:
         if known.casefold() in " ".join(item.text for item in facts.items).casefold():
             return known
+    links = facts.of("at_place")
+    if not links and not any(item.has("place") for item in facts.items if item.kind == "word"):
+        return None
     for start in ([fact.at for fact in reversed(links)] or [-1]) + [-1]:
         words = _place_words(facts, start + 1)
         if words:
@@ -342,6 +342,8 @@ def _place_words(facts: Facts, at: int) -> str | None:
     if at < len(facts.items) and facts.items[at].kind == "number":
         return None  # an hour, not a place
     for item in facts.items[at:]:
+        if item.kind == "number" and not words:
+            return None
         if item.kind == "sign":
             if words:
                 break

@@ -82,7 +82,9 @@ class Doubting(Weighing):
         items = self.facts.items
         for fact in self.told.of("litres"):
             before = items[fact.at - 1] if fact.at > 1 else None
-            spelled = before is not None and before.kind == "word" and before.tags.get("number") is not None
+            spelled = before is not None and (
+                before.has("spelled") if before.kind == "number" else before.has("number")
+            )
             if spelled and items[fact.at].has("spelled") and items[fact.at - 2].kind == "number":
                 return next((each.block for each in records if each.litres == fact.value), None)
         return None

@@ -1,6 +1,7 @@
 """Numbers: what each counts or measures, and those that are times, phones or prices."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
@@ -11,6 +12,9 @@ from parsers.units import Units
 #: A figure written with a mark before each three digits.
 #: Percent above this are no DRC, not even of creamed latex: the strength of an acid.
 RICHEST = 65
+
+#: What people write between thousands: from memory; French speakers leave a space.
+THOUSANDS_MARK: Mapping[str, str] = {"en": ",", "th": ",", "es": ",", "id": ".", "vi": "."}
 
 #: Letters of currencies that people write before the figure, glued to it (`RM20`).
 CURRENCIES = frozenset(
@@ -83,6 +87,8 @@ class Figures(Units):
     def _counted(self, item: Item, after: Item, value: Decimal) -> None:
         """A number before what is counted: sheets, trees, percent; otherwise it stays bare."""
         if after.has("sheet"):
+            if after.has("dry"):
+                self._note("dry")  # one word for a dry sheet
             self._quantity("sheets", self._thousands(item, value), 2)
         elif self._unknown_vessel(item, after):
             self.at += 1
@@ -116,9 +122,10 @@ class Figures(Units):
         return True
 
     def _thousands(self, item: Item, value: Decimal) -> Decimal:
-        """`1,180 sheets 1,050 kg` that a collector loads: a point or comma before three figures marks thousands there."""
-        marked = THOUSANDS.fullmatch(item.text) is not None and value < FEW_KILOS
-        return Decimal(item.text.replace(".", "").replace(",", "")) if marked and self.collects else value
+        """`1,180 sheets 1,050 kg` that a collector loads: the mark that stands between thousands in his language."""
+        mark = THOUSANDS_MARK.get(self.language)
+        marked = mark is not None and mark in item.text and THOUSANDS.fullmatch(item.text) is not None
+        return Decimal(item.text.replace(str(mark), "")) if marked and value < FEW_KILOS and self.collects else value
 
     def _unknown_vessel(self, item: Item, after: Item) -> bool:
         """`2 demijohns and 3 litres`: what some litres are added to is a vessel, though nobody said how large."""

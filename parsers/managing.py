@@ -34,7 +34,7 @@ def request(text: str, facts: Facts, setting: Setting) -> Request | None:
         return barred
     if any(item.has("people") for item in words) and not facts.of("litres", "kg"):
         return Request(Manage.PEOPLE)
-    if any(item.has("dismiss") for item in words) and facts.of("person"):
+    if (any(item.has("dismiss") for item in words) or _removes(words, facts)) and facts.of("person"):
         return Request(Manage.DISMISS, name=facts.of("person")[0].name)
     return _money(text, words, facts) or _setting(words, facts)
 
@@ -62,6 +62,14 @@ def _money(text: str, words: list[Item], facts: Facts) -> Request | None:
     if not any(item.has("pay") for item in words) or facts.has("ask", "question") or not numbers:
         return None
     return _terms(text, words, facts, name, numbers)
+
+
+def _removes(words: list[Item], facts: Facts) -> bool:
+    """`remove Tobin`, and nothing else: him, and no line of his."""
+    others = [item for item in words if not item.has("undo", "person", "ignore")]
+    return (
+        bool(words) and words[0].has("undo") and len(facts.of("person")) == 1 and not others and not facts.has("number")
+    )
 
 
 def _terms(text: str, words: list[Item], facts: Facts, name: str | None, numbers: list[Decimal]) -> Request | None:

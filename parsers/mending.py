@@ -228,6 +228,8 @@ def _mend(item: Item, wanted: frozenset[str], names: Names, lexicon: Lexicon) ->
         item.tags = {"container": 0, "own_container": meant.pop(), "slip": near_own[0]}
         return
     near = _nearest_with_marks(item, near, wanted, lexicon)
+    if near and latin and not item.text.isascii() and _apart(item, near[0], wanted, lexicon) > 1:
+        return  # `rửa`, with its marks, is no `rưỡi`
     tags = {frozenset((each.tag, each.value) for each in lexicon.phrases[key] if each.tag in wanted) for key in near}
     if len(tags) == 1:
         item.tags = {**dict(tags.pop()), "slip": near[0]}
@@ -237,11 +239,14 @@ def _nearest_with_marks(item: Item, near: Sequence[str], wanted: frozenset[str],
     """Of several words a slip away those that are nearest as they are spelt with their marks (`rưỡu` is `rưỡi`)."""
     if len(near) < 2:
         return list(near)
-    typed = fold(item.text)
-    apart = {
-        key: min(OSA.distance(typed, each.exact) for each in lexicon.phrases[key] if each.tag in wanted) for key in near
-    }
+    apart = {key: _apart(item, key, wanted, lexicon) for key in near}
     return [key for key in near if apart[key] == min(apart.values())]
+
+
+def _apart(item: Item, key: str, wanted: frozenset[str], lexicon: Lexicon) -> int:
+    """How many slips a word is from another as both are spelt with their marks."""
+    typed = fold(item.text)
+    return min(OSA.distance(typed, each.exact) for each in lexicon.phrases[key] if each.tag in wanted)
 
 
 def _alike(key: str, word: str) -> bool:

@@ -144,7 +144,8 @@ class Reader(Field):
         if self.setting.role is Role.COLLECTOR and self.facts.of("price_value"):
             return None
         place = asking.place(self.all, self.setting)
-        if place and self.setting.role is Role.COLLECTOR:
+        later = self.all.has("ahead") and not self.all.has("at_place")
+        if place and self.setting.role is Role.COLLECTOR and not later:
             return Reading(Intent.LOG, (Record(What.CHECK_IN, self.today, place=place),))
         return None
 

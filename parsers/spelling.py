@@ -43,7 +43,7 @@ class Token(NamedTuple):
 def fold(text: str) -> str:
     """The form in which words are compared: compatibility composed, lower case, one kind of apostrophe left out."""
     folded = unicodedata.normalize("NFKC", text).casefold()
-    if not folded.isascii():
+    if not folded.isascii() and "\u0e00" <= max(folded) <= "\u0e7f":
         folded = _THAI_TWICE.sub(r"\1", _THAI_ORDER.sub(r"\2\1", folded.replace("เเ", "แ")))
     return folded
 

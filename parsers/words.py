@@ -152,7 +152,9 @@ def load(overlays: tuple[Path | Mapping[str, Any], ...] = ()) -> Words:
         by_key.setdefault(key, []).append(meaning)
         own[meaning.language].setdefault(key, []).append(meaning)
     abroad = {key: kept for key, found in by_key.items() if (kept := _abroad(key, found))}
-    return Words({language: _lexicon(own[language], abroad, language) for language in languages}, **apart)
+    longest = _longest(abroad)
+    lexicons = {language: _lexicon(own[language], abroad, longest, language) for language in languages}
+    return Words(lexicons, **apart)
 
 
 def _overlay(overlay: Path | Mapping[str, Any]) -> Mapping[str, Any]:
@@ -196,21 +198,33 @@ def _tag(table: str, key: str, language: str) -> tuple[str, int | str]:
         raise WordsError(f"{language}: {table}.{key} must be a number") from error
 
 
+#: Thai vowels and tones above and below, which are no letters to Python but part of a word.
+THAI_MARKS = {point: None for point in (0x0E31, *range(0x0E34, 0x0E3B), *range(0x0E47, 0x0E4F))}
+
+
 def _spelt(phrase: str) -> str:
     pieces = phrase.split()
-    if all(piece.isalpha() for piece in pieces):  # nothing in them that would be cut: far quicker
+    if all(piece.translate(THAI_MARKS).isalpha() for piece in pieces):  # nothing in them that would be cut: far quicker
         return fold(" ".join(pieces))
     return " ".join(token.word for token in tokens(phrase))
 
 
-def _lexicon(own: Mapping[str, list[Meaning]], abroad: Mapping[str, tuple[Meaning, ...]], language: str) -> Lexicon:
+def _lexicon(
+    own: Mapping[str, list[Meaning]],
+    abroad: Mapping[str, tuple[Meaning, ...]],
+    longest_abroad: Mapping[str, int],
+    language: str,
+) -> Lexicon:
     """A word that the sender's language has means what it means there; other words what they mean elsewhere."""
     real = _real(language)
     phrases = {key: found for key, found in abroad.items() if not _ordinary_here(key, found, real)}
     phrases |= {key: tuple(found) for key, found in own.items()}
     spellable = tuple(key for key in own if len(key) >= 4 and " " not in key and is_latin(key))
     unspaced = frozenset(key for key in phrases if not is_latin(key) and " " not in key)
-    return Lexicon(language, phrases, _longest(phrases), spellable, unspaced, real)
+    longest = dict(longest_abroad)
+    for first, length in _longest(own).items():
+        longest[first] = max(length, longest.get(first, 0))
+    return Lexicon(language, phrases, longest, spellable, unspaced, real)
 
 
 #: A word that means one of these elsewhere does not where it is an ordinary word (`quite` takes nothing back in English).
