@@ -17,17 +17,24 @@ from bot.speech.language import economical, tongue
 from bot.speech.parts import count_parts
 from bot.talk.exchange import Delivery, Fate
 from bot.talk.house import PLAIN, House
-from bot.week import words
+from bot.week import operator, words
 from bot.week.closing import write_closings
 from bot.week.reminders import Reminded, write_reminders
 
 Send = Callable[[Waiting], Delivery]
+
+#: Asks the carrier after a text of which it is not known whether it went out: SENT it did, LATER it did not and may be sent
+#: again, UNSURE it cannot tell.
+Ask = Callable[[Waiting], Delivery]
 
 #: When a text that a carrier could not take now is tried again, by the number of tries so far; then it is given up.
 TRY_AGAIN = (timedelta(minutes=2), timedelta(minutes=15), timedelta(hours=1), timedelta(hours=4))
 
 #: A text that has been on its way to the carrier for so long was left there by something that broke.
 LEFT_OVER = timedelta(minutes=15)
+
+#: So many texts are asked after in a run, each again after LEFT_OVER, until it is so old that an answer would help nobody.
+ASKED_AT_ONCE, ASKED_WITHIN = 20, timedelta(hours=24)
 
 #: A gateway that fetched a text and was silent gets the same one again after the first time, and for as long as the second:
 #: it knows what it has passed on, and may have been without power or network.
@@ -76,20 +83,27 @@ def run_due(
     house: House = PLAIN,
     parts_per_day: int = 0,
     goes_on: Callable[[], bool] = lambda: True,
+    operators: operator.Operators = operator.NOBODY,
+    ask: Ask | None = None,
 ) -> Due:
     """Write what is due and send what waits. With `send` None nothing is sent: texts stay in the outbox.
 
     No other text is begun once `goes_on` says no. Once `parts_per_day` parts have gone out since midnight UTC, answers
-    included, texts wait for the next day (0: no limit).
+    included, texts wait for the next day (0: no limit). What needs a person is texted to the operators. Of
+    texts that may or may not have gone out the carrier is asked, where it can be.
     """
     written = write_summaries(books, now, house)
     written += books.run_transaction(lambda tx: write_closings(tx, now, house.cooperative_link))
     reminded = books.run_transaction(lambda tx: write_reminders(tx, now))
     books.run_transaction(lambda tx: drop_what_is_over(tx, now))
-    lost = books.run_transaction(lambda tx: note_left_over(tx, now))
+    left = books.run_transaction(lambda tx: note_left_over(tx, now))
+    lost = left if ask is None else _ask_after(books, now, ask)
+    books.run_transaction(lambda tx: _sound_unsure(tx, lost, now))
     raised = books.run_transaction(lambda tx: alarms.take(tx, now))
+    books.run_transaction(lambda tx: operator.write(tx, operators, now))
     deliveries = [] if send is None else _send_waiting(books, now, send, parts_per_day, goes_on)
     held = [] if send is None else books.run_transaction(lambda tx: _held_alarm(tx, now, parts_per_day))
+    books.run_transaction(lambda tx: _sound_of_sending(tx, deliveries, now))
     return Due(
         written=written,
         sent=sum(each.fate is Fate.SENT for each in deliveries),
@@ -118,7 +132,7 @@ def sound_silent(tx: Transaction, names: Iterable[str], now: datetime) -> None:
         if last is None or now - last > SILENT:
             since = "for a day" if last is None else f"since {last:%Y-%m-%d %H:%M} UTC"
             line = f"The gateway {name} has not called {since}: see that it has power, network and the right clock."
-            alarms.sound(tx, number="", kind=f"gateway {name}", line=line, at=now)
+            alarms.sound(tx, number="", kind=f"silent {name}", line=line, at=now, name=name)
 
 
 def drop_what_is_over(tx: Transaction, now: datetime) -> None:
@@ -136,6 +150,44 @@ def note_left_over(tx: Transaction, now: datetime) -> int:
     for waiting in found:
         outbox.unsure(tx, waiting.id, at=now)
     return len(found)
+
+
+def _ask_after(books: Books, now: datetime, ask: Ask) -> int:
+    """Ask the carrier after texts of which it is not known whether they went out; returns of how many it is not known still."""
+    found = books.run_transaction(
+        lambda tx: outbox.to_ask_after(tx, now, now - LEFT_OVER, now - ASKED_WITHIN, ASKED_AT_ONCE)
+    )
+    unknown = 0
+    for waiting in found:
+        answer = ask(waiting)
+        books.run_transaction(partial(_note_answer, waiting=waiting, answer=answer, now=now))
+        unknown += answer.fate is Fate.UNSURE
+    return unknown
+
+
+def _note_answer(tx: Transaction, waiting: Waiting, answer: Delivery, now: datetime) -> None:
+    if answer.fate is Fate.UNSURE:
+        outbox.asked_after(tx, waiting.id, at=now)
+    else:
+        _note_unless_settled(tx, waiting, answer, now, "unsure")
+
+
+def _sound_unsure(tx: Transaction, count: int, now: datetime) -> None:
+    for line in _left_over_alarm(count):
+        alarms.sound(tx, number="", kind="unsure", line=line, at=now, told=True, count=count)
+
+
+def _sound_of_sending(tx: Transaction, deliveries: Sequence[Delivery], now: datetime) -> None:
+    """Raise what the carrier said, so that the operators are texted of it once a day; the run prints it each time.
+
+    Texts of which it does not say what became of them are asked after, or told of, when LEFT_OVER has passed.
+    """
+    for line in _doubt_alarm(deliveries):
+        alarms.sound(tx, number="", kind="doubt", line=line, at=now, told=True)
+    for each in deliveries:
+        if each.alarm:
+            kind = f"carrier {each.code}"
+            alarms.sound(tx, number="", kind=kind, line=each.alarm, at=now, told=True, code=each.code or "-")
 
 
 def _left_over_alarm(lost: int) -> list[str]:
@@ -230,16 +282,32 @@ def _send_waiting(
     books: Books, now: datetime, send: Send, parts_per_day: int, goes_on: Callable[[], bool]
 ) -> list[Delivery]:
     deliveries: list[Delivery] = []
+    while goes_on() and not _in_doubt(deliveries):
+        waiting = books.run_transaction(lambda tx: outbox.claim_alarm(tx, now))
+        if waiting is None:
+            break
+        deliveries.append(_hand_over(books, waiting, send, now))
     spent = books.run_transaction(lambda tx: _parts_today(tx, now)) if parts_per_day else -1
     while spent < parts_per_day and goes_on() and not _in_doubt(deliveries):
         waiting = books.run_transaction(lambda tx: outbox.claim(tx, now))
         if waiting is None:
             break
-        delivery = send(waiting)
-        books.run_transaction(partial(note, waiting=waiting, delivery=delivery, now=now))
-        deliveries.append(delivery)
+        deliveries.append(_hand_over(books, waiting, send, now))
         spent += waiting.parts if parts_per_day else 0
     return deliveries
+
+
+def _hand_over(books: Books, waiting: Waiting, send: Send, now: datetime) -> Delivery:
+    delivery = send(waiting)
+    books.run_transaction(lambda tx: _note_unless_settled(tx, waiting, delivery, now, "sending"))
+    return delivery
+
+
+def _note_unless_settled(tx: Transaction, waiting: Waiting, delivery: Delivery, now: datetime, state: str) -> None:
+    """What became of a text, unless a receipt has said so while the carrier was asked."""
+    current = outbox.outgoing(tx, waiting.id)
+    if current is not None and (current.state, current.attempts) == (state, waiting.attempts):
+        note(tx, waiting, delivery, now)
 
 
 def _parts_today(tx: Transaction, now: datetime) -> int:
@@ -251,7 +319,11 @@ def _held_alarm(tx: Transaction, now: datetime, parts_per_day: int) -> list[str]
     """What to tell where texts wait since the parts of the day have gone out."""
     waiting, parts = outbox.waiting_count(tx), _parts_today(tx, now) if parts_per_day else -1
     line = f"{parts} parts went out today, TAPPING_LOG_PARTS_PER_DAY is {parts_per_day}: {waiting} texts wait for midnight UTC."
-    return [line] if waiting and parts >= parts_per_day else []
+    if not waiting or parts < parts_per_day:
+        return []
+    figures = {"parts": parts, "limit": parts_per_day, "waiting": waiting}
+    alarms.sound(tx, number="", kind="cost", line=line, at=now, told=True, **figures)
+    return [line]
 
 
 def fetch(
@@ -260,12 +332,12 @@ def fetch(
     """What a gateway is to send now, at most so many: first what it fetched before and of which nothing was heard.
 
     With `again` it does not know what it fetched last and gets that at once. Once the parts of the day have gone out, nothing
-    new is given.
+    new is given but texts to the operators.
     """
     before = now - (timedelta(milliseconds=1) if again else LEASE)
 
     def one(tx: Transaction) -> Waiting | None:
-        again = outbox.renew_lease(tx, gateway, now, before)
+        again = outbox.renew_lease(tx, gateway, now, before) or outbox.claim_alarm(tx, now, gateway)
         if again is not None or (parts_per_day and _parts_today(tx, now) >= parts_per_day):
             return again
         return outbox.claim(tx, now, gateway)

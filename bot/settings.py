@@ -16,7 +16,7 @@ from urllib.parse import urlsplit
 from platformdirs import user_data_path
 
 from bot.books.engines import is_address
-from bot.settings_readers import country, gateway_keys, one_of
+from bot.settings_readers import country, gateway_keys, numbers, one_of
 from parsers import words
 
 FILE_VARIABLE = "TAPPING_LOG_SETTINGS"
@@ -67,6 +67,9 @@ class Settings:
     open_enrolment: bool = False
     log_texts: bool = False
     metrics_key: str | None = field(default=None, repr=False)
+    operators: tuple[str, ...] = ()
+    operator_language: str = "en"
+    boot: str | None = None
 
     @property
     def backup_folder(self) -> Path:
@@ -296,6 +299,24 @@ VARIABLES = (
         "TAPPING_LOG_PARTS_PER_DAY",
         "parts in a day (UTC) after which waiting texts wait on (none)",
         _count,
+    ),
+    Variable(
+        "operators",
+        "TAPPING_LOG_OPERATORS",
+        "numbers that are texted when something needs a person, with spaces between",
+        numbers,
+    ),
+    Variable(
+        "operator_language",
+        "TAPPING_LOG_OPERATOR_LANGUAGE",
+        "their language where they are not in the books: en, es, fr, id, th or vi (en)",
+        one_of("en", "es", "fr", "id", "th", "vi"),
+    ),
+    Variable(
+        "boot",
+        "TAPPING_LOG_BOOT",
+        "the id of this start of the machine, which the service unit gives",
+        _matching(r"[0-9a-f-]{8,64}", "32 hexadecimal digits"),
     ),
     Variable("log_level", "TAPPING_LOG_LOG_LEVEL", "how much is logged: DEBUG, INFO, WARNING, ERROR (INFO)", _level),
     Variable("log_texts", "TAPPING_LOG_LOG_TEXTS", "yes: what is texted and answered is logged too (no)", _yes),

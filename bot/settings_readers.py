@@ -29,6 +29,14 @@ def gateway_keys(text: str) -> Mapping[str, str]:
     return MappingProxyType(found)
 
 
+def numbers(text: str) -> tuple[str, ...]:
+    """Phone numbers with their country, each once. Raises ValueError."""
+    for each in text.split():
+        if not re.fullmatch(r"\+[1-9][0-9]{6,14}", each):
+            raise ValueError(f"must be numbers such as +447700900100, with spaces between, not {each!r}")
+    return tuple(dict.fromkeys(text.split()))
+
+
 def country(text: str) -> str:
     """A country by its two letters. Raises ValueError."""
     if text.upper() not in phonenumbers.SUPPORTED_REGIONS:

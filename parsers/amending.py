@@ -309,8 +309,10 @@ def of_yesterday(facts: Facts, setting: Setting) -> Reading | None:
         "rest",
         "ahead",
     )
+    if len(days) != 1 or other or not facts.has("late_report"):
+        return None
     mine = [each for each in setting.entered if each.mine]
-    if len(days) != 1 or other or not mine or not facts.has("late_report"):
+    if not mine:
         return None
     newest = max(each.at for each in mine)
     last = [each for each in mine if each.at == newest and each.record.day != days[0]]

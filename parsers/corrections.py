@@ -146,8 +146,10 @@ def set_right(facts: Facts) -> bool:
 
 def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     """A weak word of correction (`sorry`) counts where the book already holds a line for what the text speaks of."""
+    if not facts.has("fix", "self") or facts.has("again", "late_report"):
+        return False  # the book is not looked into for a text that corrects nothing
     mine = {(entry.record.what, entry.record.block, entry.record.day) for entry in setting.entered if entry.mine}
-    if not mine or not facts.has("fix", "self") or facts.has("again", "late_report"):
+    if not mine:
         return False
     if alone.ask is Ask.LITRES and facts.has("block"):
         return any((What.LATEX, record.block, record.day) in mine for record in alone.pending)

@@ -4,7 +4,7 @@ Plain frozen data. Nothing here knows a clock, a network or a database. Quantiti
 wrote is what is kept; days are dates of the farm's calendar.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -205,7 +205,8 @@ class OpenQuestion:
 class Setting:
     """All that the reader may know besides the text. Every field but the first five may be left empty.
 
-    `sent_at` is the sending time on the farm's clock. `entered` holds the entries of the last days, oldest first.
+    `sent_at` is the sending time on the farm's clock. `entered` holds the entries of the last days, oldest first;
+    it may be a sequence that is filled when it is first looked into.
     """
 
     blocks: Mapping[str, Block]
@@ -218,7 +219,7 @@ class Setting:
     people: tuple[Person, ...] = ()
     farms: tuple[str, ...] = ()
     places: tuple[str, ...] = ()
-    entered: tuple[Entered, ...] = ()
+    entered: Sequence[Entered] = ()
     question: OpenQuestion | None = None
 
     @classmethod

@@ -28,7 +28,7 @@ def enter(
     *,
     farm_id: str,
     message_id: str,
-    by: str,
+    by: Person,
     via: str | None,
     record: Record,
     entered_at: datetime,
@@ -37,7 +37,7 @@ def enter(
     replaces: str | None = None,
     removed: bool = False,
 ) -> Entry:
-    """Write a line. `by` is the id of him whose work it is, `via` the number of another's phone that was used.
+    """Write a line. `by` is he whose work it is, `via` the number of another's phone that was used.
 
     Raises AlreadyReplaced when the line that it should take the place of does not stand any more.
     """
@@ -47,7 +47,7 @@ def enter(
         id=entry_id,
         farm_id=farm_id,
         message_id=message_id,
-        by_person=by,
+        by_person=by.id,
         via=via,
         entered_at=moment_out(entered_at),
         replaces=replaces,
@@ -63,9 +63,7 @@ def enter(
     tx.run("drop_learned_with", farm_id=farm_id, id=entry_id, replaces=replaces)
     if replaces is not None and record.what is What.COLLECTED:
         _open_receipt(tx, farm_id, history(tx, entry_id)[0].id, entry_id)
-    found = entry(tx, entry_id)
-    assert found is not None
-    return found
+    return _entry(written[0], by)
 
 
 def _open_receipt(tx: Transaction, farm_id: str, first: str, newest: str) -> None:
@@ -95,7 +93,7 @@ def remove(tx: Transaction, entry_id: str, *, message_id: str, at: datetime) -> 
         tx,
         farm_id=old.farm_id,
         message_id=message_id,
-        by=old.by.id,
+        by=old.by,
         via=old.via,
         record=old.record,
         entered_at=at,
@@ -204,9 +202,9 @@ def latest_farm_of(tx: Transaction, person_id: str) -> str | None:
     return rows[0]["farm_id"] if rows else None
 
 
-def position(tx: Transaction, farm_id: str, what: What, first_id: str) -> int:
-    """The running number of a first line of its kind in its farm's book, from 1."""
-    return int(tx.run("position_of", farm_id=farm_id, what=what.value, id=first_id)[0]["position"])
+def position(tx: Transaction, farm_id: str, first_id: str) -> int:
+    """The running number of the first line of a take in its farm's book, from 1."""
+    return int(tx.run("position_of_take", farm_id=farm_id, id=first_id)[0]["position"])
 
 
 @dataclass(frozen=True)
@@ -245,7 +243,7 @@ def receipt_number(tx: Transaction, entry: Entry) -> int:
     rows = tx.run("receipt_of", entry_id=first.id)
     if rows:
         return int(rows[0]["number"])
-    return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, What.COLLECTED, first.id)
+    return FIRST_RECEIPT - 1 + position(tx, entry.farm_id, first.id)
 
 
 def receipt_numbers(tx: Transaction, farm_id: str) -> dict[str, int]:
@@ -275,7 +273,7 @@ def number_own_receipt(tx: Transaction, entry: Entry) -> None:
     """Keep the number of a farm's own receipt where it is not its place: a cooperative may have given that number before."""
     if not tx.run("receipt_mark", farm_id=entry.farm_id):
         return
-    place = FIRST_RECEIPT - 1 + position(tx, entry.farm_id, What.COLLECTED, entry.id)
+    place = FIRST_RECEIPT - 1 + position(tx, entry.farm_id, entry.id)
     if place < FIRST_OF_COOPERATIVE:
         return
     number = max(place, _highest_receipt(tx, entry) + 1)

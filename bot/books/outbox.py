@@ -5,6 +5,7 @@ itself, since it may have gone out.
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -61,6 +62,12 @@ def claim(tx: Transaction, now: datetime, gateway: str | None = None) -> Waiting
             return None
 
 
+def claim_alarm(tx: Transaction, now: datetime, gateway: str | None = None) -> Waiting | None:
+    """Take the oldest text to an operator that is due; such texts do not wait for the parts of another day."""
+    rows = tx.run("claim_alarm", now=moment_out(now), gateway=gateway)
+    return _waiting(rows[0]) if rows else None
+
+
 def renew_lease(tx: Transaction, gateway: str, now: datetime, before: datetime) -> Waiting | None:
     """The first text that this gateway took before a moment and that is still on its way: it gets the same one again."""
     rows = tx.run("renew_lease", gateway=gateway, now=moment_out(now), before=moment_out(before))
@@ -89,8 +96,35 @@ def failed(tx: Transaction, text_id: str, error_code: str | None, again_at: date
 
 
 def unsure(tx: Transaction, text_id: str, *, at: datetime) -> None:
-    """It may or may not have gone out."""
-    _set(tx, text_id, "unsure", at, at, None, None)
+    """It may or may not have gone out; where somebody has said meanwhile what became of it, that stands."""
+    tx.run("mark_unsure", id=text_id, at=moment_out(at))
+
+
+def to_ask_after(tx: Transaction, now: datetime, before: datetime, since: datetime, most: int) -> list[Waiting]:
+    """Texts that may or may not have gone out and were due after `since`: marked just now, or not asked after since `before`."""
+    moments = {"marked": moment_out(now), "before": moment_out(before), "since": moment_out(since)}
+    return [_waiting(row) for row in tx.run("to_ask_after", most=most, **moments)]
+
+
+def asked_after(tx: Transaction, text_id: str, *, at: datetime) -> None:
+    """The carrier was asked after it and could not tell."""
+    tx.run("asked_after", id=text_id, at=moment_out(at))
+
+
+@dataclass(frozen=True)
+class Went:
+    """What became of texts that were due since a moment: taken by a carrier, of these known to be on the phone, given up."""
+
+    sent: int = 0
+    delivered: int = 0
+    failed: int = 0
+
+
+def went(tx: Transaction, since: datetime) -> Went:
+    """What became of texts to others since a moment."""
+    found = {row["state"]: row for row in tx.run("sent_since", since=moment_out(since))}
+    sent, failed = found.get("sent"), found.get("failed")
+    return Went(int(sent["n"]) if sent else 0, int(sent["delivered"]) if sent else 0, int(failed["n"]) if failed else 0)
 
 
 def lapse(tx: Transaction, now: datetime) -> int:

@@ -210,7 +210,7 @@ insert into entries (
     :reason, :pieces, :sheets, :taken_from, :grade, :price_ten_thousandths, :place, :entered_at, :replaces, :removed,
     :confirmed, :computed
 ) on conflict (replaces) do nothing
-returning id;
+returning *;
 
 -- name: mark_lesson
 -- Something was entered that changes what is to be expected of a farm.
@@ -342,9 +342,10 @@ order by e.id;
 -- The farm for which somebody entered last.
 select farm_id from entries where by_person = :person_id order by entered_at desc, id desc limit :most;
 
--- name: position_of
--- How many first entries of a kind a farm's book holds up to one of them.
-select count(*) as position from entries where farm_id = :farm_id and what = :what and replaces is null and id <= :id;
+-- name: position_of_take
+-- How many takes a farm's book holds up to one of them, corrections not counted.
+select count(*) as position from entries
+where farm_id = :farm_id and what = 'collected' and replaces is null and id <= :id;
 
 -- name: ask
 -- A question to somebody.
@@ -385,6 +386,17 @@ where id = (
 ) and state = 'new'
 returning *;
 
+-- name: claim_alarm
+-- Take the oldest text to an operator that is due: it goes out whatever waits besides.
+update outbox set state = 'sending', attempts = attempts + 1, changed_at = :now, gateway = :gateway
+where id = (
+    select id from outbox
+    where state = 'new' and due_at <= :now and (not_after is null or not_after > :now)
+    and dedupe_key >= 'alarm>' and dedupe_key < 'alarm?'
+    order by due_at, id limit 1
+) and state = 'new'
+returning *;
+
 -- name: is_due
 -- Whether a text is due that nobody has taken.
 select id from outbox
@@ -394,6 +406,26 @@ where state = 'new' and due_at <= :now and (not_after is null or not_after > :no
 -- What became of a text.
 update outbox set state = :state, changed_at = :at, carrier_id = :carrier_id, error_code = :error_code, due_at = :due_at
 where id = :id;
+
+-- name: mark_unsure
+-- A text that may or may not have gone out; what a receipt said of it meanwhile stands.
+update outbox set state = 'unsure', changed_at = :at where id = :id and state = 'sending';
+
+-- name: to_ask_after
+-- Texts that may or may not have gone out, were not asked after of late, and are not too old.
+select * from outbox
+where state = 'unsure' and gateway is null and due_at >= :since and (changed_at < :before or changed_at = :marked)
+order by due_at, id limit :most;
+
+-- name: asked_after
+-- The carrier was asked after a text and could not tell.
+update outbox set changed_at = :at where id = :id and state = 'unsure';
+
+-- name: sent_since
+-- What became of texts that went out since a moment, and of how many it is known that they reached their phone.
+select state, count(*) as n, count(delivered_at) as delivered from outbox
+where (state = 'sent' or state = 'failed') and due_at >= :since
+group by state order by state;
 
 -- name: left_sending
 -- Texts that were being sent when something broke; a gateway that took one may have it for longer.
@@ -546,14 +578,34 @@ values (:person_id, null, null, 0, :at, null, :at)
 on conflict (person_id) do update set hinted_at = excluded.hinted_at;
 
 -- name: raise_alarm
--- Something that a person has to see to; once a day for a number.
-insert into alarms (id, number, kind, day, line, raised_at, told_at)
-values (:id, :number, :kind, :day, :line, :at, null)
+-- Something that a person has to see to; once a day for a number, and not again within some hours over midnight.
+insert into alarms (id, number, kind, day, line, figures, raised_at, told_at)
+select :id, :number, :kind, :day, :line, :figures, :at, :told
+where not exists (
+    select 1 from alarms where number = :number and kind = :kind and raised_at > :since and raised_at <= :at
+)
 on conflict (number, kind, day) do nothing;
 
 -- name: untold_alarms
 -- What the operator has not been told.
 select id, line from alarms where told_at is null order by id;
+
+-- name: alarms_to_text
+-- What the operators have not been texted, of those that were raised since a moment.
+select id, kind, figures from alarms where texted_at is null and raised_at >= :since order by raised_at, id;
+
+-- name: alarm_texted
+-- The operators are texted.
+update alarms set texted_at = :at where id = :id;
+
+-- name: note_done
+-- Something was done just now.
+insert into last_done (what, at, more) values (:what, :at, :more)
+on conflict (what) do update set at = excluded.at, more = excluded.more;
+
+-- name: last_done
+-- When something was last done.
+select at, more from last_done where what = :what;
 
 -- name: alarms_of_day
 -- How many alarms of each kind were raised on a day (UTC).

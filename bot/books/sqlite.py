@@ -94,7 +94,7 @@ class SqliteEngine:
 
     def execute(self, sql: str, values: Values | None = None) -> list[dict[str, Any]]:
         """Run a statement; the session is the engine itself, as there is one connection."""
-        cursor = self._database.execute(sql, dict(values or {}))
+        cursor = self._database.conn.execute(sql, values or {})
         if cursor.description is None:
             return []
         names = [column[0] for column in cursor.description]

@@ -13,7 +13,7 @@ from bot.books.engines import Session, Table
 DERIVED = frozenset({"learned"})
 
 #: What belongs to one database and is not copied to another.
-HOUSEKEEPING = frozenset({"schema_changes", "schema_lock", "heartbeats"}) | DERIVED
+HOUSEKEEPING = frozenset({"schema_changes", "schema_lock", "heartbeats", "last_done"}) | DERIVED
 
 _COLUMNS = """
 select m.name as table_name, c.name, c.type, c.pk

@@ -1,6 +1,6 @@
-"""What a carrier is: doors by which texts come in, a way to send texts to others, and what it lacks.
+"""What a carrier is: doors by which texts come in, a way to send texts to others and to ask after them, and what it lacks.
 
-A carrier is a module in this folder with one class that has these four things, and a line in `carriers` below. The tests in
+A carrier is a module in this folder with one class that has these five things, and a line in `carriers` below. The tests in
 `tests/carriers/test_every_carrier.py` then hold for it: a line in the list there says how a text is brought to it.
 """
 
@@ -12,7 +12,7 @@ from typing import Protocol
 from flask import Blueprint
 
 from bot.books import Books
-from bot.jobs import Send
+from bot.jobs import Ask, Send
 from bot.settings import Settings
 from bot.talk.house import House
 
@@ -35,11 +35,14 @@ class Carrier(Protocol):
     def doors(self, books: Books, clock: Clock, house: House) -> Blueprint | None:
         """The HTTP doors: they check that a call is genuine and answer it. None where texts come in otherwise."""
 
-    def sender(self, books: Books, clock: Clock) -> Send | None:
+    def sender(self, books: Books | None, clock: Clock) -> Send | None:
         """How a text that waits is handed over: a call with the text gives a Delivery, and does not raise.
 
-        None where texts cannot be sent, or are fetched.
+        None where texts cannot be sent, or are fetched. Without books (they cannot be read) it sends all the same.
         """
+
+    def asker(self, books: Books, clock: Clock) -> Ask | None:
+        """How the carrier is asked after a text of which it is not known whether it went out; None where it cannot be."""
 
     def lacks(self) -> Iterator[Lack]:
         """What is missing for texts to come in and go out."""
@@ -69,6 +72,11 @@ def carriers(settings: Settings) -> tuple[Carrier, ...]:
     return tuple(found)
 
 
-def sender(settings: Settings, books: Books, clock: Clock) -> Send | None:
+def sender(settings: Settings, books: Books | None, clock: Clock) -> Send | None:
     """How waiting texts are sent, None where nobody sends them from here."""
     return carriers(settings)[0].sender(books, clock)
+
+
+def asker(settings: Settings, books: Books, clock: Clock) -> Ask | None:
+    """How the one who sends is asked after texts, None where he cannot be."""
+    return carriers(settings)[0].asker(books, clock)

@@ -34,7 +34,7 @@ from bot.carriers.gateway_forms import (
     read_text,
 )
 from bot.carriers.signing import Caller, NotGenuine, checked, signed_headers
-from bot.jobs import LEASE, Send, fetch, note
+from bot.jobs import LEASE, Ask, Send, fetch, note
 from bot.settings import Settings
 from bot.speech.parts import count_parts
 from bot.talk.answer import answer
@@ -85,9 +85,15 @@ class Gateway:
             doors.add_url_rule(f"/{name}", endpoint=name, view_func=partial(call, act), methods=["POST"])
         return doors
 
-    def sender(self, books: Books, clock: Clock) -> Send | None:
+    def sender(self, books: Books | None, clock: Clock) -> Send | None:
         """Posts to the gateway's address; None where it fetches."""
         return partial(self._push, clock) if self._pushes else None
+
+    def asker(self, books: Books, clock: Clock) -> Ask | None:
+        """Posting again asks: the gateway knows a text by its id and does not pass it on twice. One that fetches is asked by
+        being given the same text again, for as long as its lease is renewed.
+        """
+        return _ask_by_posting if self._pushes else None
 
     def lacks(self) -> Iterator[Lack]:
         """What is unencrypted: texts hold names and figures."""
@@ -177,6 +183,11 @@ class Gateway:
                 return _fate(taken.status_code, waiting)
         except requests.RequestException as fault:
             return Delivery(Fate.LATER, code=type(fault).__name__)
+
+
+def _ask_by_posting(_waiting: Waiting) -> Delivery:
+    """It is posted once more."""
+    return Delivery(Fate.LATER, code="unknown")
 
 
 def _fate(status: int, waiting: Waiting) -> Delivery:

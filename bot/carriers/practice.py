@@ -41,9 +41,12 @@ class Practice:
     def doors(self, books: Books, clock: Clock, house: House) -> None:
         """None: its page is not for machines."""
 
-    def sender(self, books: Books, clock: Clock) -> Send:
+    def sender(self, books: Books | None, clock: Clock) -> Send:
         """Takes every text."""
         return deliver
+
+    def asker(self, books: Books, clock: Clock) -> None:
+        """None: it takes every text at once."""
 
     def lacks(self) -> Iterator[Lack]:
         """Nothing."""

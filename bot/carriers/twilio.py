@@ -9,6 +9,7 @@ import logging
 import re
 from collections.abc import Iterator, Mapping
 from datetime import datetime
+from http import HTTPStatus
 from urllib.parse import urlsplit
 
 from flask import Blueprint, Response, request
@@ -22,17 +23,18 @@ from twilio.twiml.messaging_response import MessagingResponse
 from werkzeug.datastructures import MultiDict
 from werkzeug.exceptions import BadRequest, Forbidden
 
-from bot.books import Books, messages
+from bot.books import Books, messages, outbox
 from bot.carriers.carrier import Clock, Lack
+from bot.carriers.twilio_receipts import WHATSAPP, BadForm, one, read_receipt, settle
 from bot.discretion import discreet
-from bot.jobs import Send
+from bot.jobs import Ask, Send
 from bot.settings import Settings
 from bot.talk.answer import answer
 from bot.talk.exchange import Incoming
 from bot.talk.house import House
 
 PATH = "/carrier/twilio"
-WHATSAPP = "whatsapp:"
+RECEIPTS = "/carrier/twilio/receipts"
 
 #: The carrier takes at most so many characters in a text (its error 14103) and so many texts in an answer (14109).
 MOST_CHARACTERS = 1600
@@ -45,10 +47,6 @@ _NOT_IN_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010fff
 log = logging.getLogger(__name__)
 
 
-class BadForm(ValueError):
-    """A signed call whose form is not that of a text."""
-
-
 class Twilio:
     """The door that Twilio calls for each text, and its service for texts to others."""
 
@@ -58,22 +56,39 @@ class Twilio:
         self._settings = settings
 
     def doors(self, books: Books, clock: Clock, house: House) -> Blueprint:
-        """One door, POST; the answer goes back in the call."""
+        """A door for texts, whose answer goes back in the call, and one for receipts of texts to others; both POST."""
         doors = Blueprint(self.name, __name__)
+        doors.add_url_rule(
+            RECEIPTS, endpoint="receipt", view_func=lambda: self._receipt(books, clock()), methods=["POST"]
+        )
         doors.add_url_rule(PATH, endpoint="text", view_func=lambda: self._text(books, clock(), house), methods=["POST"])
         return doors
 
-    def sender(self, books: Books, clock: Clock) -> Send | None:
+    def sender(self, books: Books | None, clock: Clock) -> Send | None:
         """The service, where account, token and a sender are set. It asks the books who uses WhatsApp."""
         if not self._settings.sends:
             return None
         from bot.carriers.twilio_sender import TwilioSender  # takes long to import, and only `due` needs it
 
         def last(number: str, carrier: str) -> datetime | None:
+            if books is None:
+                return None
             with books.reading() as tx:
                 return messages.last_by(tx, number, carrier)
 
         return TwilioSender(self._settings, last, clock)
+
+    def asker(self, books: Books, clock: Clock) -> Ask | None:
+        """Looks through the messages that the service has sent to the number."""
+        if not self._settings.sends:
+            return None
+        from bot.carriers.twilio_asking import TwilioAsker
+
+        def known(number: str) -> set[str]:
+            with books.reading() as tx:
+                return {each.carrier_id for each in outbox.all_to(tx, number) if each.carrier_id is not None}
+
+        return TwilioAsker(self._settings, known)
 
     def lacks(self) -> Iterator[Lack]:
         """What calls cannot be checked without, and what nothing goes out without."""
@@ -94,11 +109,23 @@ class Twilio:
         """Where texts come in and what they go out from."""
         return f"texts come in at {self._settings.public_url} and go out from {self._settings.sender}"
 
-    def _text(self, books: Books, now: datetime, house: House) -> Response:
+    def _receipt(self, books: Books, now: datetime) -> Response:
+        self._check_genuine()
+        try:
+            receipt = read_receipt(request.args, request.form)
+        except BadForm as fault:
+            raise BadRequest(str(fault)) from fault
+        books.run_transaction(lambda tx: settle(tx, receipt, now))
+        return Response(status=HTTPStatus.NO_CONTENT)
+
+    def _check_genuine(self) -> None:
         query = request.query_string.decode("latin-1")
         if not is_genuine(self._settings, request.path, query, request.form, dict(request.headers)):
             log.warning("refused a call to %s: signature missing or wrong", discreet(request.path))
             raise Forbidden("The signature is missing or wrong.")
+
+    def _text(self, books: Books, now: datetime, house: House) -> Response:
+        self._check_genuine()
         try:
             incoming = read_form(request.form, now, keeps_words=self._settings.twilio_keeps_words)
         except BadForm as fault:
@@ -135,7 +162,7 @@ def read_form(form: MultiDict[str, str], now: datetime, *, keeps_words: bool) ->
     Such senders are machines: an answer could start a chain of answers. The carrier does not say when a text was sent,
     so it counts as sent when it arrives. Raises BadForm.
     """
-    message_id, sender, text = _one(form, "MessageSid"), _one(form, "From"), _one(form, "Body", "")
+    message_id, sender, text = one(form, "MessageSid"), one(form, "From"), one(form, "Body", "")
     if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", message_id):
         raise BadForm("MessageSid is not an id")
     number = sender.removeprefix(WHATSAPP)
@@ -160,12 +187,3 @@ def twiml(text: str | None) -> str:
     for start in range(0, len(clean), MOST_CHARACTERS)[:MOST_MESSAGES]:
         response.message(clean[start : start + MOST_CHARACTERS])
     return str(response)
-
-
-def _one(form: MultiDict[str, str], name: str, default: str | None = None) -> str:
-    values = form.getlist(name)
-    if len(values) > 1:
-        raise BadForm(f"{name} is given twice")
-    if not values and default is None:
-        raise BadForm(f"{name} is missing")
-    return values[0] if values else str(default)

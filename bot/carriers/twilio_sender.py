@@ -1,6 +1,6 @@
 """The carrier Twilio, outgoing: send one text, and say what became of it.
 
-What to do about an error code is a table; the codes and their meaning are from the carrier's error pages. A text that
+What to do about an error code is a table in `twilio_receipts`. A text that
 the carrier may have taken although we did not hear so is never sent again by itself: a person has to look.
 
 Who texted by WhatsApp last is sent to by WhatsApp. It takes free words within 24 hours of his last message, and after that a
@@ -19,40 +19,10 @@ from twilio.rest import Client
 from urllib3.exceptions import MaxRetryError, NewConnectionError
 
 from bot.books.model import Waiting
-from bot.carriers.twilio import WHATSAPP
+from bot.carriers.twilio import RECEIPTS
+from bot.carriers.twilio_receipts import WHATSAPP, address_of, refused
 from bot.settings import Settings
 from bot.talk.exchange import Delivery, Fate
-
-#: Codes that need no person, by what to do.
-FATES = {
-    "21610": Fate.OPTED_OUT,  # he texted STOP to this number
-    "21211": Fate.NEVER,  # not a number
-    "21612": Fate.NEVER,  # no way from our number to his
-    "21614": Fate.NEVER,  # not a mobile phone
-    "21635": Fate.NEVER,  # a landline
-    "30005": Fate.NEVER,  # unknown or no longer in use
-    "30006": Fate.NEVER,  # a landline, or a carrier that cannot be reached
-    "20429": Fate.LATER,  # too many requests
-    "21611": Fate.LATER,  # the queue of our number is full
-    "30001": Fate.LATER,  # it waited too long in the carrier's queue
-    "30003": Fate.LATER,  # phone off or without signal
-    "30008": Fate.LATER,  # unknown
-}
-
-#: Codes that a person has to see to: what to do with the text, and what to mend.
-ALARMS = {
-    "20003": (Fate.LATER, "the carrier refuses our account: check TWILIO_ACCOUNT_SID and TWILIO_AUTH_TOKEN"),
-    "21212": (Fate.LATER, "the carrier refuses our sender: check TWILIO_FROM"),
-    "21606": (Fate.LATER, "our sender is not ours or cannot send texts: check TWILIO_FROM"),
-    "21408": (Fate.LATER, "texts to this country are not switched on in the carrier's account"),
-    "21608": (Fate.NEVER, "a trial account sends to verified numbers only"),
-    "21617": (Fate.NEVER, "the text is longer than 1600 characters"),
-    "30002": (Fate.LATER, "the carrier has suspended our account"),
-    "30004": (Fate.NEVER, "a number is blocked by its carrier or its owner"),
-    "30007": (Fate.NEVER, "the text was taken for spam: change its wording"),
-    "63016": (Fate.NEVER, "more than 24 hours since his last WhatsApp message: a template is needed"),
-}
-
 
 #: When a number last texted by a carrier, None where it never did.
 Last = Callable[[str, str], datetime | None]
@@ -75,6 +45,7 @@ class TwilioSender:
         self._whatsapp, self._template = settings.whatsapp_from, settings.twilio_whatsapp_template
         self._number = settings.twilio_from if settings.sms_from else None
         self._service = settings.twilio_messaging_service
+        self._public_url = settings.public_url
         self._clock = clock
         self._last = last or (lambda _number, _carrier: clock())
 
@@ -85,7 +56,7 @@ class TwilioSender:
             alarm = "he has not texted by WhatsApp for 24 hours: set TWILIO_WHATSAPP_TEMPLATE, or TWILIO_FROM for SMS"
             return Delivery(Fate.NEVER, code="63016", alarm=f"63016: {alarm}")
         try:
-            message = self._client.messages.create(**fields)
+            message = self._client.messages.create(**fields, **self._receipts(waiting))
         except TwilioException as fault:
             return _refused(fault)
         except requests.RequestException as fault:
@@ -105,6 +76,10 @@ class TwilioSender:
         if self._template is not None:
             return {**there, "content_sid": self._template, "content_variables": _variables(waiting.text)}
         return {"to": waiting.to, "body": waiting.text, **self._sms} if self._sms else None
+
+    def _receipts(self, waiting: Waiting) -> dict[str, str]:
+        """Where the carrier says what became of the text; nowhere while it cannot reach us."""
+        return {"status_callback": address_of(self._public_url, RECEIPTS, waiting)} if self._public_url else {}
 
     @property
     def _sms(self) -> dict[str, str]:
@@ -128,11 +103,9 @@ def _variables(text: str) -> str:
 def _refused(fault: TwilioException) -> Delivery:
     """What to do about the carrier's refusal; its code counts, otherwise the status of the answer."""
     code, status = str(getattr(fault, "code", None) or ""), int(getattr(fault, "status", None) or 0)
-    if code in ALARMS:
-        fate, alarm = ALARMS[code]
-        return Delivery(fate, code=code, alarm=f"{code}: {alarm}")
-    if code in FATES:
-        return Delivery(FATES[code], code=code)
+    known = refused(code)
+    if known is not None:
+        return known
     if status == HTTPStatus.TOO_MANY_REQUESTS or status >= HTTPStatus.INTERNAL_SERVER_ERROR:
         return Delivery(Fate.LATER, code=code or str(status))
     return Delivery(Fate.NEVER, code=code or str(status), alarm=f"the carrier refused a text with {code or status}")

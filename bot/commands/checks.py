@@ -14,16 +14,11 @@ from bot.carriers.carrier import carriers
 from bot.carriers.practice import Practice
 from bot.settings import BadSettings, Settings, read_settings
 from bot.speech import catalogue
+from bot.watching.needs import BACKUP_AGE, existing, least_room
 from parsers import words
 
 #: A certificate that ends sooner was not renewed in time; it is renewed a month before its end (common practice, no source).
 RENEWED_BEFORE = timedelta(days=14)
-
-#: Room on the disk, bytes, below which it is time to do something; and so many times what the books take.
-LEAST_ROOM, TIMES_BOOKS = 500_000_000, 3
-
-#: A backup each night, and one may be missed.
-BACKUP_AGE = timedelta(hours=49)
 
 #: How long the public address may take to answer, seconds.
 PATIENCE = 8.0
@@ -111,15 +106,11 @@ def of_disk(chosen: Settings) -> Iterator[Finding]:
     """Room for the books and for backups."""
     size = chosen.books.stat().st_size if isinstance(chosen.books, Path) and chosen.books.is_file() else 0
     places = [chosen.backup_folder] if isinstance(chosen.books, str) else [chosen.books.parent, chosen.backup_folder]
-    disks = {place.stat().st_dev: place for each in places for place in [_existing(each)]}
+    disks = {place.stat().st_dev: place for each in places for place in [existing(each)]}
     for place in disks.values():
         free = shutil.disk_usage(place).free
-        mend = "" if free > max(LEAST_ROOM, TIMES_BOOKS * size) else f"Make room on the disk of {place}."
+        mend = "" if free > least_room(size) else f"Make room on the disk of {place}."
         yield Finding("disk", f"{free / 1e9:.1f} GB free at {place}", mend)
-
-
-def _existing(path: Path) -> Path:
-    return next(each for each in (path.absolute(), *path.absolute().parents) if each.exists())
 
 
 def of_backups(chosen: Settings, now: datetime) -> Finding:

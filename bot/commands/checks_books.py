@@ -20,6 +20,9 @@ from bot.settings import Settings
 #: Texts that are due are sent each minute; so long after that nobody sends.
 SENT_WITHIN = timedelta(minutes=10)
 
+#: Texts of so long are looked at for what became of them; more than so many and than this share that failed need a person.
+RECEIPTS_OF, MOST_FAILED, FAILED_SHARE = timedelta(days=1), 5, 0.1
+
 #: A gateway that fetches texts is to call at least so often (ours does each ten seconds).
 HEARD_WITHIN = timedelta(minutes=15)
 
@@ -54,6 +57,7 @@ def _of_engine(engine: Engine, chosen: Settings, now: datetime) -> Iterator[Find
         yield _clock(tx, now)
         yield from _zones(tx)
         yield from _outbox(tx, now)
+        yield from _receipts(tx, now)
         yield from _gateways(tx, chosen, now)
 
 
@@ -119,6 +123,18 @@ def _outbox(tx: Transaction, now: datetime) -> Iterator[Finding]:
     if unsure:
         mend = "Look at them with tapping-log messages, and ask the carrier whether they went out."
         yield Finding("texts", f"{unsure} may or may not have gone out", mend)
+
+
+def _receipts(tx: Transaction, now: datetime) -> Iterator[Finding]:
+    """How many of the texts of the last day are known to be on their phones; nothing where none was sent."""
+    went = outbox.went(tx, now - RECEIPTS_OF)
+    ended = went.sent + went.failed
+    if not ended:
+        return
+    says = f"of {ended} that were sent in a day {went.delivered} are known to be on the phone, {went.failed} failed"
+    many = went.failed >= MOST_FAILED and went.failed > ended * FAILED_SHARE
+    mend = "See why with tapping-log messages: wrong numbers, phones that are off, a carrier that lets none through."
+    yield Finding("texts", says, mend if many else "")
 
 
 def _gateways(tx: Transaction, chosen: Settings, now: datetime) -> Iterator[Finding]:

@@ -2,16 +2,18 @@
 
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import click
 
-from bot.books import BooksError
+from bot.books import Books, BooksError, Transaction, alarms, last_done
 from bot.books.backup import Backup, back_up, save
 from bot.books.engines import is_address, shown
+from bot.books.migrations import files, noted
 from bot.books.restore import Lost, NewerBooks, Restored, move, restore
+from bot.books.store import engine_at, explained
 from bot.books.tables import Measure
 from bot.commands.common import JSON, BadInput, as_json, now, say_table, settings
 
@@ -39,13 +41,38 @@ def backup(folder: Path | None, keep: int, plain_json: bool) -> None:
       tapping-log backup --keep 30
     """
     chosen = settings()
-    with _faults_said():
+    with _faults_said(), _failure_told(chosen.books):
         made = back_up(chosen.books, folder or chosen.backup_folder, now(), keep)
+    with _faults_said():
+        _note(chosen.books, lambda tx: last_done.note(tx, last_done.BACKUP, now()))
     if plain_json:
         removed = [str(each) for each in made.removed]
         click.echo(as_json({"file": str(made.file), "tables": _plain(made.measures), "removed": removed}))
     else:
         _say_backup(made)
+
+
+@contextmanager
+def _failure_told(where: str | Path) -> Iterator[None]:
+    """A backup that fails is an alarm to the operators, where the books can still take it."""
+    try:
+        yield
+    except BooksError as fault:
+        line = f"The backup failed: {fault}"
+        with suppress(BooksError):  # what is wrong with the books is said anyway
+            _note(where, lambda tx: alarms.sound(tx, number="", kind="backup failed", line=line, at=now()))
+        raise
+
+
+def _note(where: str | Path, work: Callable[[Transaction], None]) -> None:
+    """Write something down in books that are of this version; others are not migrated by a backup."""
+    if isinstance(where, Path) and not where.is_file():
+        return
+    with closing(engine_at(where)) as engine:
+        with engine.session() as session, explained(engine):
+            current = list(noted(engine, session)) == list(files())
+        if current:
+            Books(engine).run_transaction(work)
 
 
 def _say_backup(made: Backup) -> None:

@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from bot.books import cooperatives, disputes, entries, farms
-from bot.books.cooperatives import Cooperative
 from bot.books.model import Entry, Person
 from bot.reckon import takes
 from bot.reckon.chain import HANGS_DAYS, taken_here
@@ -67,7 +66,7 @@ def write(
         desk.tx,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        by=worker.id,
+        by=worker,
         via=None if worker.id == desk.me.id or replaces is not None else desk.me.number,
         record=taken.record,
         entered_at=desk.sent,
@@ -75,7 +74,7 @@ def write(
         computed=kept,
         replaces=None if replaces is None else replaces.id,
     )
-    house = cooperative(desk)
+    house = desk.cooperative
     if replaces is None and house is not None:
         entries.number_receipt(desk.tx, entry, house.id)
     elif replaces is None:
@@ -89,7 +88,7 @@ def not_theirs(desk: Desk, records: Sequence[Record]) -> Outcome | None:
     """In a cooperative its collectors alone enter what they took: everybody else has their receipt."""
     if Role.COLLECTOR in desk.roles or all(each.what is not What.COLLECTED for each in records):
         return None
-    house = cooperative(desk)
+    house = desk.cooperative
     if house is None:
         return None
     text = desk.tongue.say(
@@ -142,15 +141,10 @@ def _priced_alike(lot: Lot, before: Entry) -> bool:
 
 def _list_price(desk: Desk, lot: Lot) -> Decimal | None:
     """The cooperative's price of the lot's grade or form on its day."""
-    house = cooperative(desk)
+    house = desk.cooperative
     if house is None or not is_of(desk, lot.record):
         return None
     return cooperatives.price_on(desk.tx, house.id, takes.kind_of(lot), lot.record.day or desk.today)
-
-
-def cooperative(desk: Desk) -> Cooperative | None:
-    """The cooperative that the farm belongs to."""
-    return cooperatives.of_farm(desk.tx, desk.farm.id)
 
 
 def _expected(desk: Desk, record: Record, form: str, replaces: Entry | None) -> Mapping[str, Any] | None:
@@ -176,7 +170,7 @@ def enter(desk: Desk, lots: Sequence[Lot], *, again: bool, corrects: bool = Fals
 
     `again` says that the text speaks of a further lot, `corrects` that it corrects one that has not come yet.
     """
-    house = cooperative(desk)
+    house = desk.cooperative
     if house is not None:
         entries.one_at_a_time(desk.tx, house.id)
     noted: list[Noted] = []
@@ -255,7 +249,7 @@ def _already(desk: Desk, entry: Entry) -> str:
     """A take that was told before; by whom, where it was another collector."""
     if entry.removed:
         return desk.tongue.say("That was taken out of the book; text it anew if it was taken after all.")
-    number = entries.receipt_number(desk.tx, entry)
+    number = desk.receipt_number(entry)
     line = f"{desk.farm.name} {say.amount(desk.tongue, entry.record)}"
     who = "" if entry.by.id == desk.me.id else f" ({entry.by.name})"
     return desk.tongue.say("Already in the book: {lines}.", lines=f"{line}{who}, {number}")
@@ -268,18 +262,18 @@ def taken(desk: Desk, found: Sequence[Entry], *, short: bool = False) -> str:
 
 def _taken_line(desk: Desk, entry: Entry, *, short: bool) -> str:
     pieces = [say.sentence(take_in_words(desk, desk.tongue, entry))]
-    if entry.record.price is None and cooperative(desk) is not None:
+    if entry.record.price is None and desk.cooperative is not None:
         pieces.append(desk.tongue.say("No price today."))
     if is_of(desk, entry.record) and not (short and _fits(entry)):
         pieces.append(compared(desk.tongue, entry))
-    pieces.append(desk.tongue.say("Receipt {number}.", number=entries.receipt_number(desk.tx, entry)))
+    pieces.append(desk.tongue.say("Receipt {number}.", number=desk.receipt_number(entry)))
     return " ".join(piece for piece in pieces if piece)
 
 
 def take_in_words(desk: Desk, speech: Tongue, entry: Entry, *, with_farm: bool = True) -> str:
     """`Ama 24 sheets, 11.8 kg RSS3 x 1.55 = 18.29 USD`; with what was taken off, and the dry kilos where these are paid."""
     record, lot = entry.record, takes.lot_of(entry)
-    named = record.farm or (desk.farm.name if cooperative(desk) is not None else "")
+    named = record.farm or (desk.farm.name if desk.cooperative is not None else "")
     pieces = [named if with_farm else "", say.amount(speech, record), _form(speech, lot.form), record.grade or ""]
     what = " ".join(piece for piece in pieces if piece) + "".join(f", {each}" for each in _marks(speech, entry, lot))
     paid = takes.paid_kg(entry)
@@ -369,7 +363,7 @@ def _receipt(desk: Desk, speech: Tongue, entry: Entry) -> str:
     what = take_in_words(desk, speech, entry, with_farm=False)
     return speech.say(
         "Receipt {number}, {name}: {sum}. Not right? Answer: {number} and why.",
-        number=entries.receipt_number(desk.tx, entry),
+        number=desk.receipt_number(entry),
         name=entry.by.name,
         sum=" ".join(piece for piece in (say.sentence(what), compared(speech, entry)) if piece).rstrip("."),
     )
@@ -377,7 +371,7 @@ def _receipt(desk: Desk, speech: Tongue, entry: Entry) -> str:
 
 def changed_in_words(desk: Desk, speech: Tongue, old: Entry, new: Entry) -> str:
     """A corrected take with its number and money, and what it was."""
-    number = speech.say("Receipt {number}.", number=entries.receipt_number(desk.tx, new))
+    number = speech.say("Receipt {number}.", number=desk.receipt_number(new))
     came_to = takes.amount(desk.farm, old)
     before = say.amount(speech, old.record) + ("" if came_to is None else f" = {_money(speech, came_to)}")
     return f"{number} {take_in_words(desk, speech, new)} ({speech.say('was {before}', before=before)})"
@@ -391,7 +385,7 @@ def corrected_lot(entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> 
 
 def prices(desk: Desk) -> str:
     """The cooperative's prices of the day."""
-    house = cooperative(desk)
+    house = desk.cooperative
     listed = {} if house is None else cooperatives.prices_on(desk.tx, house.id, desk.today)
     if not listed:
         return desk.tongue.say("No price today.")

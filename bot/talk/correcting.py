@@ -33,9 +33,8 @@ def _owners_corrections(desk: Desk, records: Sequence[Record]) -> list[tuple[Ent
     record = records[0]
     met = [
         entry
-        for entry in desk.view
-        if batches.is_latex(record)
-        and (entry.record.what, entry.record.day, entry.record.block) == (record.what, record.day, record.block)
+        for entry in (desk.on(record.day) if batches.is_latex(record) else ())
+        if (entry.record.what, entry.record.block) == (record.what, record.block)
         and entry.by.id != desk.me.id
         and not entry.record.again
     ]
@@ -69,6 +68,7 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     if foreign:
         return refuse(desk, foreign[0])
     impossible = collecting.refusal(desk, [_lot(record, entry) for record, entry in pairs if _is_take(record)])
+    impossible = impossible or _no_such_drc(desk, reading.records)
     if impossible is not None:
         return impossible
     new = tuple(record for record, entry in pairs if entry is None)
@@ -82,6 +82,16 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
     if new:
         entering.enter(desk, worker, new)
     return _changed(desk, changed)
+
+
+def _no_such_drc(desk: Desk, records: Sequence[Record]) -> Outcome | None:
+    """A correction may say any figure; a DRC that no latex can have is refused. None where there is none."""
+    wrong = [each for each in records if each.what is What.LATEX and each.drc is not None and not 0 < each.drc < 100]
+    if not wrong:
+        return None
+    line = say.lines(desk.tongue, wrong, desk.today)
+    text = desk.tongue.say("These figures cannot be right: {line}. Nothing entered.", line=line)
+    return Outcome(Kind.REFUSED, text)
 
 
 def _lot(record: Record, entry: Entry | None) -> Lot:
@@ -143,12 +153,12 @@ def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()
     if entry.record.what is What.COLLECTED:
         collecting.settled(desk, entry, disputes.CORRECTED)
         return collecting.write(desk, entry.by, collecting.corrected_lot(entry, record, notes), replaces=entry)
-    batch = entering.batch_of(desk, record)
+    batch = desk.batch(record)
     return entries.enter(
         desk.tx,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        by=entry.by.id,
+        by=entry.by,
         via=entry.via if entry.by.id != desk.me.id else None,
         record=record,
         entered_at=desk.sent,
@@ -194,13 +204,13 @@ def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
 
 
 def _is_cooperatives(desk: Desk, entry: Entry) -> bool:
-    return entry.record.what is What.COLLECTED and collecting.cooperative(desk) is not None
+    return entry.record.what is What.COLLECTED and desk.cooperative is not None
 
 
 def refuse(desk: Desk, entry: Entry) -> Outcome:
     """Say why a line is not changed, and who can."""
     if _is_cooperatives(desk, entry):
-        number = entries.receipt_number(desk.tx, entry)
+        number = desk.receipt_number(entry)
         text = desk.tongue.say(
             "Receipt {number} is {name}'s. Not right? Answer: {number} and why. Nothing changed.",
             number=number,
@@ -312,7 +322,7 @@ def told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
 
 def _told_of_take(desk: Desk, entry: Entry, person: Person) -> Told:
     theirs = tongue(person.language)
-    number = entries.receipt_number(desk.tx, entry)
+    number = desk.receipt_number(entry)
     said = f"{theirs.say('Receipt {number}.', number=number)} {say.line(theirs, entry.record, desk.today)}"
     return Told(person, theirs.say("{name} took out: {lines}.", name=desk.me.name, lines=said))
 

@@ -1,20 +1,26 @@
 """What a handler has before it: who texts, for which farm, in which setting, and the open transaction."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
+from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.books import Transaction, entries, farms, people
-from bot.books.model import Entry, Farm, Membership, Person
+from bot.books import Transaction, cooperatives, entries, farms, people, questions
+from bot.books.cooperatives import Cooperative
+from bot.books.model import Entry, Farm, FarmBlock, Membership, Person, Question
+from bot.reckon import batches
+from bot.reckon.batches import Batch
+from bot.reckon.drc import drc_of
 from bot.reckon.learning import Lessons, lessons, litres_learned
 from bot.rubber.estimate import Latex
 from bot.rubber.levels import expect_litres
 from bot.speech.language import Tongue, tongue
 from bot.talk.exchange import Incoming, Kind
 from bot.talk.house import PLAIN, House
-from parsers.reading import Block, Entered, OpenQuestion, Role, Setting, What
+from parsers.reading import Block, Entered, OpenQuestion, Record, Role, Setting, What
 from parsers.reading import Person as Named
 
 #: How many days back the reader is shown what stands in the book, so that corrections find what they mean.
@@ -56,6 +62,9 @@ class Desk:
     message: Incoming
     now: datetime
     house: House = PLAIN
+    _days: dict[date, list[Entry]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _batches: dict[Record, Batch | None] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _receipts: dict[str, int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def tongue(self) -> Tongue:
@@ -80,7 +89,47 @@ class Desk:
     @cached_property
     def view(self) -> list[Entry]:
         """What stands in the book for the last days, oldest first."""
-        return entries.standing(self.tx, self.farm.id, first=self.today - timedelta(days=DAYS_IN_VIEW))
+        return entries.standing(self.tx, self.farm.id, first=self._first_in_view)
+
+    @property
+    def _first_in_view(self) -> date:
+        return self.today - timedelta(days=DAYS_IN_VIEW)
+
+    def on(self, day: date | None) -> list[Entry]:
+        """What stood in view for a day when it was first asked about: a plain report needs no more of the book."""
+        if day is None or day < self._first_in_view:
+            return []
+        if day not in self._days:
+            self._days[day] = entries.standing(self.tx, self.farm.id, first=day, last=day)
+        return self._days[day]
+
+    @cached_property
+    def asked(self) -> Question | None:
+        """What the sender had been asked, here or at another farm, when the text came."""
+        return questions.open_question(self.tx, self.me.id, self.sent)
+
+    @cached_property
+    def blocks(self) -> dict[str, FarmBlock]:
+        """The farm's blocks by name, as they were when the text came."""
+        return farms.blocks(self.tx, self.farm.id)
+
+    @cached_property
+    def cooperative(self) -> Cooperative | None:
+        """The cooperative that the farm belongs to."""
+        return cooperatives.of_farm(self.tx, self.farm.id)
+
+    def batch(self, record: Record) -> Batch | None:
+        """The latex of a record with its dry rubber; None for a record of something else, or without litres."""
+        if record not in self._batches:
+            found = batches.batch(record, drc_of(record, self.known)) if batches.is_latex(record) else None
+            self._batches[record] = found
+        return self._batches[record]
+
+    def receipt_number(self, take: Entry) -> int:
+        """The number of a take's receipt."""
+        if take.id not in self._receipts:
+            self._receipts[take.id] = entries.receipt_number(self.tx, take)
+        return self._receipts[take.id]
 
     @cached_property
     def known(self) -> Lessons:
@@ -131,11 +180,10 @@ class Desk:
 
     def setting(self, question: OpenQuestion | None) -> Setting:
         """The setting that the text is read in."""
-        zone = ZoneInfo(self.farm.timezone)
         return Setting(
             blocks={
                 name: Block(block.trees, block.usual_litres or self._learned_litres(name))
-                for name, block in farms.blocks(self.tx, self.farm.id).items()
+                for name, block in self.blocks.items()
             },
             role=self.role,
             own_blocks=self.own_blocks,
@@ -146,18 +194,41 @@ class Desk:
             people=tuple(Named(each.person.name, each.role, each.blocks) for each in self.members),
             farms=tuple(farms.names_known(self.tx, self.farm)),
             places=tuple(point.name for point in farms.points(self.tx)),
-            entered=tuple(
-                Entered(
-                    id=entry.id,
-                    record=entry.record,
-                    by=entry.by.name,
-                    mine=entry.by.id == self.me.id,
-                    at=entry.entered_at.astimezone(zone).replace(tzinfo=None),
-                )
-                for entry in self.view
-            ),
+            entered=_Seen(self),
             question=question,
         )
+
+
+class _Seen(Sequence[Entered]):
+    """What stands in view, as the reader sees it. It is read from the book when it is first looked into: a text that
+    corrects nothing does not need it, and the lines of ten days cost more than all else that a text needs.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+
+    @cached_property
+    def _lines(self) -> tuple[Entered, ...]:
+        desk, zone = self._desk, ZoneInfo(self._desk.farm.timezone)
+        return tuple(
+            Entered(
+                id=entry.id,
+                record=entry.record,
+                by=entry.by.name,
+                mine=entry.by.id == desk.me.id,
+                at=entry.entered_at.astimezone(zone).replace(tzinfo=None),
+            )
+            for entry in desk.view
+        )
+
+    def __len__(self) -> int:
+        return len(self._lines)
+
+    def __iter__(self) -> Iterator[Entered]:
+        return iter(self._lines)
+
+    def __getitem__(self, at: Any) -> Any:
+        return self._lines[at]
 
 
 def log_day(local: datetime) -> date:
@@ -175,6 +246,8 @@ def desks(tx: Transaction, me: Person, message: Incoming, now: datetime, house: 
         farm = farms.farm(tx, farm_id)
         roles = frozenset(each.role for each in held)
         found.append(Desk(tx, farm, me, roles, _own_blocks(tx, farm_id, held), message, now, house))
+    if len(found) < 2:
+        return found
     latest = entries.latest_farm_of(tx, me.id)
     return sorted(found, key=lambda desk: desk.farm.id != latest)
 

@@ -15,7 +15,7 @@ from bot.books.disputes import Dispute
 from bot.books.model import Entry, Person
 from bot.speech import say
 from bot.speech.language import tongue
-from bot.talk import collecting, correcting
+from bot.talk import correcting
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers import taking
@@ -95,7 +95,7 @@ def no_such_receipt(desk: Desk) -> Outcome | None:
 
 def _of_cooperative(desk: Desk, number: int) -> Entry | None:
     """The standing take of this farm whose receipt its cooperative gave that number."""
-    house = collecting.cooperative(desk)
+    house = desk.cooperative
     entry = None if house is None else entries.with_receipt(desk.tx, house.id, number)
     return entry if entry is not None and entry.farm_id == desk.farm.id and not entry.removed else None
 
@@ -104,7 +104,7 @@ def _of_farm(desk: Desk, number: int) -> Entry | None:
     """The standing take of the last weeks whose receipt has the number, at this farm."""
     first = desk.today - timedelta(days=DAYS)
     found = entries.standing(desk.tx, desk.farm.id, first=first, what=What.COLLECTED)
-    return next((each for each in found if entries.receipt_number(desk.tx, each) == number), None)
+    return next((each for each in found if desk.receipt_number(each) == number), None)
 
 
 def _about(desk: Desk, entry: Entry, said: Facts) -> Outcome:
@@ -154,19 +154,19 @@ def _told(desk: Desk, person: Person) -> Told:
 
 def _name(desk: Desk) -> str:
     """Who speaks, with his farm where that may not be plain."""
-    house = collecting.cooperative(desk)
+    house = desk.cooperative
     return desk.me.name if house is None else f"{desk.me.name} ({desk.farm.name})"
 
 
 def _others(desk: Desk, entry: Entry) -> list[Person]:
     """The other side, the owners, and who manages the cooperative."""
-    house = collecting.cooperative(desk)
+    house = desk.cooperative
     managers = [] if house is None else cooperatives.managers(desk.tx, house.id)
     return [each for each in dict.fromkeys([entry.by, *desk.owners(), *managers]) if each.id != desk.me.id]
 
 
 def _withdrawn(desk: Desk, entry: Entry, waiting: Sequence[Dispute]) -> Outcome:
-    number = entries.receipt_number(desk.tx, entry)
+    number = desk.receipt_number(entry)
     if not any(each.by_person == desk.me.id or desk.is_owner for each in waiting):
         return Outcome(Kind.ANSWERED, desk.tongue.say("Receipt {number} stands, nothing is in dispute.", number=number))
     disputes.settle(desk.tx, waiting[0].entry_id, disputes.WITHDRAWN, desk.me.id, desk.sent)
@@ -220,5 +220,5 @@ def _disputed(desk: Desk, figure: Decimal | None) -> Entry | None:
     if figure is None:
         return takes[0] if takes else None
     by_figure = [entry for entry in takes if figure in (entry.record.kg, entry.record.sheets, entry.record.price)]
-    by_number = [entry for entry in takes if entries.receipt_number(desk.tx, entry) == figure]
+    by_number = [entry for entry in takes if desk.receipt_number(entry) == figure]
     return next(iter(by_figure + by_number + takes), None)

@@ -11,7 +11,6 @@ from datetime import timedelta
 from bot.books import entries
 from bot.books.model import Entry, Person
 from bot.reckon import batches
-from bot.reckon.drc import drc_of
 from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
@@ -73,18 +72,21 @@ def enter(
     """
     desk.known  # noqa: B018  what was known before these lines is what their figures are held against
     written = []
-    for record in records:
+    struck_out = [_not_tapped_before(desk, worker, record) for record in records]  # before any of them is written
+    gone: set[str] = set()
+    for record, found in zip(records, struck_out, strict=True):
         if record.what is What.COLLECTED:
             written.append(collecting.write(desk, worker, Lot(record), confirmed=confirmed, corrects=corrects))
             continue
-        batch = batch_of(desk, record)
-        struck = _not_tapped_before(desk, worker, record)
+        batch = desk.batch(record)
+        struck = None if found is None or found.id in gone else found  # by the first of two lines for that block
+        gone |= set() if struck is None else {struck.id}
         written.append(
             entries.enter(
                 desk.tx,
                 farm_id=desk.farm.id,
                 message_id=desk.message.id,
-                by=worker.id,
+                by=worker,
                 via=None if worker.id == desk.me.id else desk.me.number,
                 record=record,
                 entered_at=desk.sent,
@@ -102,7 +104,7 @@ def sort(desk: Desk, worker: Person, records: Sequence[Record]) -> Sorted:
     standing: list[Entry] = []
     meeting: list[tuple[Record, Entry]] = []
     for record in records:
-        same = [entry for entry in desk.view if _same_place(entry, worker, record)]
+        same = [entry for entry in desk.on(record.day) if _same_place(entry, worker, record)]
         twin = next((entry for entry in same if _is_twin(desk, entry, record)), None)
         rival = next((entry for entry in same if _is_rival(entry, record)), None)
         if twin is not None:
@@ -142,18 +144,13 @@ def _not_tapped_before(desk: Desk, worker: Person, record: Record) -> Entry | No
     return next(
         (
             entry
-            for entry in desk.view
+            for entry in desk.on(record.day)
             if entry.record.what is What.NO_TAPPING
-            and entry.record.day == record.day
             and entry.by.id == worker.id
             and (entry.record.block == record.block or (entry.record.block == ALL_BLOCKS and only_block))
         ),
         None,
     )
-
-
-def batch_of(desk: Desk, record: Record) -> batches.Batch | None:
-    return batches.batch(record, drc_of(record, desk.known)) if batches.is_latex(record) else None
 
 
 def _stands_already(desk: Desk, standing: Sequence[Entry]) -> Outcome:
@@ -203,7 +200,7 @@ def to_do(desk: Desk, records: Sequence[Record], *, room: int | None = None) -> 
 
     With `room` the expectation is left out where all would take more than so many characters.
     """
-    found = [batch for batch in (batch_of(desk, record) for record in records) if batch is not None]
+    found = [batch for batch in (desk.batch(record) for record in records) if batch is not None]
     if not found:
         return ""
     try:

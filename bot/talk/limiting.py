@@ -42,7 +42,8 @@ def _sound_pace(tx: Transaction, over: Over, incoming: Incoming) -> None:
     """Let the operator know, once a day for a number and once for all together."""
     number, who = (incoming.sender, shortened(incoming.sender)) if over is Over.ONE else ("", "all numbers together")
     line = f"More texts from {who} than are answered: they are kept, and nothing of them is entered."
-    alarms.sound(tx, number=number, kind="pace", line=line, at=incoming.arrived)
+    kind = "pace" if over is Over.ONE else "pace all"
+    alarms.sound(tx, number=number, kind=kind, line=line, at=incoming.arrived, who=who)
 
 
 def answered_of_late(tx: Transaction, incoming: Incoming) -> list[str]:
@@ -65,7 +66,9 @@ def is_loop(outcome: Outcome, answered: Sequence[str]) -> bool:
 def silenced(tx: Transaction, incoming: Incoming, outcome: Outcome) -> Outcome:
     """The outcome without its answer; the operator hears of the machine."""
     line = f"{shortened(incoming.sender)} seems to be a machine that answers our texts: it gets no answer."
-    alarms.sound(tx, number=incoming.sender, kind="loop", line=line, at=incoming.arrived)
+    alarms.sound(
+        tx, number=incoming.sender, kind="loop", line=line, at=incoming.arrived, who=shortened(incoming.sender)
+    )
     return Outcome(outcome.kind, None, outcome.others)
 
 

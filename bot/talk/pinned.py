@@ -89,7 +89,7 @@ def wrong(seat: Seat) -> Outcome:
     if store.of(seat.tx, seat.me.id).blocked_at is None:
         return Outcome(Kind.REFUSED, seat.tongue.say("Wrong PIN. Nothing changed. Send it again."))
     line = f"{store.MOST_WRONG} wrong PINs from {shortened(seat.me.number)}: call him, then `tapping-log people reset-pin`."
-    alarms.sound(seat.tx, number=seat.me.number, kind="pin", line=line, at=seat.now)
+    alarms.sound(seat.tx, number=seat.me.number, kind="pin", line=line, at=seat.now, who=shortened(seat.me.number))
     return blocked(seat)
 
 

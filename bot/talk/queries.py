@@ -226,7 +226,7 @@ def _acid(desk: Desk, _asked: Query) -> str:
 
 def _price(desk: Desk, _asked: Query) -> str:
     found = entries.standing(desk.tx, desk.farm.id, last=desk.today, what=What.PRICE)
-    if not found and collecting.cooperative(desk) is not None:
+    if not found and desk.cooperative is not None:
         return collecting.prices(desk)
     if not found:
         return desk.tongue.say("No price entered yet. Text: rss3 price 1.55")

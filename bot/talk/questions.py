@@ -41,7 +41,7 @@ class Waiting:
 
 def open_for(desk: Desk) -> Waiting | None:
     """The question that waits for the sender at this farm, if any."""
-    stored = store.open_question(desk.tx, desk.me.id, desk.sent)
+    stored = desk.asked
     if stored is None or stored.farm_id != desk.farm.id:
         return None
     body = json.loads(stored.body)

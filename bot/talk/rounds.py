@@ -11,7 +11,7 @@ from datetime import datetime
 from functools import cached_property
 
 import parsers
-from bot.books import cooperatives, places
+from bot.books import places
 from bot.books import questions as store
 from bot.books.convert import folded
 from bot.books.cooperatives import Cooperative
@@ -104,7 +104,7 @@ def of(desks: Sequence[Desk]) -> Collector | None:
     own = tuple(desk for desk in desks if Role.COLLECTOR in desk.roles)
     if not own:
         return None
-    found = next((each for desk in own if (each := cooperatives.of_farm(desk.tx, desk.farm.id)) is not None), None)
+    found = next((each for desk in own if (each := desk.cooperative) is not None), None)
     return Collector(own, found, only=len(own) == len(desks) and all(desk.roles == {Role.COLLECTOR} for desk in own))
 
 
@@ -289,7 +289,7 @@ def _ask_from_whom(collector: Collector, lot: Lot, given: Sequence[Desk]) -> Out
 def _from_whom(collector: Collector) -> Outcome | None:
     """The answer to from whom something was taken: the text that waits is read again with that farm, as of when it was sent."""
     desk = collector.desk
-    question = store.open_question(desk.tx, desk.me.id, desk.sent)
+    question = desk.asked
     body = {} if question is None else json.loads(question.body)
     more = {fact.kind for fact in collector.facts.found} - NAMING
     if "from_whom" not in body or len(desk.message.text) > LONGEST_NAME or more:

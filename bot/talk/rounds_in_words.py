@@ -49,7 +49,7 @@ def arrived(collector: Collector, record: Record) -> Outcome:
             desk.tx,
             farm_id=at.farm.id,
             message_id=desk.message.id,
-            by=desk.me.id,
+            by=desk.me,
             via=None,
             record=here,
             entered_at=desk.sent,
@@ -203,7 +203,7 @@ def _in_dispute(desk: Desk, speech: Tongue) -> list[str]:
     lines = []
     for each in disputes.open_at_farm(desk.tx, desk.farm.id):
         last = entries.history(desk.tx, each.entry_id)[-1]
-        number = entries.receipt_number(desk.tx, last)
+        number = desk.receipt_number(last)
         claim = f" ({say.kilos(speech, each.kg)})" if each.kg is not None else ""
         lines.append(speech.say("In dispute: {farm} {number}{claim}.", farm=desk.farm.name, number=number, claim=claim))
     return lines

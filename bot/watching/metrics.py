@@ -94,6 +94,13 @@ def _figures(tx: Transaction, now: datetime) -> Iterator[Metric]:
     late = max(0.0, (now - since).total_seconds())
     yield _gauge("outbox_oldest_seconds", "Seconds that the longest waiting text is overdue", late)
     yield _gauge("outbox_due_texts", "Texts that could go out now", outbox.due_count(tx, now))
+    went = outbox.went(tx, midnight_utc(now))
+    taken = GaugeMetricFamily(
+        "tapping_log_sent_today", "Texts to others since midnight UTC, by what is known of them", labels=("fate",)
+    )
+    for fate, n in (("delivered", went.delivered), ("taken", went.sent - went.delivered), ("failed", went.failed)):
+        taken.add_metric((fate,), n)
+    yield taken
     parts = GaugeMetricFamily("tapping_log_parts_today", "SMS parts since midnight UTC, by kind", labels=("kind",))
     parts.add_metric(("answer",), messages.parts_answered(tx, midnight_utc(now)))
     parts.add_metric(("to_others",), outbox.parts_sent(tx, midnight_utc(now)))

@@ -163,7 +163,7 @@ def _enter(tx: Transaction, farm: Farm, lines: Sequence[Line]) -> None:
             tx,
             farm_id=farm.id,
             message_id=text,
-            by=by.id,
+            by=by,
             via=None,
             record=line.record,
             entered_at=line.at,

@@ -58,7 +58,8 @@ def a_text(tx: Transaction, message_id: str = "m1", number: str = TOBIN, text: s
 def a_line(tx: Transaction, farm_id: str, person_id: str, message_id: str = "m1", **changes: Any) -> Entry:
     """A line of the day-book."""
     plain: dict[str, Any] = {"via": None, "record": LATEX, "entered_at": NOW}
-    return entries.enter(tx, farm_id=farm_id, message_id=message_id, by=person_id, **plain | changes)
+    by = people.person(tx, person_id) or Person(person_id, number=TOBIN, name="nobody", language="en")
+    return entries.enter(tx, farm_id=farm_id, message_id=message_id, by=by, **plain | changes)
 
 
 def a_waiting_text(tx: Transaction, key: str | None = None, **changes: Any) -> str | None:

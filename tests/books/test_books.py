@@ -166,7 +166,17 @@ def test_what_stands_can_be_asked_by_block_person_and_kind(books: Books) -> None
         assert entries.standing(tx, line.farm_id, block="3") == [line]
         assert entries.standing(tx, line.farm_id, what=What.LUMP, last=DAY - timedelta(days=1)) == []
         assert entries.latest_farm_of(tx, kofi.id) == line.farm_id
-        assert entries.position(tx, line.farm_id, What.LUMP, lump.id) == 1
+
+
+def test_takes_are_counted_without_their_corrections(books: Books) -> None:
+    line = made.with_a_line(books)
+
+    with books.transaction() as tx:
+        take = Record(What.COLLECTED, DAY, None, kg=Decimal(12))
+        first = made.a_line(tx, line.farm_id, line.by.id, record=take)
+        made.a_line(tx, line.farm_id, line.by.id, record=take.with_(kg=Decimal(13)), replaces=first.id)
+        second = made.a_line(tx, line.farm_id, line.by.id, record=take)
+        assert [entries.position(tx, line.farm_id, each.id) for each in (first, second)] == [1, 2]
 
 
 def test_a_line_comes_out_as_it_went_in(books: Books) -> None:

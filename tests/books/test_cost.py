@@ -56,6 +56,19 @@ def grow(books: Books) -> None:
             made.a_line(tx, home, _person(tx), f"old {n}", record=record, entered_at=at)
 
 
+def test_a_plain_report_reads_the_lines_of_its_own_day_and_a_correction_those_of_ten(books: Books) -> None:
+    spans: dict[str, set[str]] = {}
+    for text in ("block 3 18 litres rain", "sorry block 3 17 litres"):
+        seen = spans.setdefault(text, set())
+        books.tracer = lambda name, values, seen=seen: seen.add(values["first_day"]) if name == "standing" else None
+        answer(books, Incoming(text, made.TOBIN, text, made.NOW, made.NOW, "practice"), made.NOW)
+    books.tracer = None
+
+    today = made.NOW.date()
+    assert spans["block 3 18 litres rain"] == {today.isoformat()}
+    assert (today - timedelta(days=10)).isoformat() in spans["sorry block 3 17 litres"]
+
+
 def _person(tx) -> str:
     return tx.run("person_by_number", number=made.TOBIN)[0]["id"]
 

@@ -17,7 +17,8 @@ from urllib3.exceptions import MaxRetryError, NewConnectionError
 from bot.books import open_books
 from bot.books.model import Waiting
 from bot.carriers.carrier import sender
-from bot.carriers.twilio_sender import ALARMS, FATES, TwilioSender
+from bot.carriers.twilio_receipts import ALARMS, FATES
+from bot.carriers.twilio_sender import TwilioSender
 from bot.settings import Settings
 from bot.talk.answer import answer
 from bot.talk.exchange import Delivery, Fate, Incoming

@@ -39,7 +39,7 @@ def fill(books: Books, name: str) -> None:
             role = Role.COLLECTOR if n > 1 else Role.TAPPER
             number = f"+44770090010{n}" if n > 1 else f"+4477009001{len(name)}{n}"
             enrolled = {"name": who, "number": number, "language": "en", "role": role, "blocks": ()}
-            ids[who] = people.enrol(tx, farm_id=farm.id, at=NOW, message_id=None, **enrolled).person.id
+            ids[who] = people.enrol(tx, farm_id=farm.id, at=NOW, message_id=None, **enrolled).person
         for line in SEASON.entries:
             a_text(tx, f"{name} {line.message_id}", text="-")
             entries.enter(

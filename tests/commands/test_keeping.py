@@ -23,6 +23,7 @@ from bot.commands import checks, checks_books
 from bot.commands.checking import look_over
 from bot.commands.checks import Finding
 from bot.settings import Settings
+from bot.watching import needs
 from tests.books import made
 from tests.books.conftest import postgres, server
 from tests.books.test_backup import contents, damage
@@ -309,6 +310,22 @@ def test_messages_tell_what_reached_a_phone(where: Path) -> None:
     assert (out["state"], out["delivered"]) == ("sent", (NOW + timedelta(minutes=1)).isoformat())
 
 
+@pytest.mark.parametrize(("failed", "found"), [(5, False), (6, True)])
+def test_many_texts_that_did_not_arrive_are_found(where: Path, failed: int, found: bool) -> None:
+    with closing(open_books(where)) as books, books.transaction() as tx:
+        for n in range(50):
+            made.a_waiting_text(tx, f"key {n}", due_at=NOW, created_at=NOW)
+            waiting = outbox.claim(tx, NOW)
+            assert waiting is not None
+            outbox.sent(tx, waiting.id, f"SM{n}", at=NOW)
+            if n < failed:
+                outbox.failed(tx, waiting.id, "30005", None, at=NOW)
+            else:
+                outbox.delivered(tx, waiting.id, at=NOW)
+
+    assert ("texts" in wrong(where)) == found
+
+
 def test_a_backup_that_is_missing_or_old_is_found(where: Path) -> None:
     assert "backup" in wrong(where)
     healthy(where)
@@ -317,7 +334,7 @@ def test_a_backup_that_is_missing_or_old_is_found(where: Path) -> None:
 
 
 def test_a_disk_that_fills_up_is_found(where: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(checks, "LEAST_ROOM", shutil.disk_usage(where.parent).total * 2)
+    monkeypatch.setattr(needs, "LEAST_ROOM", shutil.disk_usage(where.parent).total * 2)
 
     assert "disk" in wrong(where)
 

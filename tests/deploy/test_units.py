@@ -60,9 +60,9 @@ def test_a_service_runs_a_command_that_there_is_as_its_own_user(path: Path) -> N
 
 
 def test_all_services_keep_the_books_in_the_same_place() -> None:
-    places = {unit(path)["Service"]["Environment"] for path in OURS}
-
-    assert places == {"TAPPING_LOG_BOOKS=/var/lib/tapping-log/books.sqlite"}
+    for path in OURS:
+        lines = unit(path)["Service"]["Environment"].splitlines()
+        assert "TAPPING_LOG_BOOKS=/var/lib/tapping-log/books.sqlite" in lines
     assert {unit(path)["Service"]["StateDirectory"] for path in OURS} == {"tapping-log"}
 
 

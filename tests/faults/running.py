@@ -17,14 +17,15 @@ SERVE = [sys.executable, "-c", "from bot.cli import main; main()", "serve"]
 
 
 class House:
-    """Server and sender over the same books; `log` takes what they say."""
+    """Server and sender over the same books; `log` takes what they say, `host` is the address that the server listens at."""
 
-    def __init__(self, where: str, port: int, carrier_port: int, log: Path) -> None:
+    def __init__(self, where: str, port: int, carrier_port: int, log: Path, host: str = "127.0.0.1") -> None:
         self._environment = {
             **{name: value for name, value in os.environ.items() if not name.startswith(("TAPPING_LOG_", "TWILIO_"))},
             "TAPPING_LOG_BOOKS": where,
             "TAPPING_LOG_PUBLIC_URL": PUBLIC,
             "TWILIO_AUTH_TOKEN": TOKEN,
+            "TAPPING_LOG_HOST": host,
             "PORT": str(port),
             "PYTHONUNBUFFERED": "1",
         }

@@ -27,7 +27,7 @@ def enter(house: House, record: Record, replaces: str | None = None, dry_kg: flo
             tx,
             farm_id=house.farm.id,
             message_id="any",
-            by=house.tapper.id,
+            by=house.tapper,
             via=None,
             record=record,
             entered_at=NOW,

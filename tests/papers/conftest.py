@@ -43,7 +43,7 @@ class House:
                 tx,
                 farm_id=(farm or self.farm).id,
                 message_id=_message(tx, f"{(farm or self.farm).name}: {record.what}"),
-                by=(self.collector if record.what is What.COLLECTED else self.tapper).id,
+                by=self.collector if record.what is What.COLLECTED else self.tapper,
                 via=None,
                 record=record,
                 entered_at=NOW,

@@ -91,7 +91,7 @@ def test_a_text_that_told_of_two_farms_is_left_out(house: House) -> None:
             tx,
             farm_id=house.other.id,
             message_id=mine.message_id,
-            by=house.collector.id,
+            by=house.collector,
             via=None,
             record=latex(MONDAY, "20"),
             entered_at=NOW,

@@ -116,3 +116,21 @@ def test_more_or_instead_of_a_line_that_was_taken_out_meanwhile_enters_the_figur
     text_as(books, TAPPER, choice, NOW + timedelta(minutes=7))
 
     assert litres(books) == [("3", 18)]
+
+
+def test_a_correction_to_a_drc_that_no_latex_can_have_is_refused(books: Books) -> None:
+    text_as(books, TAPPER, "block 2 16 litres drc 33", NOW)
+    given = text_as(books, TAPPER, "no drc 3302", NOW)
+
+    assert given.kind is Kind.REFUSED
+    assert "cannot be right" in str(given.text)
+
+
+def test_two_lines_of_a_text_for_a_block_that_was_not_tapped_strike_that_out_once(books: Books) -> None:
+    text_as(books, TAPPER, "block 2 not tapped rain", NOW)
+    given = text_as(books, TAPPER, "block 2 18 litres, block 2 4 litres more", NOW)
+
+    assert given.kind is Kind.ENTERED
+    with books.reading() as tx:
+        standing = entries.standing(tx, farms.all_farms(tx)[0].id)
+    assert sorted(each.record.litres for each in standing) == [4, 18]

@@ -13,7 +13,7 @@ from twilio.request_validator import RequestValidator
 from werkzeug.test import TestResponse
 
 from bot.app import create_app
-from bot.books import Books, BooksUnavailable, open_books
+from bot.books import Books, BooksUnavailable, open_books, outbox
 from bot.books.model import Waiting
 from bot.jobs import run_due
 from bot.settings import Settings
@@ -118,6 +118,18 @@ def test_parts_of_a_day_are_counted_by_kind_and_begin_anew_at_midnight(place: Pl
     assert found["parts_today{kind=answer}"] >= 1
     assert found["outbox_texts{state=new}"] == 0
     assert place.figures()["parts_today{kind=answer}"] == 0
+
+
+def test_texts_that_went_out_are_counted_by_what_is_known_of_them(place: Place) -> None:
+    place.text("took 12 sheets 6.2 kg", number=COLLECTOR)
+    run_due(place.books, NOW, lambda waiting: Delivery(Fate.SENT, waiting.id))
+    with place.books.transaction() as tx:
+        first = outbox.listing(tx, NOW - timedelta(days=1), NOW + timedelta(days=1))[0]
+        outbox.delivered(tx, first.id, at=NOW)
+
+    found = place.figures()
+    fates = {fate: found[f"sent_today{{fate={fate}}}"] for fate in ("delivered", "taken", "failed")}
+    assert fates == {"delivered": 1, "taken": 1, "failed": 0}
 
 
 def test_runs_of_due_are_counted_so_that_a_timer_that_stopped_is_seen(place: Place) -> None:
