@@ -341,8 +341,9 @@ def _place_words(facts: Facts, at: int) -> str | None:
     words: list[str] = []
     if at < len(facts.items) and facts.items[at].kind == "number":
         return None  # an hour, not a place
-    for item in facts.items[at:]:
-        if item.kind == "number" and not words:
+    for n, item in enumerate(facts.items[at:], at):
+        hour = item.kind == "number" and n + 1 < len(facts.items) and facts.items[n + 1].has("oclock")
+        if hour and not words:
             return None
         if item.kind == "sign":
             if words:
