@@ -135,7 +135,8 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     added = amending.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
     if added is not None:
         return added
-    if facts.has("fix", "not") and not alone.records and not alone.ask:
+    breaks_off = facts.has("self") and corrections.block_was(facts) is not None  # `eh, not block 3, block 1`
+    if (facts.has("fix", "not") or breaks_off) and not alone.records and not alone.ask:
         moved = amending.moved(facts, setting)
         return moved or alone
     return alone

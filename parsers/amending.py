@@ -22,6 +22,10 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         if _is_usual(led, setting):
             return Reading(Intent.FIX, (led,), correction=known, person=reading.person)
     if reading.ask is Ask.BLOCK and reading.pending and not facts.has("badblock", "block"):
+        his = _only_of_person(reading.pending[0], facts, setting)
+        if his is not None:
+            one = merged(his.record, reading.pending[0], correction)
+            return Reading(Intent.FIX, (one,), correction=correction, targets=(his.id,), person=his.by)
         found = _latest(reading.pending[0], correction, setting)
         if found is not None:
             one = merged(found.record, reading.pending[0], correction)
@@ -48,6 +52,17 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         person=reading.person,
         grounds=reading.grounds,
     )
+
+
+def _only_of_person(record: Record, facts: Facts, setting: Setting) -> Entered | None:
+    """`Somsri's of today is 11`: the one line of somebody who is named, of that kind and day."""
+    people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
+    lines = [
+        each
+        for each in setting.entered
+        if each.by in people and each.record.what is record.what and each.record.day == record.day
+    ]
+    return lines[0] if len(people) == 1 and len(lines) == 1 else None
 
 
 def _is_usual(record: Record, setting: Setting) -> bool:

@@ -62,8 +62,10 @@ def _litres(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) ->
     if named and pending.block is not None and named[0] != pending.block:
         return None
     same = bool(values) and values[0].value == pending.litres
+    whose = pending.block is not None or pending.what is not What.LATEX
     if (
-        pending.litres is not None
+        whose
+        and pending.litres is not None
         and pending.litres > 0
         and facts.has("yes", "keep", "chat")
         and (same or not values)

@@ -34,6 +34,7 @@ def query(facts: Facts, setting: Setting, today: date) -> Query | None:
         or (len(facts.items) <= 3 and any(fact.kind == "span" and fact.name != "since" for fact in spans))
         or (asks and (people or blocks or spans or facts.has("who", "collected", "acid", "price", "pay", "total")))
         or (people and spans)
+        or (asks and dated(facts, today) is not None)
         or (setting.role is Role.OWNER and blocks and facts.has("day") and not facts.has(*REPORTS))
     ):
         return None
@@ -127,14 +128,25 @@ def dated(facts: Facts, today: date) -> tuple[date, date] | None:
     """`how much on the 3rd and the 5th?`: bare numbers behind a word for the day, or behind a day, are days of a month."""
     numbers = facts.of("number")
     days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
-    if not numbers or not facts.has("ask") or facts.has("litres", "kg", "sheets", "unmeasured"):
+    if not numbers or not facts.has("ask", "total") or facts.has("litres", "kg", "sheets", "unmeasured"):
+        return None
+    if facts.has("total") and not facts.has("ask", "question"):
         return None
     led = facts.items[numbers[0].at - 1] if numbers[0].at else None
-    if led is None or not (led.key in _BEFORE_DAYS or (days and (led.has("plus") or led.text in "-,&"))):
+    if led is None:
+        return None
+    counted = all(_is_ordinal(facts, each) for each in numbers)  # `for 14th and 15th?`
+    if not (counted or led.key in _BEFORE_DAYS or (days and (led.has("plus") or led.text in "-,&"))):
         return None
     found = [_latest_day(each.value, today) for each in numbers]
     every = [*days, *(each for each in found if each is not None)]
     return (min(every), max(every)) if None not in found else None
+
+
+def _is_ordinal(facts: Facts, number: Fact) -> bool:
+    """`14th`: the ending of a day stands glued behind the number."""
+    behind = facts.items[number.at + 1] if number.at + 1 < len(facts.items) else None
+    return behind is not None and behind.glued and behind.key in ("th", "st", "nd", "rd")
 
 
 def _latest_day(number: Decimal | None, today: date) -> date | None:

@@ -22,7 +22,7 @@ def block_was(facts: Facts) -> str | None:
         return None
     measured = facts.has("litres", "kg", "sheets", "number") and not bare_blocks(facts)
     breaks = {fact.at + 1 for fact in facts.of("self")} if measured else set()
-    for denied in facts.of("not", "no"):
+    for denied in facts.of("not", "no") if measured else facts.of("not", "no", "self"):
         near = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         after = [fact for fact in near if fact.clause == denied.clause]
         if after and len(blocks) > 1:
@@ -106,10 +106,13 @@ def is_fix(facts: Facts) -> bool:
     if not facts.has("fix", "not", "instead"):
         return False
     near = facts.of("litres", "number", "kg", "sheets", "block", "badblock", "day", "grade", "price_value", "drc_value")
+    planned = {each.clause for each in facts.of("ahead", "about_tomorrow")}
+    planned -= {each.clause for each in facts.of("litres", "kg", "sheets", "number")}
     strong = [
         fact
         for fact in facts.of("fix")
-        if not _is_denial(fact, facts)
+        if fact.clause not in planned
+        and not _is_denial(fact, facts)
         and not breaks_off(fact, facts)
         and not _excuses(fact, facts)
         and any(abs(each.at - fact.at) <= REACH for each in near)

@@ -26,13 +26,18 @@ _BEFORE_DE = frozenset(
 )
 
 
-def short_de(found: list[Token], names: Names) -> list[Token]:
+def short_de(found: list[Token], lexicon: Lexicon) -> list[Token]:
     """French texters write `d` or, behind some words, `2` for `de`."""
     out: list[Token] = []
     for n, token in enumerate(found):
         behind = found[n + 1] if n + 1 < len(found) else None
         stands = (
-            token.text == "2" and bool(out) and out[-1].bare in _BEFORE_DE and behind is not None and behind.kind == "w"
+            token.text == "2"
+            and bool(out)
+            and out[-1].bare in _BEFORE_DE
+            and behind is not None
+            and behind.kind == "w"
+            and not (out[-1].bare == "plus" and any(each.tag in UNITS for each in lexicon.phrases.get(behind.bare, ())))
         )
         out.append(Token("de", "de", "de", "w", token.glued) if stands else token)
     return out

@@ -193,17 +193,30 @@ class Figures(Units):
 
     def _bare(self, item: Item, value: Decimal) -> None:
         if (self._recent("drc", 4) or self._recent("percent", 2)) and 10 <= value <= 65:
-            last = self.facts.found[-1] if self.facts.found else None
-            if last is not None and last.kind == "number" and last.name in self.blocks and self.at - last.at <= 2:
+            last = next(
+                (each for each in reversed(self.facts.found) if each.kind not in ("day", "this_is", "fix")), None
+            )
+            if last is not None and last.kind == "number" and last.name in self.blocks and self.at - last.at <= 3:
                 self.facts.change(last, replace(last, kind="block"))  # `drc of 7 is 36`
             self._note("drc_value", value=value)
-        elif self._next_of_drcs(value):
+        elif self._drc_of_block(value) or self._next_of_drcs(value):
             self._note("drc_value", value=value)
         elif self._requested():
             self._note("requested", value=value)
         else:
             self._note("number", value=value, name=item.name or item.text)
         self.at += 1
+
+    def _drc_of_block(self, value: Decimal) -> bool:
+        """`le drc de la 2 d'hier c'est 31`: behind the word and a bare block, with a day between."""
+        tail = [each for each in self.facts.found if each.kind not in ("from", "day", "this_is", "fix")][-2:]
+        if len(tail) < 2 or tail[0].kind != "drc" or tail[1].kind != "number" or tail[1].name not in self.blocks:
+            return False
+        near = self.at - tail[0].at <= 7 and tail[0].clause == self.clause and 10 <= value <= 65
+        if near and not self._is(1, "litre", "kg"):
+            self.facts.change(tail[1], replace(tail[1], kind="block"))
+            return True
+        return False
 
     def _requested(self) -> bool:
         """`need boots size 40`: a bare number behind word that something is needed or should be sent, and no dose."""
@@ -390,8 +403,13 @@ class Figures(Units):
         )
         per = after is not None and after.kind == "word" and after.has("per_kg") and not after.has("kg")
         slash = self._is_sign(step, "/") and self._is(step + 1, "kg")
-        graded = next((each for each in reversed(self.facts.found) if each.kind != "from"), None)
-        of_grade = graded is not None and graded.kind == "grade" and self._is(-1, "from") and self.at - graded.at <= 3
+        graded = next((each for each in reversed(self.facts.found) if each.kind not in ("from", "at_place")), None)
+        of_grade = (
+            graded is not None
+            and graded.kind == "grade"
+            and self._is(-1, "from", "at_place")
+            and self.at - graded.at <= 3
+        )
         if (
             of_grade
             and not item.has("own_block")

@@ -187,6 +187,8 @@ class Gathering:
         denied = corrections.day_was(self.facts)
         days = [each for each in self.facts.of("day") if denied is None or each.day is None or each.day.day != denied]
         days = [each for each in days if not self._of_another_matter(each)]
+        if fact is not None:
+            days = [each for each in days if not self._of_other_work(each, fact)]
         if not days:
             return self.today, False
         if any(each.day is not None and each.day.day is None for each in days):
@@ -204,6 +206,15 @@ class Gathering:
             chosen = (before[-1] if before else days[0]) if leads else (after[0] if after else days[-1])
         assert chosen.day is not None
         return chosen.day.day, True
+
+    def _of_other_work(self, day: Fact, fact: Fact) -> bool:
+        """`5 gave 13 litres. I stimulated 3 yesterday`: the day is said of the work of a later sentence."""
+        if fact.kind not in ("litres", "number", "kg") or fact.at > day.at:
+            return False
+        start, end = self._between_signs(day.at, SENTENCE)
+        work = any(start <= each.at < end for each in self.all.of("stimulated", "dry_trees", "lump"))
+        solid = any(start <= each.at < end for each in self.all.of("litres"))
+        return work and not solid and not start <= fact.at < end
 
     def _of_another_matter(self, day: Fact) -> bool:
         """`T1 17 L, my baby was born last night`: behind the latex, a clause of unknown words that reports nothing."""

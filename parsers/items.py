@@ -41,7 +41,7 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks)
     found = cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
     if lexicon.language == "fr":
-        found = short_de(found, names)
+        found = short_de(found, lexicon)
     if lexicon.language == "id":
         found = once(found, names, lexicon)
     found = with_phrases(found, names, lexicon)

@@ -45,6 +45,12 @@ class Naming(Figures):
                 if after is None or not after.has("own_block"):
                     self.at += 1
             return True
+        spoken = SPOKEN_LETTERS.get(item.key) if not item.tags and self._is_number_and_measure(1) else None
+        called = next((name for name in self.blocks if spoken and fold(name) == spoken), None)
+        if called is not None:
+            self._note("block", name=called)  # `eme 17 litros`
+            self.at += 1
+            return True
         if item.has("block") or (item.key in BLOCK_LETTERS and self._glued_block_number()):
             return self._after_block_word(item)
         return False
@@ -100,6 +106,10 @@ class Naming(Figures):
         number = [self.items[self.at + step].kind == "number" for step in (-1, 1) if self._next(step) is not None]
         return item.capital or any(number) or self._is(-1, "block") or self._is(1, "block")
 
+    def _is_number_and_measure(self, step: int) -> bool:
+        number = self._next(step)
+        return number is not None and number.kind == "number" and self._is(step + 1, "litre", "kg")
+
     def _letters_are_capital(self) -> bool:
         """Whether the text writes another block's one letter as a capital."""
         return any(each.has("own_block") and each.capital and len(each.key) == 1 for each in self.items)
@@ -132,6 +142,13 @@ class Naming(Figures):
         if item.key in ("l", "lt", "b", "p", "no", "bl") and not after.glued and len(item.key) < 3:
             return self._skip_if_litre(item)
         short = is_latin(after.key) or len(after.key) <= 2
+        letter = SPOKEN_LETTERS.get(after.key) if after.kind == "word" and not after.has("own_block") else None
+        called = next((name for name in self.blocks if letter and fold(name) == letter), None)
+        if called is not None:
+            self.at += step  # `lô bê`
+            self._note("block", name=called)
+            self.at += 1
+            return True
         label = (
             after.kind == "word"
             and short

@@ -113,7 +113,7 @@ def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, 
     behind = found[at + 1] if at + 1 < len(found) else None
     if first.has("own_block") and not first.has("slip") and behind is not None and behind.kind == "number":
         return 0, 0  # `nam 19 lít` where a block is called `nam`
-    letter = SPOKEN_LETTERS.get(before.key) if before is not None and before.kind == "word" else None
+    letter = _spoken_letter(before)
     if letter and first.has("number"):
         value, length = _named_by_letter(found, at, letter, blocks)
         if length:
@@ -125,6 +125,13 @@ def _spelled(found: list[Item], at: int, blocks: Collection[str]) -> tuple[int, 
             value, length = _number_from(found[: at + length - 1], at)
         return value, length
     return _number_from(found, at)
+
+
+def _spoken_letter(before: Item | None) -> str | None:
+    """The letter that a word says: `pé`, or the letter itself."""
+    if before is None or before.kind != "word":
+        return None
+    return SPOKEN_LETTERS.get(before.key) or (before.key if len(before.key) == 1 and before.key.isascii() else None)
 
 
 def _named_by_letter(found: list[Item], at: int, letter: str, blocks: Collection[str]) -> tuple[int, int]:
@@ -208,7 +215,7 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
 def _is_number_here(found: list[Item], at: int, blocks: Collection[str]) -> bool:
     item = found[at]
     before = found[at - 1] if at else None
-    letter = SPOKEN_LETTERS.get(before.key) if before is not None else None
+    letter = _spoken_letter(before)
     if letter and any(each.casefold() == f"{letter}{item.tags.get('number')}" for each in blocks):
         return True  # `pé un` where a block is called P1
     called = before is not None and before.key in BEFORE_NAMES and not before.has("container", "number")

@@ -60,6 +60,9 @@ def repeated_by(desk: Desk, reading: Reading) -> bool:
         return False
     amounts = {record.litres for record in waiting.question.reading.pending if record.litres is not None}
     wanted = {(each.what, each.block, each.day) for each in waiting.question.reading.pending if each.block is not None}
+    whole = sum((each.litres for each in reading.records if each.litres is not None), Decimal(0))
+    if len(reading.records) > 1 and whole in amounts:
+        return True  # `30 litres of both` and then `18 and 12`
     return any(
         record.litres in amounts or (record.what, record.block, record.day) in wanted
         for record in reading.records
