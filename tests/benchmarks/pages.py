@@ -86,7 +86,7 @@ def enter(books: Books, farm: Farm, by: Person) -> None:
         messages.receive(
             tx, message_id=text, carrier="practice", number=by.number, text="1 16 drc 33", at=NOW, arrived=NOW
         )
-        entries.enter(tx, farm_id=farm.id, message_id=text, by=by.id, via=None, record=record, entered_at=NOW)
+        entries.enter(tx, farm_id=farm.id, message_id=text, by=by, via=None, record=record, entered_at=NOW)
 
 
 def _get(client, path: str) -> tuple[float, float]:  # type: ignore[no-untyped-def]

@@ -43,7 +43,7 @@ class Book:
         text = {"carrier": "practice", "number": MUSA, "text": "took", "at": at, "arrived": at}
         messages.receive(tx, message_id=f"m{self.n}", **text)
         record = Record(What.COLLECTED, START.date(), kg=Decimal(1))
-        line = {"farm_id": farm.id, "message_id": f"m{self.n}", "by": self.me.id, "via": None, "entered_at": at}
+        line = {"farm_id": farm.id, "message_id": f"m{self.n}", "by": self.me, "via": None, "entered_at": at}
         entry = entries.enter(tx, record=record, **line)
         if house is None:
             entries.number_own_receipt(tx, entry)

@@ -95,9 +95,14 @@ def _take_out_the_last(house: House) -> None:
 
 
 def _settle_in(house: House) -> None:
-    """A collector, another tapper who never texts and wants no texts, and a system of tapping."""
+    """A collector, two tappers who never text, one of whom wants no texts and lost his phone, and a system of tapping."""
+    members = (
+        ("Gus", COLLECTOR, Role.COLLECTOR),
+        ("Mira", "+447700900406", Role.TAPPER),
+        ("Kaimo", "+447700900405", Role.TAPPER),
+    )
     with house.books.transaction() as tx:
-        for name, number, role in (("Gus", COLLECTOR, Role.COLLECTOR), ("Kaimo", "+447700900405", Role.TAPPER)):
+        for name, number, role in members:
             person = people.enrol(
                 tx,
                 name=name,
