@@ -146,7 +146,7 @@ def _reports_beside(facts: Facts) -> bool:
     """`1 skipped, 2 gave 19 litres`: what is taken out stands in a clause without a quantity, others hold litres."""
     taken = {fact.clause for fact in facts.of("undo")}
     litres = {fact.clause for fact in facts.of("litres")}
-    return len(litres - taken) > 0 and not taken & {fact.clause for fact in facts.of("litres", "kg", "day")}
+    return len(litres - taken) > 0 and not taken & {fact.clause for fact in facts.of("litres", "kg", "block", "number")}
 
 
 def _is_dry_out(facts: Facts) -> bool:

@@ -21,6 +21,9 @@ CURRENCIES = frozenset(
     {"RM", "Rp", "RP", "Rs", "RS", "Php", "PHP", "GHS", "GHC", "Gh", "USD", "US", "Q", "Bs", "NGN", "INR", "LKR", "THB"}
 )
 
+#: Words that stand only before an hour, also where a block has the same number.
+BEFORE_HOURS = frozenset({"jam", "pukul", "pkl", "jm", "ตี", "luc"})
+
 #: A collector's weights with three figures behind a point are thousands below this; a spring balance shows no grams.
 FEW_KILOS = 10
 
@@ -90,6 +93,8 @@ class Figures(Units):
             if after.has("dry"):
                 self._note("dry")  # one word for a dry sheet
             self._quantity("sheets", self._thousands(item, value), 2)
+        elif after.has("goods") and not after.has("slip", "own_block"):
+            self._quantity("goods", value, 2)  # `12 fish`
         elif self._unknown_vessel(item, after):
             self.at += 1
             self._container(after, value)
@@ -341,7 +346,7 @@ class Figures(Units):
             and before.has("oclock", "started")
             and not before.has("from", "block", "litre", "plus", "for", "all", "own_block")
         )
-        if not marked or item.has("own_block"):
+        if not marked or (item.has("own_block") and before.key not in BEFORE_HOURS):
             return False
         self._time_found(1)
         return True

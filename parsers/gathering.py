@@ -92,7 +92,7 @@ class Gathering:
                 and len(first) < 2
             ):
                 return range(after[0].at)  # `yesterday north 17, that one I sent already. today north 18`
-            led = quoted.at == 0 and not near and facts.items[0].kind == "word" and facts.items[1].text == ":"
+            led = quoted.at == 0 and not near and len(facts.items) > 1 and facts.items[1].text == ":"
             if (near or led) and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
                 return range(min([quoted.at, *(day.at for day in near[:1])]), after[0].at)
         return range(0)

@@ -20,6 +20,8 @@ NEIGHBOURS = (
     "tree",
     "block",
     "half",
+    "quarter",
+    "three_quarters",
     "number",
     "times",
     "adds",
@@ -241,6 +243,8 @@ def _is_number_here(found: list[Item], at: int, blocks: Collection[str]) -> bool
     if not others or (others <= {"ignore", "same"} and not _is_small_article(item)):
         return True
     neighbours = [found[each] for each in (at - 1, at + 1) if 0 <= each < len(found)]
+    if behind is not None and behind.has("plus") and further is not None and further.has("quarter", "three_quarters"):
+        return True  # `one and quarter`
     return any(each.kind == "word" and each.has(*NEIGHBOURS) for each in neighbours)
 
 

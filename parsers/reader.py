@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from parsers import asking, corrections
-from parsers.facts import Facts
+from parsers.facts import Fact, Facts
 from parsers.field import Field
 from parsers.reading import About, Ask, Intent, Query, Reading, Record, Role, What
 
@@ -163,6 +163,11 @@ class Reader(Field):
         corrects = corrections.is_fix(self.facts) and bool(self.setting.entered)
         return corrects or (self.facts.has("fix") and all((each.day, each.farm) in standing for each in takes))
 
+    def _in_stock(self, litres: list[Fact]) -> list[Fact]:
+        """Of several volumes of acid the one that stands in the clause of the last word for stock."""
+        clause = self.facts.of("stock")[-1].clause
+        return [each for each in litres if each.clause == clause] or litres[-1:]
+
     def _acid_beside_latex(self) -> Reading | None:
         """`acid left 3 litres. hill 16 litres`: each in a clause of its own."""
         acid = {each.clause for each in self.facts.of("acid")}
@@ -221,6 +226,8 @@ class Reader(Field):
             volume = self.facts.of("litres", "number")
             if not volume or self.facts.has("unread"):
                 return self._ask(Ask.LITRES, [Record(What.ACID_STOCK, self.today)])
+            if len(self.facts.of("litres")) > 1 and self.facts.has("stock"):
+                volume = self._in_stock(self.facts.of("litres"))  # `bought 5 litres, now 6.5 in stock`
             of_acid = {each.clause for each in self.facts.of("acid", "stock")}
             if volume[0].clause in {each.clause for each in self.facts.of("latex")} - of_acid:
                 return None  # `the acid is open, latex of today 22 litres`
