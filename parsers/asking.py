@@ -214,11 +214,8 @@ def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
 
 def _without_deducted(groups: list[list[Fact]]) -> list[list[Fact]]:
     """Without weights that are a small part of another and stand alone: a sack, moisture (`2 kg off for the sack`)."""
-    most = (
-        max((fact.value or Decimal(0)) for group in groups for fact in group if fact.kind == "kg")
-        if groups
-        else Decimal(0)
-    )
+    weights = [fact.value or Decimal(0) for group in groups for fact in group if fact.kind == "kg"]
+    most = max(weights, default=Decimal(0))
     small = [group for group in groups if len(group) == 1 and group[0].kind == "kg"]
     return [group for group in groups if group not in small or 10 * (group[0].value or Decimal(0)) > most]
 
@@ -243,7 +240,14 @@ def _price(facts: Facts, start: int, end: int, groups: int) -> Decimal | None:
     found = facts.of("price_value") or (facts.of("number") if facts.has("grade", "price") and groups == 1 else [])
     inside = [fact for fact in found if start <= fact.at < end] or (found if groups == 1 else [])
     each = [fact for fact in inside if _is_for_each(fact, facts)]  # `62.50 a kilo, paid 4450`
-    return (each or inside)[-1].value if inside else None
+    values = [fact.value for fact in each or inside if fact.value is not None]
+    if values and max(values) > TOTAL * min(values):
+        return min(values)  # `48,500, paid 2,691,750`
+    return values[-1] if values else None
+
+
+#: Of two amounts the one that is so many times the other is what was paid in all.
+TOTAL = 8
 
 
 def _is_for_each(fact: Fact, facts: Facts) -> bool:

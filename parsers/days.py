@@ -81,7 +81,7 @@ def _sign(found: list[Item], at: int, signs: str) -> bool:
 def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | None:
     """`4/8`, `4/8/2025`, `4-8-25`, `4 aug`, `4.8.2025`, `4 de agosto`."""
     pieces = found[at].text.split(".")
-    if len(pieces) == 3 and all(piece.isdecimal() for piece in pieces):
+    if len(pieces) == 3 and all(piece.isdecimal() for piece in pieces) and len(pieces[0]) < 3 > len(pieces[1]):
         return _checked(int(pieces[0]), int(pieces[1]), int(pieces[2]), sent), 1
     first = _number(found, at)
     if first is None or not 1 <= first <= 2600:

@@ -77,6 +77,21 @@ class Doubting(Weighing):
                 return next((each.block for each in records if each.what is What.LATEX), None)
         return None
 
+    def _entered_denied(self, records: list[Record]) -> str | None:
+        """`I did not get 32 litres, I got 22`: the figure that would be entered is the one that is denied."""
+        items = self.facts.items
+        breaks = {each.at for each in self.told.of("self")}
+        for denied in [each for each in self.told.of("not", "no") if each.at not in breaks]:
+            beside = items[max(0, denied.at - 1) : denied.at] + items[denied.at + 1 : denied.at + 2]
+            of_rain = any(item.has("rain", "late", "sick", "drc", "latex") for item in beside)
+            near = [
+                each for each in self.told.of("litres") if 0 < each.at - denied.at <= 2 and each.clause == denied.clause
+            ]
+            for each in records:
+                if near and not of_rain and each.what is What.LATEX and each.litres == near[0].value:
+                    return each.block
+        return None
+
     def _digits_before(self, records: list[Record]) -> str | None:
         """`block four one nine litres`: a number word right before the one that is entered, behind a block: nineteen?"""
         items = self.facts.items

@@ -73,6 +73,7 @@ class Field(Sheets):
             or self._counted_things(records)
             or self._low_beside_unknown(records)
             or self._digits_before(records)
+            or self._entered_denied(records)
             or self._unexplained(records)
         )
         if left is not None:

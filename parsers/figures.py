@@ -64,6 +64,8 @@ class Figures(Units):
             self._kilos(self._thousands(item, value))
         elif after.has("kg10", "kg100") and not after.has("own_block"):
             self._heavy(value, Decimal(10) if after.has("kg10") else Decimal(100))
+        elif after.has("gram100") and not after.has("own_block"):
+            self._quantity("kg", value / 10, 2)
         elif after.has("ml") and not after.has("own_block"):
             self._quantity("litres", value / 1000, 2)
         elif after.has("ask") and item.has("spelled"):
@@ -74,6 +76,8 @@ class Figures(Units):
             self._quantity("persons", value, 2)
         elif after.has("cm") and not after.has("own_container", "own_block"):
             self._quantity("cm", value, 2)
+        elif self._is(1, "from", "of", "ignore") and self._is(2, "drc") and 20 <= value <= 65 and self._ends(3):
+            self._quantity("drc_value", value, 3)  # `19 litres à 32 de drc`
         elif after.has("drc") and 20 <= value <= 65 and self._ends(2) and not item.has("own_block"):
             self._quantity("drc_value", value, 2)  # `45 litres at 30 drc`
         elif after.has("bag") and not after.has("own_container", "own_block"):
@@ -114,13 +118,9 @@ class Figures(Units):
     def _spaced_thousands(self, item: Item, after: Item | None) -> bool:
         """`1 240 kg` that a collector loads."""
         apart = after is not None and after.kind == "number" and not after.glued and len(after.text) == 3
-        if (
-            after is None
-            or not apart
-            or not item.text.isdecimal()
-            or len(item.text) > 2
-            or not self._is(2, "kg", "sheet")
-        ):
+        if after is None or not apart or not self._is(2, "kg", "sheet"):
+            return False
+        if not (item.text.isdecimal() and after.text.isdecimal()) or len(item.text) > 2:
             return False
         value = Decimal(item.text + after.text)
         self._quantity("kg" if self._is(2, "kg") else "sheets", value, 3)

@@ -168,6 +168,8 @@ class Finder(Naming):
             self._note("unread")
         if item.has("acid_strength"):
             self._note("acid")
+        if item.has("plus") and self._within_between():
+            self._note("or")  # `between 19 and 20 litres`
         if item.key in TO and self._between_near_figures():
             self._note("or")
         if not item.tags and self._between_near_figures():
@@ -211,6 +213,12 @@ class Finder(Naming):
             return False
         needed = ALIKE if joined or (item.glued and not item.key.isascii()) else MUCH_ALIKE
         return process.extractOne(item.key, self.shares, scorer=fuzz.ratio, score_cutoff=needed) is not None
+
+    def _within_between(self) -> bool:
+        """An `and` between two figures behind a word for between."""
+        before, after = self._next(-1), self._next(1)
+        numbers = before is not None and after is not None and before.kind == after.kind == "number"
+        return numbers and self._is(-2, "between")
 
     def _between_near_figures(self) -> bool:
         """`17 to 18 litres`: one of two figures that lie close, not a block and its litres."""

@@ -222,12 +222,14 @@ class Gathering:
         last_night = self.facts.items[day.at].has("night")
         start, end = self._between_signs(day.at, ",;" + SENTENCE if behind or last_night else SENTENCE)
         inside = [each for each in self.all.found if start <= each.at < end]
-        reports = any(each.kind not in IDLE_TALK for each in inside)
+        idle = IDLE_TALK | {"late", "late_report"} if last_night else IDLE_TALK
+        reports = any(each.kind not in idle for each in inside)
         elsewhere = any(not start <= each.at < end for each in self.facts.of(*SOLID))
         words = [item for item in self.facts.items[start:end] if item.kind == "word"]
         unknown = [item for item in words if not item.tags and len(item.key) > 2]
         enough = len(unknown) * 4 >= len(words) if behind else len(unknown) > 1 and len(unknown) * 5 >= len(words)
-        return elsewhere and not reports and enough
+        dry = any(each.kind == "dry_sky" for each in inside) and not any(each.kind in SOLID for each in inside)
+        return elsewhere and ((not reports and enough) or dry)  # `heavy rain in town yesterday, here not a drop.`
 
     def _between_signs(self, at: int, signs: str) -> tuple[int, int]:
         """The places between the signs that stand around an item."""

@@ -282,7 +282,7 @@ def _with_fractions(found: list[Item]) -> list[Item]:
         ):
             out[-1] = _more(out[-1], share)
             at += 3
-        elif share in NAMED_SHARES and _behind_measure(out):
+        elif share in NAMED_SHARES and _behind_measure(out) and not _before_measure(found, at + 3):
             out.append(Item("1/2", "1/2", "word", False, {NAMED_SHARES[share]: 1}))
             at += 3
         elif share is not None and _before_measure(found, at + 3):

@@ -65,6 +65,9 @@ class Pairing(Gathering):
             )
         if not blocks:
             return self._without_blocks(quantities, unit)
+        if self.facts.has("each") and len(quantities) == 2 and len(blocks) > 1:
+            one, both = (each.value or Decimal(0) for each in quantities)
+            quantities = quantities[:1] if one * len(blocks) == both else quantities  # `20 each, that makes 40`
         if self.facts.has("each") and len(quantities) == 1 and len(blocks) > 1:
             return self._plausible([self._latex_record(quantities[0], fact.name, unit, 1) for fact in blocks])
         if len(quantities) < len({fact.name for fact in blocks}) and self._shared(blocks, quantities):
@@ -129,11 +132,16 @@ class Pairing(Gathering):
 
     def _alternatives(self, quantities: list[Fact]) -> bool:
         for fact in self.facts.of("or"):
-            before = any(0 < fact.at - each.at <= 3 for each in quantities)
+            figures = [*quantities, *self.told.of("number")] if self._is_range(fact) else quantities
+            before = any(0 < fact.at - each.at <= 3 for each in figures)
             after = any(0 < each.at - fact.at <= 3 for each in quantities)
             if before and after:
                 return True
         return False
+
+    def _is_range(self, fact: Fact) -> bool:
+        """`between 19 and 20`: an `and` that was read as a choice."""
+        return self.facts.items[fact.at].has("plus")
 
     def _without_withdrawn(self, quantities: list[Fact]) -> list[Fact]:
         """`19 no wait 21`, `17 not 18`: the figure that was taken back is left out."""

@@ -64,7 +64,7 @@ class Reader(Field):
             volume = [fact for fact in self.facts.of("number") if fact.value]
         drc = self.facts.of("drc_value")
         wanted = (acid and (asks or self.facts.has("dose", "for", "water"))) or (
-            self.facts.has("dose") and (asks or drc or self.facts.has("water"))
+            self.facts.has("dose") and (asks or drc or self.facts.has("water") or self._for_a_vessel())
         )
         stock = self.facts.has("stock") and not asks
         if not volume and self.facts.has("unmeasured") and wanted and not stock:
@@ -162,6 +162,11 @@ class Reader(Field):
         }
         corrects = corrections.is_fix(self.facts) and bool(self.setting.entered)
         return corrects or (self.facts.has("fix") and all((each.day, each.farm) in standing for each in takes))
+
+    def _for_a_vessel(self) -> bool:
+        """`dosage pour un jerrican`: a word for the dose, and what it is for, and no block."""
+        linked = any(0 < each.at - link.at <= 2 for link in self.facts.of("for") for each in self.facts.of("litres"))
+        return linked and not self.facts.has("block", "day")
 
     def _in_stock(self, litres: list[Fact]) -> list[Fact]:
         """Of several volumes of acid the one that stands in the clause of the last word for stock."""

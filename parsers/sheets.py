@@ -15,6 +15,9 @@ class Sheets(Doubting):
         counts = self.facts.of("sheets")
         if self.facts.has("litres") and kinds and len(counts) == 1:
             return self._sheets_beside_latex(kinds, counts[0])
+        uncounted = self._dry_uncounted() if not counts and self.facts.has("litres") else []
+        if uncounted:
+            return uncounted
         both = self._rolled_and_dry(counts)
         if both:
             return both
@@ -49,8 +52,28 @@ class Sheets(Doubting):
         self._spend(*spent, *(each for each in self.facts.of("kg") if not self._of_lump(each)), *blocks[:1])
         return [record]
 
+    def _dry_uncounted(self) -> list[Record]:
+        """`D 13 litres, dry sheets 19.5 kg`: dry sheets that were weighed and not counted, in a clause of their own."""
+        for dry in self.facts.of("dry"):
+            beside = [each for each in self.facts.found if each.clause == dry.clause]
+            kilos = [each for each in beside if each.kind == "kg"]
+            sheets = [each for each in beside if each.kind == "sheet"]
+            other = any(each.kind in ("litres", "lump", "trees", "not", "fix", "ask") for each in beside)
+            if len(kilos) == 1 and sheets and not other:
+                day, _ = self.day_of(kilos[0])
+                self._spend(*kilos, dry, *sheets)
+                return [Record(What.SHEETS_DRY, day, kg=kilos[0].value)]
+        return []
+
     def _rolled_and_dry(self, counts: list[Fact]) -> list[Record]:
         """`rolled 22 sheets, 31 kg wet. Dry ones 40 sheets 36.5 kg`: each kind with its own count in a clause of its own."""
+        items = self.facts.items
+        bare = [
+            each
+            for each in self.facts.of("number")
+            if each.at + 1 < len(items) and items[each.at + 1].has("dry", "rolled")
+        ]
+        counts = sorted([*counts, *bare], key=lambda each: each.at)  # `25 sheets wet, and 30 dry ones`
         kinds = {name: {each.clause for each in self.facts.of(name)} for name in ("rolled", "dry")}
         of = {name: [each for each in counts if each.clause in kinds[name]] for name in kinds}
         if kinds["rolled"] & kinds["dry"] or any(len(each) != 1 for each in of.values()) or len(counts) != 2:

@@ -123,7 +123,14 @@ class Units(Walk):
         if self._is(0, "plus") and self._is(1, *SHARES):
             self.at += 1
         half_litre = self._is(0, "half") and self._is(1, "litre")  # `3 mugs and half litre`
-        if self._is(0, "half") and not self._is(0, "own_block") and not half_litre:
+        other = self._next(1)
+        of_next = (
+            self._is(0, "half")
+            and other is not None
+            and other.has("own_container")
+            and other.tags["own_container"] != item.tags.get("own_container")
+        )  # `1 bucket and 1/2 tin`
+        if self._is(0, "half") and not self._is(0, "own_block") and not half_litre and not of_next:
             count += Decimal("0.5")
             self.at += 1
         elif self._is(0, "quarter", "three_quarters"):
