@@ -50,7 +50,14 @@ def day_at(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | Non
         return _weekday(int(item.tags["weekday"]), sent), 1
     if item.has("date") and _number(found, at + 1) is not None:
         return _after_word(found, at, sent)
-    if item.has("month") and (number := _number(found, at + 1)) is not None and number <= 31 and not item.has("ignore"):
+    measured = at + 2 < len(found) and found[at + 2].has("litre", "kg")  # `ene 15 litros`: a block by its letter
+    if (
+        item.has("month")
+        and not measured
+        and (number := _number(found, at + 1)) is not None
+        and number <= 31
+        and not item.has("ignore")
+    ):
         return _checked(number, int(item.tags["month"]), None, sent), 2
     return None
 

@@ -239,7 +239,8 @@ class Figures(Units):
         """Whether money, or the letters of a currency and a word for each kilo, stand there."""
         code = self._next(step)
         letters = code is not None and code.kind == "word" and code.text.isupper() and len(code.text) == 3
-        return self._is(step, "money", "per_kg") or (letters and self._is(step + 1, "per_kg"))
+        priced = self._is(step, "money") or (self._is(step, "per_kg") and not self._is(step, "kg"))
+        return priced or (letters and self._is(step + 1, "per_kg"))
 
     def _next_of_drcs(self, value: Decimal) -> bool:
         """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""
@@ -344,7 +345,7 @@ class Figures(Units):
         marked = before.has("oclock_before") or (
             not decimal
             and before.has("oclock", "started")
-            and not before.has("from", "block", "litre", "plus", "for", "all", "own_block")
+            and not before.has("from", "block", "litre", "plus", "for", "all", "own_block", "between")
         )
         if not marked or (item.has("own_block") and before.key not in BEFORE_HOURS):
             return False

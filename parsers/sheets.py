@@ -75,14 +75,17 @@ class Sheets(Doubting):
         ]
         counts = sorted([*counts, *bare], key=lambda each: each.at)  # `25 sheets wet, and 30 dry ones`
         kinds = {name: {each.clause for each in self.facts.of(name)} for name in ("rolled", "dry")}
+        kinds["rolled"] -= kinds["dry"]  # `came out of the smoke-house` is said of dry ones
         of = {name: [each for each in counts if each.clause in kinds[name]] for name in kinds}
         if kinds["rolled"] & kinds["dry"] or any(len(each) != 1 for each in of.values()) or len(counts) != 2:
             return []
         rolled, dry = of["rolled"][0], of["dry"][0]
         wet = {each.clause for each in self.facts.of("wet")} | {rolled.clause}
         kilos = [each for each in self.facts.of("kg") if not self._of_lump(each)]
-        dried = [each for each in kilos if each.clause == dry.clause]
-        rolled_kilos = [each for each in kilos if each.clause in wet - {dry.clause}]
+        further = {each.clause for each in self.facts.of("wet", "rolled", "sheets")}
+        of_dry = {dry.clause} | ({dry.clause + 1} - further)
+        dried = [each for each in kilos if each.clause in of_dry]
+        rolled_kilos = [each for each in kilos if each.clause in wet - of_dry]
         if len(dried) != 1 or len(rolled_kilos) > 1 or self.facts.has("not", "fix", "ask", "question", "litres"):
             return []
         kg = rolled_kilos[0].value if rolled_kilos else None
