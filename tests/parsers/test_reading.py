@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 import parsers
-from parsers.reading import Ask, Block, Entered, Intent, OpenQuestion, Record, Role, Setting, What
+from parsers.reading import Ask, Block, Entered, Intent, OpenQuestion, Reading, Record, Role, Setting, What
 from parsers.spelling import bare, fold
 from parsers.words import standard
 
@@ -184,6 +184,7 @@ SAFE = [
         {"north": 20, "south": 20},
         "a figure that is no part of what would be entered",
     ),
+    ("25 zwuk north 19 litres", {"north": 20, "south": 20}, "a figure beside a block that may be its litres, too"),
     ("north 16 litres, blorp north 14 litres south 17 litres", {"north": 20, "south": 20}, "a block that gave twice"),
 ]
 
@@ -274,3 +275,10 @@ def test_rolled_and_dry_sheets_of_one_text_are_two_lines() -> None:
         (What.SHEETS_ROLLED, 22, 31),
         (What.SHEETS_DRY, 40, Decimal("36.5")),
     ]
+
+
+def test_yes_never_enters_litres_without_their_block() -> None:
+    waits = Record(What.LATEX, SENT.date(), litres=Decimal(30))
+    asked = OpenQuestion(Ask.LITRES, Reading(Intent.LOG, ask=Ask.LITRES, pending=(waits,)), ())
+
+    assert parsers.read("yes", setting(question=asked)).records == ()
