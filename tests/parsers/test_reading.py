@@ -282,3 +282,11 @@ def test_yes_never_enters_litres_without_their_block() -> None:
     asked = OpenQuestion(Ask.LITRES, Reading(Intent.LOG, ask=Ask.LITRES, pending=(waits,)), ())
 
     assert parsers.read("yes", setting(question=asked)).records == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "language"), [("Fw", "en"), ("ambek 52 lembar4 8,5 kg", "id"), ("24 shee24 sheets RSS2 price 640", "en")]
+)
+def test_texts_that_once_made_a_fault_are_read(text: str, language: str) -> None:
+    for role in (Role.TAPPER, Role.COLLECTOR):
+        parsers.read(text, Setting(BLOCKS, role, ("3", "5"), language, SENT))
