@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from bot.speech.numbers import shortened
 
 _NUMBER = re.compile(r"(?:\+|%2B)\d{8,15}")
-_LINK = re.compile(r"(/farm/)[^\s/?\"']+")
+_LINK = re.compile(r"(/(?:farm|cooperative)/)[^\s/?\"']+")
 _PIN = re.compile(r"\b(pin\W{1,3})\d+", re.IGNORECASE)
 
 #: Libraries that log whole requests, with numbers and texts, when the level is low.

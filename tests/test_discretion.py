@@ -47,6 +47,7 @@ def test_a_number_is_shortened(number: str, short: str) -> None:
         ("To=%2B447700900102&Body=x", "To=+4477...102&Body=x"),
         ("whatsapp:+447700900102", "whatsapp:+4477...102"),
         ("GET /farm/WyJhIl0.abc-_1.xyz/pay 200", "GET /farm/.../pay 200"),
+        ("GET /cooperative/WyJhIl0.abc-_1.xyz/store 200", "GET /cooperative/.../store 200"),
         ("pin 4821", "pin ****"),
         ("PIN: 4821", "PIN: ****"),
         ("took 12.5 ms, 200", "took 12.5 ms, 200"),

@@ -6,6 +6,7 @@ tapper may not touch another's.
 
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 import parsers
 from bot.books import disputes, entries
@@ -44,9 +45,6 @@ def _owners_corrections(desk: Desk, records: Sequence[Record]) -> list[tuple[Ent
 def _same_quantity(one: Record, two: Record) -> bool:
     return (one.litres, one.kg) == (two.litres, two.kg)
 
-
-#: Characters of one part of the cheap alphabet.
-ONE_PART = 160
 
 #: A longer text than this is a message of its own, not the answer to a question.
 LONGEST_CHOICE = 40
@@ -289,10 +287,27 @@ def _changed(desk: Desk, changed: list[tuple[Entry, Entry]]) -> Outcome:
     said = desk.tongue.several(_in_words(desk.tongue, old, new, desk) for old, new in changed)
     pieces = [desk.tongue.say("Changed: {lines}.", lines=said)]
     if any(_dose_matters(old.record, new.record) for old, new in changed):
-        room = ONE_PART - len(pieces[0]) - 1
-        pieces.append(entering.to_do(desk, [new.record for _, new in changed], room=room))
+        pieces.append(entering.to_do(desk, [new.record for _, new in changed], behind=pieces[0]))
+    pieces += [held for old, new in changed if (held := _holds_more(desk, old.record, new.record))]
     others = tuple(_told_of_change(desk, old, new) for old, new in changed if old.by.id != desk.me.id)
     return Outcome(Kind.CHANGED, " ".join(piece for piece in pieces if piece), others + _receipts_again(desk, changed))
+
+
+def _holds_more(desk: Desk, before: Record, now: Record) -> str:
+    """What a block holds on a day in all, where a line was moved to one that has latex already; empty elsewhere."""
+    if now.what is not What.LATEX or now.day is None or (before.block, before.day) == (now.block, now.day):
+        return ""
+    there = entries.standing(desk.tx, desk.farm.id, first=now.day, last=now.day, what=What.LATEX)
+    found = [each.record for each in there if each.record.block == now.block]
+    litres = [each.litres for each in found if each.litres is not None]
+    if len(found) < 2 or len(litres) < len(found):
+        return ""
+    return desk.tongue.say(
+        "{block} {day} now holds {litres} L in all.",
+        block=say.block_name(desk.tongue, now.block),
+        day=desk.tongue.day(now.day, desk.today),
+        litres=desk.tongue.number(sum(litres, Decimal(0))),
+    )
 
 
 def _dose_matters(before: Record, now: Record) -> bool:

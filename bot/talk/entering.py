@@ -13,7 +13,8 @@ from bot.books.model import Entry, Person
 from bot.reckon import batches
 from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
-from bot.speech.language import Tongue, tongue
+from bot.speech.language import Tongue, economical, tongue
+from bot.speech.parts import count_parts
 from bot.talk import collecting, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
@@ -195,10 +196,10 @@ def understood(desk: Desk, records: Sequence[Record]) -> str:
     return " ".join(pieces)
 
 
-def to_do(desk: Desk, records: Sequence[Record], *, room: int | None = None) -> str:
+def to_do(desk: Desk, records: Sequence[Record], *, behind: str | None = None) -> str:
     """Water, acid and what to expect for the latex in the text; the reason when no dose can be given.
 
-    With `room` the expectation is left out where all would take more than so many characters.
+    The expectation is left out where it would cost one more part of a text that says something else before it (`behind`).
     """
     found = [batch for batch in (desk.batch(record) for record in records) if batch is not None]
     if not found:
@@ -210,7 +211,11 @@ def to_do(desk: Desk, records: Sequence[Record], *, room: int | None = None) -> 
     total = desk.tongue.say("For {litres} L:", litres=desk.tongue.number(dose.litres, 1)) if len(found) > 1 else ""
     needed = " ".join(piece for piece in (total, say.dose_line(desk.tongue, dose)) if piece)
     whole = f"{needed} {say.expect_line(desk.tongue, dose)}"
-    return needed if room is not None and len(whole) > room else whole
+    return needed if behind is not None and _parts(behind, whole) > _parts(behind, needed) else whole
+
+
+def _parts(*pieces: str) -> int:
+    return count_parts(economical(" ".join(pieces))).parts
 
 
 def _others(desk: Desk, worker: Person, records: Sequence[Record]) -> tuple[Told, ...]:

@@ -134,3 +134,13 @@ def test_two_lines_of_a_text_for_a_block_that_was_not_tapped_strike_that_out_onc
     with books.reading() as tx:
         standing = entries.standing(tx, farms.all_farms(tx)[0].id)
     assert sorted(each.record.litres for each in standing) == [4, 18]
+
+
+def test_a_line_moved_to_a_block_that_has_latex_says_what_that_block_holds_in_all(books: Books) -> None:
+    text_as(books, TAPPER, "block 3 17 litres", NOW)
+    text_as(books, TAPPER, "block 2 19.5 litres", NOW + timedelta(minutes=20))
+
+    given = text_as(books, TAPPER, "sorry, not block 2, block 3", NOW + timedelta(minutes=21))
+
+    assert given.kind is Kind.CHANGED
+    assert "B3 today now holds 36.5 L in all." in (given.text or "")
