@@ -1,9 +1,11 @@
 """Putting latex together: which quantity goes with which block and day, and what was taken back within the text."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 from itertools import product
 from math import log
+from typing import TypeVar
 
 from parsers import corrections
 from parsers.facts import VESSEL, Fact
@@ -15,6 +17,10 @@ IMPLAUSIBLE = Decimal(3)
 
 #: A bare number below this share of what is usual is hardly litres.
 LEAST_SHARE = Decimal("0.15")
+
+
+#: A volume as its callers hold it.
+Value = TypeVar("Value")
 
 
 class Pairing(Gathering):
@@ -267,7 +273,7 @@ class Pairing(Gathering):
         again = [each for each in self.facts.of("again") if count == 1 or each.clause == fact.clause]
         return record.with_(again=True) if again else record
 
-    def _with_drc(self, records: list[Record], pairs: list[tuple[Fact, str]]) -> list[Record]:
+    def _with_drc(self, records: list[Record], pairs: list[tuple[Fact, str | None]]) -> list[Record]:
         values = self.facts.of("drc_value")
         if not values or not records:
             return records
@@ -298,7 +304,7 @@ class Pairing(Gathering):
         return records
 
 
-def paired(volumes: list, blocks: list[tuple[int, str]]) -> list:  # type: ignore[type-arg]
+def paired(volumes: Sequence[tuple[int, Value]], blocks: list[tuple[int, str]]) -> list[tuple[Value, str | None]]:
     """Each volume with the block that it goes with: all blocks before their volumes, or all behind, whichever stands nearer."""
     if not blocks:
         return [(value, None) for _, value in volumes]

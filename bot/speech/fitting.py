@@ -9,9 +9,14 @@ from bot.speech.parts import count_parts
 USUAL_PARTS = 2
 
 
+def parts_of(*pieces: str) -> int:
+    """How many parts pieces with a space between them take as they are sent."""
+    return count_parts(economical(" ".join(pieces))).parts
+
+
 def fits(pieces: Sequence[str], parts: int = USUAL_PARTS) -> bool:
     """Whether pieces with a space between them take no more parts than these."""
-    return count_parts(economical(" ".join(pieces))).parts <= parts
+    return parts_of(*pieces) <= parts
 
 
 def fitting(first: Sequence[str], then: Sequence[str] = (), parts: int = USUAL_PARTS) -> str:

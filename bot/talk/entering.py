@@ -13,8 +13,8 @@ from bot.books.model import Entry, Person
 from bot.reckon import batches
 from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
-from bot.speech.language import Tongue, economical, tongue
-from bot.speech.parts import count_parts
+from bot.speech.fitting import parts_of
+from bot.speech.language import Tongue, tongue
 from bot.talk import collecting, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
@@ -211,11 +211,7 @@ def to_do(desk: Desk, records: Sequence[Record], *, behind: str | None = None) -
     total = desk.tongue.say("For {litres} L:", litres=desk.tongue.number(dose.litres, 1)) if len(found) > 1 else ""
     needed = " ".join(piece for piece in (total, say.dose_line(desk.tongue, dose)) if piece)
     whole = f"{needed} {say.expect_line(desk.tongue, dose)}"
-    return needed if behind is not None and _parts(behind, whole) > _parts(behind, needed) else whole
-
-
-def _parts(*pieces: str) -> int:
-    return count_parts(economical(" ".join(pieces))).parts
+    return needed if behind is not None and parts_of(behind, whole) > parts_of(behind, needed) else whole
 
 
 def _others(desk: Desk, worker: Person, records: Sequence[Record]) -> tuple[Told, ...]:
