@@ -60,16 +60,13 @@ class Books:
 
         Raises BooksUnavailable (BooksFull) when the books cannot be read or written.
         """
-        with self.engine.session() as session:
-            with explained(self.engine):
-                session.execute(self.engine.begin)
-            try:
-                with explained(self.engine):
-                    yield Transaction(session, self._translated, self.tracer)
-                    session.execute("commit")
-            except BaseException:
-                session.roll_back()
-                raise
+        with self._writing(shared=False) as tx:
+            yield tx
+
+    @contextmanager
+    def _writing(self, *, shared: bool) -> Iterator[Transaction]:
+        with explained(self.engine), self.engine.writing(shared=shared) as session:
+            yield Transaction(session, self._translated, self.tracer)
 
     @contextmanager
     def reading(self) -> Iterator[Transaction]:
@@ -83,10 +80,13 @@ class Books:
                 session.roll_back()
 
     def run_transaction(self, work: Callable[[Transaction], Result]) -> Result:
-        """Do the work in a transaction; where another one was in its way the whole is done again."""
+        """Do the work in a transaction; where another one was in its way the whole is done again.
+
+        It is to be short: others may have to wait for it before they are answered, since it may be committed with theirs.
+        """
 
         def whole() -> Result:
-            with self.transaction() as tx:
+            with self._writing(shared=True) as tx:
                 return work(tx)
 
         return _again_while_busy(self.engine, whole)
