@@ -118,6 +118,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         amending.of_another_farm(facts, setting)
         or amending.placed(facts, setting)
         or amending.of_yesterday(facts, setting)
+        or amending.redated(facts, setting)
+        or amending.weighed_again(facts, setting)
+        or amending.of_a_colleague(facts, setting)
     )
     if special is not None:
         return special

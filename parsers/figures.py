@@ -76,6 +76,8 @@ class Figures(Units):
             self._quantity("unmeasured", value, 2)
         elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
             self._quantity("duration", value, 2)
+        elif after.has("occasions") and not after.has("own_container", "own_block", "litre") and self._once_more(item):
+            self._quantity("occasions", value, 2)  # `counted two times`
         elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
             self._quantity("persons", value, 2)
         elif after.has("cm") and not after.has("own_container", "own_block"):
@@ -89,6 +91,11 @@ class Figures(Units):
         else:
             return False
         return True
+
+    def _once_more(self, item: Item) -> bool:
+        """Whether `3 times` says how often: no figure that is multiplied follows."""
+        behind = self._next(2)
+        return not item.has("own_block") and (behind is None or (behind.kind != "number" and not behind.has("number")))
 
     def _ends(self, step: int) -> bool:
         """Whether nothing, or a sign that ends something, stands there."""
