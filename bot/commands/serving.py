@@ -2,7 +2,6 @@
 
 import gc
 import socket
-import sys
 from typing import Any
 
 import click
@@ -20,11 +19,7 @@ from parsers import words
 
 #: One process, since with SQLite there is one writer; threads wait for it in turn, and on a slow disk as many as wait are
 #: written with one sync.
-WORKERS, THREADS = 1, 16
-
-#: Seconds after which a thread that computes lets another one go on. A text gives way at each of its statements and has to
-#: wait so long to be let in again while a page is being made.
-SWITCH_SECONDS = 0.0005
+WORKERS, THREADS = 1, 12
 
 #: Seconds that a worker may be silent, and that a call which runs may still take when the server stops.
 TIMEOUT, GRACE = 30, 10
@@ -81,7 +76,6 @@ def _settle() -> None:
     words.standard()
     for code in LANGUAGES:
         tongue(code)
-    sys.setswitchinterval(SWITCH_SECONDS)
     gc.collect()
     gc.freeze()
 
