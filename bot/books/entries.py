@@ -146,18 +146,32 @@ def standing(
     what: What | None = None,
 ) -> list[Entry]:
     """What stands in a farm's book from `first` to `last`, both included, by day and time of entering."""
-    found = tx.remembered(("standing", farm_id, first, last, what), lambda: _standing(tx, farm_id, first, last, what))
+    if what is not None:
+        found: Sequence[Entry] = entries_in(tx.run("standing_of_kind", what=what.value, **_span(farm_id, first, last)))
+    else:
+        found = _standing(tx, farm_id, first or _FIRST_DAY, last or _LAST_DAY)
     return [
         each for each in found if (block is None or each.record.block == block) and (by is None or each.by.id == by)
     ]
 
 
-def _standing(
-    tx: Transaction, farm_id: str, first: date | None, last: date | None, what: What | None
-) -> Sequence[Entry]:
-    span = _span(farm_id, first, last)
-    rows = tx.run("standing", **span) if what is None else tx.run("standing_of_kind", what=what.value, **span)
-    return entries_in(rows)
+@dataclass(frozen=True)
+class _Read:
+    """All that stands from one day to another, as it was read in a transaction."""
+
+    first: date
+    last: date
+    found: Sequence[Entry]
+
+
+def _standing(tx: Transaction, farm_id: str, first: date, last: date) -> Sequence[Entry]:
+    """What stands in these days; out of more days, where these were read before and nothing was written since."""
+    spans: list[_Read] = tx.remembered(("standing", farm_id), list)
+    for each in spans:
+        if each.first <= first and last <= each.last:
+            return [line for line in each.found if first <= (line.record.day or _FIRST_DAY) <= last]
+    spans.append(_Read(first, last, entries_in(tx.run("standing", **_span(farm_id, first, last)))))
+    return spans[-1].found
 
 
 def reported_days(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[date]]:

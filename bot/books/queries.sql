@@ -481,9 +481,10 @@ where created_at > :ahead and state = 'new' and not_after is not null;
 update outbox set created_at = :now, due_at = :now, changed_at = :now where created_at > :ahead and state = 'new';
 
 -- name: parts_with_an_end
--- What texts that had to go out by some time have cost since a moment.
+-- What texts that had to go out by some time have cost since a moment. (Found by their state, all that were ever sent would be
+-- read.)
 select coalesce(sum(parts), 0) as parts from outbox
-where created_at >= :since and not_after is not null and state in ('sending', 'sent', 'unsure');
+where created_at >= :since and not_after is not null and coalesce(state, '') in ('sending', 'sent', 'unsure');
 
 -- name: waiting_count
 -- How many texts wait.
@@ -875,7 +876,8 @@ update disputes set said = '' where by_person = :person_id;
 -- What stands of one kind at all farms of a cooperative for some days.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
 from entries e join people p on p.id = e.by_person join cooperative_farms c on c.farm_id = e.farm_id
-where c.cooperative_id = :cooperative_id and e.what = cast(:what as text) and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+where c.cooperative_id = :cooperative_id and e.what = cast(:what as text)
+and e.day >= :first_day and e.day <= :last_day and e.removed = 0
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 

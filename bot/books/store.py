@@ -43,7 +43,7 @@ class Transaction:
     def remembered(self, about: Hashable, read: Callable[[], Result]) -> Result:
         """What was read in this transaction under that name; read again once something has been written since.
 
-        What is given is shared by all who ask: it must not be changed.
+        What is given is shared by all who ask by that name.
         """
         if about not in self._remembered:
             self._remembered[about] = read()
