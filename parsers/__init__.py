@@ -68,7 +68,7 @@ def _read(text: str, facts: Facts, setting: Setting) -> Reading:
     request = managing.request(text, facts, setting)
     if request is not None:
         return Reading(Intent.MANAGE, request=request)
-    special = others.about_the_book(facts, setting)
+    special = others.about_the_book(facts, setting) or amending.given_away(facts, setting)
     if special is not None:
         return special
     reader = Reader(facts, setting)
@@ -98,8 +98,11 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and (not _is_dry_out(facts) or facts.has("person"))
     ):
         return amending.undone(facts, setting)
-    if amending.takes_out_a_figure(facts, setting):
+    if amending.takes_out_a_figure(facts, setting) or amending.takes_out_no_tapping(facts, setting):
         return amending.undone(facts, setting)
+    tapped_after_all = amending.tapped_after_all(alone, facts, setting)
+    if tapped_after_all is not None:
+        return tapped_after_all
     if (
         facts.has("undo")
         and quantity
@@ -124,7 +127,7 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     )
     if special is not None:
         return special
-    known = amending.known_figure(facts, setting) if alone.ask is not None else None
+    known = amending.known_figure(facts, setting) if alone.ask is not None or facts.has("fix") else None
     if known is not None:
         return known
     if corrects and corrections.bare_blocks(facts) and corrections.block_was(facts):
@@ -137,7 +140,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     if corrects and (alone.records or alone.ask) and not only_price:
         return amending.fixed(alone, facts, setting)
     added = amending.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
-    if added is not None:
+    whole = any(each.what is What.LATEX and each.litres is not None for each in alone.records)
+    whole = whole and (facts.has("drc_value") or not facts.has("drc"))
+    if added is not None and not whole:
         return added
     breaks_off = facts.has("self") and corrections.block_was(facts) is not None  # `eh, not block 3, block 1`
     if (facts.has("fix", "not") or breaks_off) and not alone.records and not alone.ask:

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from parsers.corrections import bare_blocks, block_was, day_was, figure_was, stated
+from parsers.days import log_day
 from parsers.facts import Facts
 from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Role, Setting, What
 
@@ -13,6 +14,9 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
     correction = Correction(
         said=stated(facts), was=figure_was(facts), block_was=block_was(facts), day_was=day_was(facts)
     )
+    at_once = _moved_by_figure(facts, correction, setting)
+    if at_once is not None:
+        return at_once
     led = _led_by_block(reading, facts, setting)
     if led is not None:
         known = replace(correction, said=correction.said | {"block"})
@@ -40,18 +44,40 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         waits = (reading.records[0].with_(block=None),)
         return Reading(Intent.FIX, ask=Ask.BLOCK, pending=waits, options=setting.own_blocks, correction=correction)
     records, targets = [], []
+    blocks = {each.block for each in reading.records if each.block is not None}
+    if len(blocks) == len(reading.records) > 1 and not correction.block_was:
+        correction = replace(
+            correction, said=correction.said | {"block"}
+        )  # each figure with its block, though by number
     for record in reading.records:
         target = meant(record, correction, setting)
         records.append(record if target is None else merged(target.record, record, correction))
-        targets += [] if target is None else [target.id]
+        targets.append("" if target is None else target.id)
     return Reading(
         Intent.FIX,
         tuple(records),
         correction=correction,
-        targets=tuple(targets),
+        targets=tuple(targets) if any(targets) else (),
         person=reading.person,
         grounds=reading.grounds,
     )
+
+
+def _moved_by_figure(facts: Facts, correction: Correction, setting: Setting) -> Reading | None:
+    """`the 15 litres are K3's, not K4's`: a line of the denied block with that very figure goes to the other one."""
+    figures = facts.of("litres", "kg")
+    named = {str(each.name) for each in facts.of("block")} - {correction.block_was}
+    if correction.block_was is None or correction.was is not None or len(figures) != 1 or len(named) != 1:
+        return None
+    lines = [
+        each
+        for each in reversed(setting.entered)
+        if each.mine and each.record.block == correction.block_was and figures[0].value in _figures(each.record)
+    ]
+    if not lines:
+        return None
+    record = lines[0].record.with_(block=named.pop())
+    return Reading(Intent.FIX, (record,), correction=correction, targets=(lines[0].id,))
 
 
 def _only_of_person(record: Record, facts: Facts, setting: Setting) -> Entered | None:
@@ -62,6 +88,8 @@ def _only_of_person(record: Record, facts: Facts, setting: Setting) -> Entered |
         for each in setting.entered
         if each.by in people and each.record.what is record.what and each.record.day == record.day
     ]
+    was = figure_was(facts)
+    lines = [each for each in lines if was in _figures(each.record)] if was is not None and len(lines) > 1 else lines
     return lines[0] if len(people) == 1 and len(lines) == 1 else None
 
 
@@ -376,13 +404,21 @@ def of_a_colleague(facts: Facts, setting: Setting) -> Reading | None:
     """`change Yaw's A to 16`, of a tapper: the line of somebody else whom the text names; whose it is decides who may."""
     people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
     figures = facts.of("litres", "number", "kg")
-    if setting.role is not Role.TAPPER or len(people) != 1 or not facts.has("fix", "instead"):
+    takes = [each for each in setting.entered if each.by in people and each.record.what is What.COLLECTED]
+    if setting.role is not Role.COLLECTOR and takes and len(people) == 1 and facts.has("fix") and facts.has("kg"):
+        record = takes[-1].record.with_(
+            kg=facts.of("kg")[0].value
+        )  # a collector's weight: only he, or the owner disputes
+        return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"kg"})), targets=(takes[-1].id,))
+    if setting.role is not Role.TAPPER or len(people) != 1 or not facts.has("fix", "instead", "not"):
         return None
     named = {str(each.name) for each in facts.of("block")}
-    if facts.has("this_is", "phone_of", "again_me") or not named or named & set(setting.own_blocks):
+    if facts.has("this_is", "phone_of", "again_me") or named & set(setting.own_blocks):
         return None
-    his = [each for each in setting.entered if each.by in people and each.record.block in named and not each.mine]
-    if not his:
+    his = [each for each in setting.entered if each.by in people and not each.mine]
+    his = [each for each in his if each.record.block in named] if named else his
+    was = figure_was(facts)
+    if not his or not (named or was is not None):
         return None
     record = his[-1].record.with_(litres=figures[0].value) if figures else his[-1].record
     return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"litres"})), targets=(his[-1].id,))
@@ -426,7 +462,8 @@ def known_figure(facts: Facts, setting: Setting) -> Reading | None:
     """`yesterday's 17 was 16.5`: of two figures the first stands in one line of the sender's, the second is what it should be."""
     figures = facts.of("litres", "number")
     other = facts.has("block", "badblock", "kg", "sheets", "again", "not_tapped", "ask", "question", "drc", "undo")
-    if len(figures) != 2 or other or figures[1].at - figures[0].at > 3 or figures[0].clause != figures[1].clause:
+    far = figures[1].at - figures[0].at > (FAR if facts.has("day") else NEAR) if len(figures) == 2 else True
+    if far or other or figures[0].clause != figures[1].clause:
         return None
     days = [each.day.day for each in facts.of("day") if each.day is not None]
     said = days[0] if len(days) == 1 else None
@@ -439,6 +476,9 @@ def known_figure(facts: Facts, setting: Setting) -> Reading | None:
     record = found[0].record.with_(litres=figures[1].value)
     return Reading(Intent.FIX, (record,), correction=correction, targets=(found[0].id,))
 
+
+#: Two figures of which the second corrects the first stand so near each other, with a day between them or without.
+FAR, NEAR = 6, 3
 
 #: What is taken out by the name of its kind.
 KINDS = (
@@ -454,10 +494,68 @@ KINDS = (
 def takes_out_a_figure(facts: Facts, setting: Setting) -> bool:
     """`remove that 12 that Efe sent for 7`: the text begins with taking out, of somebody's, a figure that stands."""
     undo, people = facts.of("undo"), [each for each in facts.of("person") if each.name != setting.name]
-    if not undo or undo[0].at > 1 or not people:
+    if not undo or undo[0].at > 1:
         return False
+    if not people:
+        return _takes_out_a_line(facts, setting)
     known = {figure for entry in setting.entered if entry.by == people[0].name for figure in _figures(entry.record)}
     return any(each.value in known for each in facts.of("litres", "number", "kg", "sheets") if each.value is not None)
+
+
+def _takes_out_a_line(facts: Facts, setting: Setting) -> bool:
+    """`delete A of the 5th, those 18 litres, nobody tapped that day`: block, day and figure of a line that stands."""
+    figures = {each.value for each in facts.of("litres", "kg")}
+    blocks = {each.name for each in facts.of("block")}
+    days = {each.day.day for each in facts.of("day") if each.day is not None}
+    if len(figures) != 1 or len(blocks) != 1 or len(days) != 1:
+        return False
+    return any(
+        each.record.block in blocks and each.record.day in days and figures & set(_figures(each.record))
+        for each in setting.entered
+    )
+
+
+def _untapped(setting: Setting, today: date) -> list[Entered]:
+    return [
+        each
+        for each in setting.entered
+        if each.mine and each.record.what is What.NO_TAPPING and each.record.day == today
+    ]
+
+
+def takes_out_no_tapping(facts: Facts, setting: Setting) -> bool:
+    """`cancel, the rain is over, we tap`: a text that begins with taking out, and nothing measured, on a day of no tapping."""
+    undo = facts.of("undo")
+    measured = facts.has("litres", "kg", "sheets", "number", "unmeasured", "collected", "person", "ask", "question")
+    return bool(undo) and undo[0].at == 0 and not measured and bool(_untapped(setting, log_day(setting.sent_at)))
+
+
+def tapped_after_all(alone: Reading, facts: Facts, setting: Setting) -> Reading | None:
+    """`take out the holiday, I tapped after all: north 16 litres`: the day of no tapping goes, the latex is entered."""
+    undo = facts.of("undo")
+    latex = [each for each in alone.records if each.what is What.LATEX and each.litres is not None]
+    if not undo or undo[0].at > 1 or len(latex) != len(alone.records) or not latex:
+        return None
+    said = facts.has("holiday", "rest", "not_tapped", "sick", "rain", "other")
+    gone = [each.id for each in _untapped(setting, latex[0].day or date.min)]
+    return replace(alone, targets=tuple(gone)) if gone and said else None
+
+
+def given_away(facts: Facts, setting: Setting) -> Reading | None:
+    """`the hill one is not mine, Anil tapped it`: a line that he sent is the work of somebody else."""
+    people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
+    known = [each for each in setting.people if each.name in people and each.role is Role.TAPPER]
+    mine = any(item.has("mine") for item in facts.items)
+    denied = facts.has("not", "no", "fix")
+    named = {str(each.name) for each in facts.of("block")}
+    measured = facts.has("litres", "kg", "sheets", "number", "ask", "question", "undo")
+    if len(known) != 1 or len(people) != 1 or not mine or not denied or measured or len(named) != 1:
+        return None
+    lines = [each for each in reversed(setting.entered) if each.mine and each.record.block in named]
+    if not lines:
+        return None
+    correction = Correction(said=frozenset({"by"}))
+    return Reading(Intent.FIX, (lines[0].record,), correction=correction, targets=(lines[0].id,), person=known[0].name)
 
 
 def undone(facts: Facts, setting: Setting) -> Reading:

@@ -138,7 +138,7 @@ def dated(facts: Facts, today: date) -> tuple[date, date] | None:
     counted = all(_is_ordinal(facts, each) for each in numbers)  # `for 14th and 15th?`
     if not (counted or led.key in _BEFORE_DAYS or (days and (led.has("plus") or led.text in "-,&"))):
         return None
-    found = [_latest_day(each.value, today) for each in numbers]
+    found = [latest_day(each.value, today) for each in numbers]
     every = [*days, *(each for each in found if each is not None)]
     return (min(every), max(every)) if None not in found else None
 
@@ -149,7 +149,7 @@ def _is_ordinal(facts: Facts, number: Fact) -> bool:
     return behind is not None and behind.glued and behind.key in ("th", "st", "nd", "rd")
 
 
-def _latest_day(number: Decimal | None, today: date) -> date | None:
+def latest_day(number: Decimal | None, today: date) -> date | None:
     """The last day, up to today, with that number in its month."""
     if number is None or number != int(number) or not 1 <= number <= 31:
         return None

@@ -9,6 +9,9 @@ from parsers.field import Field
 from parsers.figures import THOUSANDS
 from parsers.reading import About, Ask, Intent, Query, Reading, Record, Role, What
 
+#: A text of so many words is short.
+FEW = 6
+
 
 class Reader(Field):
     """Reads the facts of one text in its setting."""
@@ -284,6 +287,15 @@ class Reader(Field):
             if value is not None
         ]
 
+    def _only_apologises(self) -> bool:
+        """`yes sir, sorry`: a short text with a word of excuse, and nothing to correct."""
+        said = {fact.kind for fact in self.all.found}
+        return (
+            "fix" in said
+            and said <= {"fix", "self", "yes", "chat", "person", "from", "this_is"}
+            and len(self.facts.items) <= FEW
+        )
+
     def _in_thousands(self, price: Fact) -> Fact:
         """A bare price with a mark before three figures (`55.000`): nobody texts thousandths."""
         text = self.facts.items[price.at].text
@@ -298,6 +310,8 @@ class Reader(Field):
             return Reading(Intent.DISPUTE)
         if self.facts.has("help") and not self._quantities():
             return Reading(Intent.HELP)
+        if self._only_apologises():
+            return Reading(Intent.CHAT)
         if self.all.has("chat", "yes", "keep", "decline", "again_me", "ahead", "about_tomorrow"):
             return Reading(Intent.CHAT)
         if self.facts.has("ask", "question"):
