@@ -93,6 +93,7 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     if (
         facts.has("undo")
         and not quantity
+        and not facts.has("same")
         and not facts.has("rain")
         and not planned
         and (not _is_dry_out(facts) or facts.has("person"))

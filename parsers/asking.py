@@ -357,11 +357,17 @@ def place(facts: Facts, setting: Setting) -> str | None:
     links = facts.of("at_place")
     if not links and not any(item.has("place") for item in facts.items if item.kind == "word"):
         return None
-    for start in ([fact.at for fact in reversed(links)] or [-1]) + [-1]:
+    for start in ([fact.at for fact in _in_order(links)] or [-1]) + [-1]:
         words = _place_words(facts, start + 1)
         if words:
             return words
     return None
+
+
+def _in_order(links: list[Fact]) -> list[Fact]:
+    """Words for being somewhere, the last first; behind a place that was said, `until` (`ถึงเที่ยง`) names none."""
+    first = [link for link in links if link.at == 0]
+    return first + [link for link in reversed(links) if link not in first]
 
 
 SKIPPED = frozenset({

@@ -139,7 +139,11 @@ def _takes_back_first(facts: Facts) -> bool:
     marks = {fact.at for fact in facts.of("self", "fix", "decline") if fact.clause < 2}
     figures = facts.of("litres", "number", "kg", "sheets")
     opens = bool(first) and first[0].at == 0 and first[0].kind in ("self", "decline")
-    return opens and len(marks) > 1 and bool(figures) and figures[0].at > max(marks) and figures[0].clause > 1
+    if not opens or not figures:
+        return False
+    words = facts.items[:2]
+    twice = words[0].key.endswith("ๆ") or (len(words) > 1 and words[0].key == words[1].key)
+    return twice or (len(marks) > 1 and figures[0].at > max(marks) and figures[0].clause > 1)
 
 
 def _sent_wrong(facts: Facts) -> bool:

@@ -2,9 +2,9 @@
 
 from parsers.facts import BREAKS, REPORTED, Fact
 from parsers.pairing import paired
-from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, What
+from parsers.reading import ALL_BLOCKS, Ask, Intent, Reading, Reason, Record, Role, What
 from parsers.sheets import Sheets
-from parsers.weighing import block_name
+from parsers.weighing import LEADING, block_name
 
 REASONS = (
     ("sick", Reason.SICK),
@@ -115,6 +115,9 @@ class Field(Sheets):
         words = self.facts.of("dry_trees")
         if words and len(counts) > 1:
             counts = sorted(counts, key=lambda each: abs(each.at - words[0].at))  # `430 trees, 5 dry ones`
+        several = self._dry_by_block(counts)
+        if several:
+            return several
         bare = [each for each in self.facts.of("number") if block_name(each, self.own) and each not in counts]
         if len(bare) == 1 and not self.facts.has("block"):
             self._take_roles(bare, ("block",))
@@ -132,6 +135,21 @@ class Field(Sheets):
             *self._beside(said, "not_tapped", "no", "rain") if latex else self.facts.of("not_tapped", "no", "rain"),
         )
         return [record]
+
+    def _dry_by_block(self, counts: list[Fact]) -> list[Record]:
+        """`lô 12 có 5 cây khô mủ, lô 11 có 3 cây`: each block with its own count of trees."""
+        trees = sorted((each for each in counts if each.kind == "trees"), key=lambda each: each.at)
+        blocks = self.facts.of("block")
+        if len(trees) < 2 or len(trees) != len(blocks) or self.facts.has("litres", "kg"):
+            return []
+        if any(block.at > tree.at or block.clause != tree.clause for block, tree in zip(blocks, trees, strict=True)):
+            return []
+        self._spend(*trees, *blocks, *self.facts.of("not_tapped", "no", "number"))
+        day = self.day_of(trees[0])[0]
+        return [
+            Record(What.DRY_TREES, day, block.name, count=int(tree.value or 0))
+            for block, tree in zip(blocks, trees, strict=True)
+        ]
 
     def _beside(self, clauses: set[int], *kinds: str) -> list[Fact]:
         return [fact for fact in self.facts.of(*kinds) if fact.clause in clauses]
@@ -167,6 +185,11 @@ class Field(Sheets):
             return []
         kilos = self._without_withdrawn(self.facts.of("kg"))
         self._spend(*self._unit_taken_back(kilos))
+        bare = [each for each in self.facts.of("number") if block_name(each, self.own)]
+        if kilos and len(bare) == len(kilos) and not self.facts.has("block", "litres") and self._led_or_followed(bare):
+            self._take_roles(bare, ("block",) * len(bare))  # `lump of the 7, 6 kg`, `lump 4: 5 kg / 7: 6 kg`
+            kilos = self._without_withdrawn(self.facts.of("kg"))
+            found = self.facts.of("lump")
         if not kilos and not self.facts.has("litres", "bags"):
             kilos = [
                 each for each in self._without_withdrawn(self.facts.of("number")) if not self._counts_unknown(each)
@@ -198,6 +221,13 @@ class Field(Sheets):
         if self.facts.has("litres") and len(named) > 1:
             self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
         return [Record(What.LUMP, day, block, kg=kilos[0].value)]
+
+    def _led_or_followed(self, bare: list[Fact]) -> bool:
+        """Whether each number stands behind an article or a word for from, or before a colon."""
+        items = self.facts.items
+        led = [n.at > 0 and (items[n.at - 1].has("from") or items[n.at - 1].key in LEADING) for n in bare]
+        followed = [n.at + 1 < len(items) and items[n.at + 1].text in ":=" for n in bare]
+        return all(one or other for one, other in zip(led, followed, strict=True))
 
     def _counts_unknown(self, number: Fact) -> bool:
         """`3 gunks`: a bare number before a word that is not understood is no kilos."""
@@ -319,6 +349,8 @@ class Field(Sheets):
         rained = bool(self.rains())
         if latex:
             return self._idle_blocks(said, latex)
+        if self.setting.role is Role.COLLECTOR:
+            return []
         if records or (self.facts.has("again_me") and not (said and (reasons or rained))):
             return []
         if (

@@ -27,6 +27,9 @@ BEFORE_HOURS = frozenset({"jam", "pukul", "pkl", "jm", "ตี", "luc"})
 #: Some write the number of a phone in two halves of so many figures.
 HALF_A_NUMBER = 5
 
+#: Articles before a number of things: all of them.
+PLURAL_ARTICLES = frozenset({"les", "los", "las", "the"})
+
 #: Minutes that people say behind an hour.
 MINUTES = frozenset({10, 15, 20, 30, 40, 45, 50})
 
@@ -200,7 +203,9 @@ class Figures(Units):
         counted = (
             after is not None and after.kind == "word" and after.has("block") and not after.has("litre", "own_block")
         )
-        all_of = self._is(-1, "all") or item.has("spelled")
+        led = self._next(-1)
+        plural = led is not None and led.key in PLURAL_ARTICLES
+        all_of = self._is(-1, "all") or item.has("spelled") or plural
         ends = after is None or (after.kind == "sign" and after.text in ",;.!\n")
         if (
             self._is(-1, "all")
@@ -375,15 +380,25 @@ class Figures(Units):
             self._time_found(1)
             return True
         decimal = "." in item.text and len(item.text.split(".")[1]) == 1  # `change it to 14.5`
-        marked = before.has("oclock_before") or (
-            not decimal
-            and before.has("oclock", "started")
-            and not before.has("from", "block", "litre", "plus", "for", "all", "own_block", "between")
+        to_the_minute = self._spoken_minutes(after) and before.key == "at" and self._is(-2, "started", "late")
+        marked = (
+            to_the_minute
+            or before.has("oclock_before")
+            or (
+                not decimal
+                and before.has("oclock", "started")
+                and not before.has("from", "block", "litre", "plus", "for", "all", "own_block", "between")
+            )
         )
         if not marked or (item.has("own_block") and before.key not in BEFORE_HOURS):
             return False
         self._time_found(2 if self._spoken_minutes(after) else 1)
         return True
+
+    def _is_group(self, item: Item, groups: Item) -> bool:
+        """`1 120`: thousands with a space between."""
+        apart = item.text.isdecimal() and groups.text.isdecimal() and not groups.glued
+        return apart and len(item.text) <= 2 and len(groups.text) == 3
 
     def _spoken_minutes(self, after: Item | None) -> bool:
         """`around seven thirty`: minutes behind a spoken hour, of which nothing says that they are litres."""
@@ -462,6 +477,17 @@ class Figures(Units):
             and self._is(-1, "from", "at_place")
             and self.at - graded.at <= 3
         )
+        groups = self._next(1)
+        if (
+            of_grade
+            and groups is not None
+            and groups.kind == "number"
+            and self._is_group(item, groups)
+            and self._ends(2)
+        ):
+            self._note("price_value", value=Decimal(item.text + groups.text))  # `RSS3 à 1 120`
+            self.at += 2
+            return True
         if (
             of_grade
             and not item.has("own_block")

@@ -203,6 +203,7 @@ class Reader(Field):
 
     def _trade(self) -> Reading | None:
         prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
+        prices = [self._in_thousands(each) for each in prices]
         if not prices and self.facts.has("grade") and len(self.facts.of("number")) == 1 and not self.facts.has("kg"):
             prices = self.facts.of("number")  # `RSS4 198.50`
         other = (
