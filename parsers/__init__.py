@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from parsers import amending, answers, corrections, explaining, managing, others
+from parsers import amending, answers, corrections, explaining, managing, moving, others, undoing
 from parsers.facts import Facts
 from parsers.finding import Finder
 from parsers.items import items
@@ -68,7 +68,7 @@ def _read(text: str, facts: Facts, setting: Setting) -> Reading:
     request = managing.request(text, facts, setting)
     if request is not None:
         return Reading(Intent.MANAGE, request=request)
-    special = others.about_the_book(facts, setting) or amending.given_away(facts, setting)
+    special = others.about_the_book(facts, setting) or moving.given_away(facts, setting)
     if special is not None:
         return special
     reader = Reader(facts, setting)
@@ -98,10 +98,10 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and not planned
         and (not _is_dry_out(facts) or facts.has("person"))
     ):
-        return amending.undone(facts, setting)
-    if amending.takes_out_a_figure(facts, setting) or amending.takes_out_no_tapping(facts, setting):
-        return amending.undone(facts, setting)
-    tapped_after_all = amending.tapped_after_all(alone, facts, setting)
+        return undoing.undone(facts, setting)
+    if undoing.takes_out_a_figure(facts, setting) or undoing.takes_out_no_tapping(facts, setting):
+        return undoing.undone(facts, setting)
+    tapped_after_all = undoing.tapped_after_all(alone, facts, setting)
     if tapped_after_all is not None:
         return tapped_after_all
     if (
@@ -112,19 +112,19 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and len(facts.items) < 14
         and not _reports_beside(facts)
     ):
-        return amending.undone(facts, setting)
+        return undoing.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
     regraded = amending.regraded(facts, setting)
     if regraded is not None and all(each.what in (What.PRICE, What.NO_TAPPING) for each in alone.records):
         return regraded
     special = (
-        amending.of_another_farm(facts, setting)
-        or amending.placed(facts, setting)
-        or amending.of_yesterday(facts, setting)
-        or amending.redated(facts, setting)
+        moving.of_another_farm(facts, setting)
+        or moving.placed(facts, setting)
+        or moving.of_yesterday(facts, setting)
+        or moving.redated(facts, setting)
         or amending.weighed_again(facts, setting)
-        or amending.of_a_colleague(facts, setting)
+        or moving.of_a_colleague(facts, setting)
     )
     if special is not None:
         return special
@@ -132,7 +132,7 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     if known is not None:
         return known
     if corrects and corrections.bare_blocks(facts) and corrections.block_was(facts):
-        moved = amending.moved(facts, setting)
+        moved = moving.moved(facts, setting)
         if moved is not None:
             return moved
     recounted = amending.recounted(facts, setting) if corrects or facts.has("not") else None
@@ -147,7 +147,7 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         return added
     breaks_off = facts.has("self") and corrections.block_was(facts) is not None  # `eh, not block 3, block 1`
     if (facts.has("fix", "not") or breaks_off) and not alone.records and not alone.ask:
-        moved = amending.moved(facts, setting)
+        moved = moving.moved(facts, setting)
         return moved or alone
     return alone
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from parsers import asking, corrections
 from parsers.facts import Fact, Facts
 from parsers.field import Field
-from parsers.figures import THOUSANDS
+from parsers.other_figures import THOUSANDS
 from parsers.reading import About, Ask, Intent, Query, Reading, Record, Role, What
 
 #: A text of so many words is short.
