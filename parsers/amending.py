@@ -1,4 +1,4 @@
-"""Which entry a correction means, and what it becomes: lines that stand are changed, completed, moved or taken out."""
+"""Which entry a correction means, and what it becomes: lines that stand are changed or completed."""
 
 from dataclasses import replace
 from datetime import date, timedelta
