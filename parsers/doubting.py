@@ -146,6 +146,18 @@ class Doubting(Weighing):
                     return each.block
         return None
 
+    def _vague_vessel(self, records: list[Record]) -> str | None:
+        """`almost 2 buckets`, `a bucket and a bit`: a vessel more or less, and no litres that say how much."""
+        items = self.facts.items
+        sizes = set(self.setting.containers.values())
+        for fact in self.told.of("litres"):
+            whole = fact.name == VESSEL and any(fact.value is not None and fact.value % size == 0 for size in sizes)
+            near = items[max(0, fact.at - 3) : fact.at + 2]
+            vague = any(item.kind == "word" and item.has("vague") and not item.has("own_block") for item in near)
+            if whole and vague:
+                return next((each.block for each in records if each.litres == fact.value), None)
+        return None
+
     def _unknown_named(self, records: list[Record]) -> str | None:
         """`18 litres from the 3 and from vraxol 22`: a figure behind a name that is not understood."""
         items = self.facts.items

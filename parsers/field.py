@@ -44,6 +44,7 @@ class Field(Idle):
             or self._counted_things(records)
             or self._added_unknown(records)
             or self._count_unknown(records)
+            or self._vague_vessel(records)
             or self._unknown_named(records)
             or self._low_beside_unknown(records)
             or self._digits_before(records)
