@@ -3,6 +3,7 @@
 The words for these lie in `[taking]` of a language's words and mean nothing elsewhere.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -272,6 +273,29 @@ def opening(text: str, words: Words | None = None) -> tuple[str | None, str]:
         if kind is not None:
             return kind, " ".join(pieces[length:])
     return None, text
+
+
+def begins(text: str, kind: str, words: Words | None = None) -> str | None:
+    """The rest of a text whose first words can mean this among those of `[taking]`, whatever else they mean; None where not."""
+    known, pieces = (words or standard()).taking, text.strip().split()
+    for length in range(min(LONGEST, len(pieces)), 0, -1):
+        if _can_mean(" ".join(pieces[:length]), kind, known):
+            return " ".join(pieces[length:])
+    return None
+
+
+def _can_mean(text: str, kind: str, known: Mapping[str, tuple[Meaning, ...]]) -> bool:
+    key = bare(" ".join(token.word for token in tokens(text) if token.kind != "p"))
+    return any(meaning.tag == f"taking_{kind}" for meaning in known.get(key, ()))
+
+
+def speaks_of(text: str, kind: str, words: Words | None = None) -> bool:
+    """Whether words of a text, wherever they stand, can mean this among those of `[taking]`."""
+    known, pieces = (words or standard()).taking, text.strip().split()
+    if any(not is_latin(key) and key in text for key in known if _can_mean(key, kind, known)):
+        return True
+    spans = ((at, at + length) for length in range(1, LONGEST + 1) for at in range(len(pieces) - length + 1))
+    return any(_can_mean(" ".join(pieces[first:last]), kind, known) for first, last in spans)
 
 
 def _kind_at(facts: Facts, words: Words, at: int) -> tuple[str | None, int]:

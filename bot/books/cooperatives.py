@@ -104,6 +104,11 @@ def of_farm(tx: Transaction, farm_id: str) -> Cooperative | None:
     return _cooperative(rows[0]) if rows else None
 
 
+def of_grower(tx: Transaction, farm_id: str) -> list[Cooperative]:
+    """The cooperative that a farm belongs to, and those with which it has had pay-outs or has money open."""
+    return [_cooperative(row) for row in tx.run("cooperatives_of_grower", farm_id=farm_id)]
+
+
 def farms_of(tx: Transaction, cooperative_id: str) -> list[Farm]:
     """The farms of a cooperative by name."""
     return [farms.farm(tx, row["id"]) for row in tx.run("farms_of_cooperative", cooperative_id=cooperative_id)]

@@ -238,6 +238,12 @@ def closed(tx: Transaction, cooperative_id: str, most: int) -> list[Closed]:
     return [_closed(row) for row in tx.run("payouts_of_cooperative", cooperative_id=cooperative_id, most=most)]
 
 
+def closed_to(tx: Transaction, cooperative_id: str, farm_id: str, most: int) -> list[Closed]:
+    """The last pay-outs of a cooperative to one farm, the newest first."""
+    rows = tx.run("payouts_of_farm", cooperative_id=cooperative_id, farm_id=farm_id, most=most)
+    return [_closed(row) for row in rows]
+
+
 def _closed(row: Mapping[str, Any]) -> Closed:
     names = ("receipts", "levy", "deductions", "brought", "paid", "carried")
     return Closed(

@@ -1156,6 +1156,23 @@ select * from payouts where farm_id = :farm_id and cooperative_id = :cooperative
 select p.*, f.name as farm from payouts p join farms f on f.id = p.farm_id
 where p.cooperative_id = :cooperative_id order by p.number desc limit :most;
 
+-- name: payouts_of_farm
+-- The last pay-outs of a cooperative to a farm, the newest first.
+select p.*, f.name as farm from payouts p join farms f on f.id = p.farm_id
+where p.farm_id = :farm_id and p.cooperative_id = :cooperative_id order by p.number desc limit :most;
+
+-- name: cooperatives_of_grower
+-- The cooperative of a farm, and those with which it has had pay-outs, or has money open.
+select c.* from cooperatives c
+where exists (select 1 from cooperative_farms f where f.farm_id = :farm_id and f.cooperative_id = c.id)
+    or exists (select 1 from payouts p where p.farm_id = :farm_id and p.cooperative_id = c.id)
+    or exists (select 1 from open_receipts o where o.cooperative_id = c.id and o.farm_id = :farm_id)
+    or exists (
+        select 1 from grower_money m
+        where m.cooperative_id = c.id and m.payout_id is null and m.farm_id = :farm_id and m.taken_back_at is null
+    )
+order by c.id;
+
 -- name: add_grower_money
 -- Something that comes off a grower's money, or back to it.
 insert into grower_money (

@@ -16,6 +16,7 @@ from bot.talk import (
     cooperative,
     correcting,
     disputing,
+    growers_own,
     limiting,
     managing,
     office_proof,
@@ -175,7 +176,9 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     if heard.said is not None:
         return _to_one_who_stopped(me, proof.answer(places, heard.said, do))
     collector = rounds.of(places)
-    special = disputing.answered(places) or (None if collector is None else rounds.answered(collector))
+    special = disputing.answered(places) or growers_own.answered(places)
+    if special is None and collector is not None:
+        special = rounds.answered(collector)
     if special is not None:
         return _to_one_who_stopped(me, special)
     seats = [rounds.seat(collector)] if collector is not None and collector.only else places

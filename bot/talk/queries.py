@@ -12,7 +12,7 @@ from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech import why as explaining
 from bot.speech.rounding import tenths
-from bot.talk import bark, collecting, paying, state
+from bot.talk import bark, collecting, growers_own, paying, state
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from bot.week import figures as week
@@ -242,4 +242,6 @@ def _due_tomorrow(desk: Desk, _asked: Query) -> str:
 
 
 def _pay(desk: Desk, _asked: Query) -> str:
-    return paying.asked(desk)
+    """What is due to tappers; an owner who has none can only mean what his cooperative owes him."""
+    own = growers_own.in_words_of([desk]) if desk.is_owner and not desk.tappers() else None
+    return own or paying.asked(desk)
