@@ -1085,6 +1085,56 @@ insert into lot_unknowns (id, lot_id, grams, note, added_at) values (:id, :lot_i
 -- name: unknowns_of_lot
 -- Rubber of unknown origin in a lot.
 select * from lot_unknowns where lot_id = :lot_id order by id;
+
+-- name: add_lot_bales
+-- Bales of a store go into a lot.
+insert into lot_bales (
+    id, lot_id, cooperative_id, kind, bale_g, pieces, pressed_first, pressed_last, added_at, taken_out_at, left_on
+) values (
+    :id, :lot_id, :cooperative_id, :kind, :bale_g, :pieces, :pressed_first, :pressed_last, :added_at, null, null
+);
+
+-- name: bales_of_lot
+-- The bales of a lot, in the order in which they were added.
+select b.*, c.name as cooperative from lot_bales b join cooperatives c on c.id = b.cooperative_id
+where b.lot_id = :lot_id and b.taken_out_at is null order by b.id;
+
+-- name: take_bales_out_of_lot
+-- Bales of a lot are taken out of it again, unless they have left with it.
+update lot_bales set taken_out_at = :at where id = :id and taken_out_at is null and left_on is null returning id;
+
+-- name: bales_leave_with_lot
+-- The bales of a lot that is closed leave the store.
+update lot_bales set left_on = :day
+where lot_id = :lot_id and cooperative_id = :cooperative_id and taken_out_at is null and left_on is null;
+
+-- name: bales_in_open_lots
+-- Bales at a cooperative's store that open lots hold.
+select kind, bale_g, sum(pieces) as pieces from lot_bales
+where cooperative_id = :cooperative_id and taken_out_at is null and left_on is null
+group by kind, bale_g order by kind, bale_g;
+
+-- name: left_with_lots
+-- Bales that left a cooperative's store with closed lots up to a day.
+select kind, bale_g, sum(pieces) as pieces from lot_bales
+where cooperative_id = :cooperative_id and left_on <= :day and taken_out_at is null
+group by kind, bale_g order by kind, bale_g;
+
+-- name: bales_ever_in_lots
+-- Bales of a grade and weight in open and closed lots.
+select sum(pieces) as pieces from lot_bales
+where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g and taken_out_at is null;
+
+-- name: pressings
+-- When bales of a grade and weight were pressed, oldest first; below 0 where a pressing was taken back.
+select day, pieces from bales
+where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g order by day, id;
+
+-- name: bales_left_otherwise
+-- Grams of bales of a grade and weight that left the store in no lot.
+select sum(grams) as grams from store_out
+where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g;
+
 -- name: add_bark
 -- Bark left on the panel of a block as it was measured.
 insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)

@@ -96,6 +96,9 @@ def at(tx: Transaction, cooperative_id: str, day: date) -> Storeroom:
         loose[bale.kind] = loose.get(bale.kind, Moved()).plus(Moved(pressed=pressed))
     for row in tx.run("left_store", **when):
         _add(loose, bales, row, Moved(left=_kg(row["grams"])))
+    for row in tx.run("left_with_lots", **when):
+        bale = Bale(row["kind"], _kg(row["bale_g"]))
+        bales[bale] = bales.get(bale, Moved()).plus(Moved(left=bale.kg * int(row["pieces"])))
     for row in tx.run("counted", **when):
         _add(loose, bales, row, Moved(counted=_kg(row["grams"]), counts=int(row["times"])))
     return Storeroom(loose, bales)

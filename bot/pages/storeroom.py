@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from flask import render_template
 
-from bot.books import Transaction
+from bot.books import Transaction, lot_bales
 from bot.books.convert import folded
 from bot.books.cooperative_file import kind_of_price
 from bot.books.farm_settings import FORMS
@@ -32,7 +32,8 @@ def show(tx: Transaction, page: Seen, problem: str) -> str:
     speech, first = page.speech, page.today - timedelta(days=DAYS - 1)
     seen = flows(tx, page.cooperative, first, page.today)
     loose = [(page.kind(kind), "", _figures(speech, flow, bales=False)) for kind, flow in seen.loose.items()]
-    bales = [_bales(page, bale, flow) for bale, flow in seen.bales.items()]
+    held = lot_bales.in_open_lots(tx, page.cooperative.id)
+    bales = [_bales(page, bale, flow, held.get(bale, 0)) for bale, flow in seen.bales.items()]
     rows = steps(seen)
     written = [
         (said(speech, row.name), *(speech.number(kg, 1) for kg in (row.expected_kg, row.found_kg, row.gap_kg)))
@@ -72,9 +73,11 @@ def _figures(speech: Tongue, flow: Flow, *, bales: bool) -> tuple[tuple[str, str
     return tuple((what, speech.measured(kg)) for what, kg in (*kept, (speech.say("Now"), flow.end)))
 
 
-def _bales(page: Seen, bale: Bale, flow: Flow) -> Written:
+def _bales(page: Seen, bale: Bale, flow: Flow, in_lots: int) -> Written:
     pieces = int(flow.end / bale.kg)
     there = page.speech.count("{n} bale of {kg} kg", "{n} bales of {kg} kg", pieces, kg=page.speech.measured(bale.kg))
+    if in_lots:
+        there = f"{there}, {page.speech.count('{n} of them in a lot', '{n} of them in lots', in_lots)}"
     return page.kind(bale.kind), there, _figures(page.speech, flow, bales=True)
 
 
