@@ -143,6 +143,17 @@ def managed_by(tx: Transaction, person_id: str) -> list[Cooperative]:
     return [_cooperative(row) for row in tx.run("managed_by", person_id=person_id)]
 
 
+def choose(tx: Transaction, person_id: str, cooperative_id: str, at: datetime) -> None:
+    """A manager of several speaks of this one until he names another."""
+    tx.run("choose_cooperative", person_id=person_id, cooperative_id=cooperative_id, at=moment_out(at))
+
+
+def chosen(tx: Transaction, person_id: str) -> str | None:
+    """The id of the cooperative that a manager chose last; whether he still manages it is not looked at."""
+    rows = tx.run("chosen_cooperative", person_id=person_id)
+    return rows[0]["cooperative_id"] if rows else None
+
+
 def set_price(
     tx: Transaction, cooperative_id: str, kind: str, price: Decimal, *, day: date, at: datetime, message_id: str | None
 ) -> None:

@@ -134,6 +134,7 @@ def forget(tx: Transaction, person: Person, at: datetime) -> Person:
         for row in tx.run("entries_of_farm_via", farm_id=farm_id, via=person.number):
             tx.run("set_via", id=row["id"], via=instead)
     cooperatives.end_manager(tx, person.id, at)
+    tx.run("forget_chosen_cooperative", person_id=person.id)
     tx.run("clear_rounds", person_id=person.id)
     tx.run("blank_disputes", person_id=person.id)
     people.cut_links(tx, person.id, at)

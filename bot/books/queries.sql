@@ -1289,3 +1289,16 @@ where v.cooperative_id = :cooperative_id and v.day = :day and v.withdrawn_at is 
 -- A collector did meet somebody, or was elsewhere.
 update empty_visits set withdrawn_at = :at
 where farm_id = :farm_id and person_id = :person_id and day = :day and withdrawn_at is null returning id;
+
+-- name: choose_cooperative
+-- A manager of several speaks of this cooperative from now on.
+insert into chosen_cooperatives (person_id, cooperative_id, chosen_at) values (:person_id, :cooperative_id, :at)
+on conflict (person_id) do update set cooperative_id = excluded.cooperative_id, chosen_at = excluded.chosen_at;
+
+-- name: chosen_cooperative
+-- The cooperative that a manager spoke of last.
+select cooperative_id from chosen_cooperatives where person_id = :person_id;
+
+-- name: forget_chosen_cooperative
+-- What a manager chose is forgotten.
+delete from chosen_cooperatives where person_id = :person_id;

@@ -35,7 +35,7 @@ Handler = Callable[[Office, str, Facts], Outcome]
 def answered(office: Office, *, has_desk: bool) -> Outcome | None:
     """What comes of a manager's text; None where it is not about the cooperative and he has a farm to write about too."""
     setting = Setting({}, Role.OWNER, (), office.me.language, office.sent.replace(tzinfo=None))
-    text = office.message.text
+    text = office.text
     reading = parsers.read(text, setting, office.house.words)
     if reading.intent in (Intent.STOP, Intent.START) and not has_desk:
         return _stop_or_start(office, stops=reading.intent is Intent.STOP)
