@@ -140,6 +140,13 @@ from roles r join people p on p.id = r.person_id
 where r.farm_id = :farm_id and r.until is null
 order by r.id;
 
+-- name: left_farm
+-- Who had a role at a farm and has none now.
+select p.* from people p where p.id in (
+    select r.person_id from roles r where r.farm_id = :farm_id and r.until is not null
+) and not exists (
+    select 1 from roles n where n.person_id = p.id and n.farm_id = :farm_id and n.until is null
+) order by p.id;
 -- name: former_tappers
 -- Who was a tapper of a farm and is none now.
 select r.farm_id, r.role, r.blocks, p.*
@@ -1284,6 +1291,12 @@ returning id;
 -- The farms of a cooperative where collectors met nobody on a day.
 select v.farm_id, v.person_id from empty_visits v
 where v.cooperative_id = :cooperative_id and v.day = :day and v.withdrawn_at is null order by v.at, v.id;
+
+-- name: newest_empty_visits
+-- The last empty visits of a collector at a cooperative from a day on, the newest first.
+select v.farm_id, v.person_id, v.day, v.at, v.message_id from empty_visits v
+where v.cooperative_id = :cooperative_id and v.day >= :first_day and v.person_id = :person_id and v.withdrawn_at is null
+order by v.at desc, v.id desc;
 
 -- name: withdraw_empty_visit
 -- A collector did meet somebody, or was elsewhere.
