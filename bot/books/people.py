@@ -78,6 +78,16 @@ def members(tx: Transaction, farm_id: str) -> list[Membership]:
     return [_membership(row) for row in tx.run("members", farm_id=farm_id)]
 
 
+def since_when(tx: Transaction, farm_id: str, role: Role) -> dict[str, datetime]:
+    """Since when each person has had a role at a farm that he has now, by his id; a role that was only changed goes on."""
+    found: dict[str, datetime] = {}
+    for row in tx.run("roles_at_farm", farm_id=farm_id, role=role.value):
+        began, ended = moment_in(row["since"]), moment_or_none(row["until"])
+        if ended is None or found.get(row["person_id"]) == ended:
+            found[row["person_id"]] = began
+    return found
+
+
 def selves(tx: Transaction, farm_id: str, name: str) -> tuple[str, ...]:
     """The ids of everybody who goes or went by a name at a farm: a number that changed makes somebody a new person here.
 

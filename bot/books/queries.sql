@@ -140,6 +140,9 @@ from roles r join people p on p.id = r.person_id
 where r.farm_id = :farm_id and r.until is null
 order by r.id;
 
+-- name: roles_at_farm
+-- The roles of one kind at a farm, now and before, of each person the newest first.
+select person_id, since, until from roles where farm_id = :farm_id and role = :role order by person_id, since desc, id desc;
 -- name: left_farm
 -- Who had a role at a farm and has none now.
 select p.* from people p where p.id in (
