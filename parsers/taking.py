@@ -281,7 +281,8 @@ def begins(text: str, kind: str, words: Words | None = None) -> str | None:
     for length in range(min(LONGEST, len(pieces)), 0, -1):
         if _can_mean(" ".join(pieces[:length]), kind, known):
             return " ".join(pieces[length:])
-    return None
+    glued = [key for key in known if not is_latin(key) and text.strip().startswith(key) and _can_mean(key, kind, known)]
+    return text.strip()[len(max(glued, key=len)) :].strip() if glued else None
 
 
 def _can_mean(text: str, kind: str, known: Mapping[str, tuple[Meaning, ...]]) -> bool:

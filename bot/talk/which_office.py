@@ -4,10 +4,13 @@ The name alone chooses: `Far Valley`; it may stand in any text: `Far Valley day`
 until he names another. Answers say which one they are of.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from rapidfuzz import fuzz
+
 from bot.books import cooperatives, places
+from bot.books.convert import folded
 from bot.speech.language import Tongue
 from bot.talk.desk import Outcome
 from bot.talk.exchange import Kind
@@ -24,12 +27,13 @@ def answered(offices: Sequence[Office], do: Do) -> Outcome | None:
     """What comes of a manager's text at the cooperative that he means."""
     if len(offices) == 1:
         return do(offices[0])
-    named = _named(offices)
+    of_farm = _of_farm(offices)
+    named = _named(offices) or (None if of_farm is not None else _nearly_named(offices))
     if named is not None and not named.text.strip(" .,;:!?"):
         return _chosen(named, offices)
     if named is None and _asks_which(offices[0]):
         return _told(_last(offices), offices)
-    office = named or _of_farm(offices) or _last(offices)
+    office = named or of_farm or _last(offices)
     outcome = do(office)
     if outcome is not None and named is not None:
         _choose(named)
@@ -54,22 +58,44 @@ def _begins_with_it(office: Office, text: str) -> bool:
 
 
 def _named(offices: Sequence[Office]) -> Office | None:
-    """The cooperative whose name stands in the text (the longest name counts), or that the whole text is nearly."""
+    """The cooperative whose name stands in the text; the longest name counts."""
     text = offices[0].message.text
     found = [each for each in offices if name_in(text, each.cooperative.name) is not None]
-    if found:
-        best = max(found, key=lambda each: len(each.cooperative.name))
-        return None if _is_part_of_a_farm(best, text) else best
-    head, mark, _ = text.partition(":")
-    written = head if mark else text
-    if len(written.split()) > LONGEST_NAME or taking.opening(written, offices[0].house.words)[0] is not None:
+    if not found:
         return None
-    near = places.nearest(written, [each.cooperative.name for each in offices])
-    meant = next((each for each in offices if each.cooperative.name == near), None)
-    if meant is None:
+    best = max(found, key=lambda each: len(each.cooperative.name))
+    return None if _is_part_of_a_farm(best, text) else best
+
+
+def _nearly_named(offices: Sequence[Office]) -> Office | None:
+    """The cooperative whose name stands in the text with a slip of the thumb, or of whose name the whole text is a part."""
+    text = offices[0].message.text
+    near = [pair for each in offices for pair in _alike(each, text)]
+    if near:
+        (_, written), meant = max(near, key=lambda pair: pair[0])
+        return _spelled(meant, written)
+    if len(text.split()) > LONGEST_NAME or taking.opening(text, offices[0].house.words)[0] is not None:
         return None
-    rest = replace(meant.message, text=text.replace(head, meant.cooperative.name, 1))
-    return replace(meant, message=rest)
+    name = places.nearest(text, [each.cooperative.name for each in offices])
+    meant_all = next((each for each in offices if each.cooperative.name == name), None)
+    return None if meant_all is None else _spelled(meant_all, text)
+
+
+def _alike(office: Office, text: str) -> Iterator[tuple[tuple[float, str], Office]]:
+    """Runs of as many words of a text as the name has, with their likeness to it, where that is near."""
+    name, pieces = office.cooperative.name, text.split()
+    length = len(name.split())
+    for at in range(len(pieces) - length + 1):
+        written = " ".join(pieces[at : at + length])
+        likeness = fuzz.ratio(folded(written), folded(name))
+        if likeness >= places.ALIKE:
+            yield (likeness, written), office
+
+
+def _spelled(office: Office, written: str) -> Office:
+    """The office with the name in its text as the books write it."""
+    text = office.message.text.replace(written, office.cooperative.name, 1)
+    return replace(office, message=replace(office.message, text=text))
 
 
 def _is_part_of_a_farm(office: Office, text: str) -> bool:

@@ -53,6 +53,7 @@ def test_the_last_pay_out_and_what_has_gathered_since_are_told(hills: Cooperativ
     [
         "pay out", "Pay-out?", "payouts", "my pay outs please", "last pay-out", "what does the cooperative owe me?",
         "what did three hills pay me", "how much does the coop owe", "pay due?",
+        "how much is the cooperative paying me", "my balance", "payment from the cooperative?", "statement",
     ],
 )  # fmt: skip
 def test_it_can_be_asked_in_many_words(hills: Cooperative, text: str) -> None:
@@ -78,6 +79,7 @@ def test_it_can_be_asked_in_many_words(hills: Cooperative, text: str) -> None:
             "Belum dibayar: struk 1003",
         ),
         ("th", "สหกรณ์ค้างจ่ายเท่าไหร่", "Three Hills จ่ายเงินครั้งที่ 1", "ยังไม่ได้จ่าย: ใบรับ 1003"),
+        ("th", "เงินค่ายางเท่าไหร่", "Three Hills จ่ายเงินครั้งที่ 1", "ยังไม่ได้จ่าย: ใบรับ 1003"),
         ("vi", "hợp tác xã còn nợ tôi bao nhiêu", "Three Hills, lan chi 1 ngày 18 thg 3", "Chua tra: bien lai 1003"),
         ("es", "cuanto me debe la cooperativa", "Three Hills, pago 1 del 18 mar", "Aún sin pagar: recibos 1003"),
     ],

@@ -53,7 +53,7 @@ def two(tmp_path: Path) -> Iterator[Two]:
     found.hills.books.close()
 
 
-@pytest.mark.parametrize("name", ["Far Valley", "far valley.", "Far Valey"])
+@pytest.mark.parametrize("name", ["Far Valley", "far valley.", "Far Valey", "valley"])
 def test_the_name_alone_chooses_and_it_holds(two: Two, name: str) -> None:
     chosen = two.text(name)
     later = two.text("price rss3 1.70")
@@ -64,8 +64,16 @@ def test_the_name_alone_chooses_and_it_holds(two: Two, name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["Far Valley price rss3 1.70", "price rss3 1.70 far valley", "far valley: price rss3 1.70", "price far valley rss3 1.70"]
-)  # fmt: skip
+    "text",
+    [
+        "Far Valley price rss3 1.70",
+        "price rss3 1.70 far valley",
+        "price far valley rss3 1.70",
+        "far valley: price rss3 1.70",
+        "Far Valey: price rss3 1.70",
+        "far valey price rss3 1.70",
+    ],
+)
 def test_the_name_in_a_text_says_for_which_it_is_meant_and_holds(two: Two, text: str) -> None:
     assert str(two.text(text).text).startswith("Far Valley: Prices from today: RSS3 1.7 USD")
     assert two.price("Far Valley") == Decimal("1.7")
