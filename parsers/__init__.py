@@ -12,6 +12,7 @@ from parsers.reader import Reader
 from parsers.reading import Intent, Reading, Setting, What
 from parsers.spelling import LONGEST_TEXT
 from parsers.words import Words, standard
+from parsers.written import as_written
 
 __all__ = ["choose", "explain", "facts_of", "read"]
 
@@ -36,7 +37,7 @@ def read(text: str, setting: Setting, words: Words | None = None) -> Reading:
     if reserved is not None:
         return reserved
     facts = facts_of(text, setting, words)
-    reading = _read(text, facts, setting)
+    reading = as_written(_read(text, facts, setting), text, setting)
     return replace(reading, bounded=True) if len(text) > LONGEST_TEXT else reading
 
 
@@ -117,6 +118,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         amending.of_another_farm(facts, setting)
         or amending.placed(facts, setting)
         or amending.of_yesterday(facts, setting)
+        or amending.redated(facts, setting)
+        or amending.weighed_again(facts, setting)
+        or amending.of_a_colleague(facts, setting)
     )
     if special is not None:
         return special

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 from parsers.corrections import bare_blocks, block_was, day_was, figure_was, stated
 from parsers.facts import Facts
-from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
+from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Role, Setting, What
 
 
 def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
@@ -223,7 +223,7 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
     found = [entry for entry in todays if not named or entry.record.block in named]
     if not found or (named and len({entry.record.block for entry in found}) < len(named)):
         return None
-    if not named and values and len(found) > 1:
+    if not named and values and len(found) > 1 and not facts.has("all", "each"):
         newest = max(entry.at for entry in found)
         found = [entry for entry in found if entry.at == newest]
     changes: dict[str, object] = {}
@@ -339,6 +339,53 @@ def of_yesterday(facts: Facts, setting: Setting) -> Reading | None:
         correction=Correction(said=frozenset({"day"})),
         targets=tuple(each.id for each in last),
     )
+
+
+def redated(facts: Facts, setting: Setting) -> Reading | None:
+    """`sorry, those 19 are of yesterday`: the day of the one line of the sender's that holds the figure."""
+    days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
+    figures = facts.of("litres", "number", "kg")
+    other = facts.has(
+        "block", "badblock", "sheets", "again", "not_tapped", "rain", "drc", "ask", "question", "undo", "ahead"
+    )
+    if len(days) != 1 or len(figures) != 1 or other or not facts.has("fix", "late_report"):
+        return None
+    lines = [each for each in setting.entered if each.mine and figures[0].value in _figures(each.record)]
+    if len(lines) != 1 or lines[0].record.day == days[0]:
+        return None
+    record = lines[0].record.with_(day=days[0])
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"day"})), targets=(lines[0].id,))
+
+
+def weighed_again(facts: Facts, setting: Setting) -> Reading | None:
+    """`block A of yesterday is 17 kg, not 17.5`: the one line of such a weight, which may be latex, lump or sheets."""
+    was, kilos = figure_was(facts), [each for each in facts.of("kg") if each.value != figure_was(facts)]
+    if was is None or len(kilos) != 1 or facts.has("litres", "sheets", "collected", "price_value", "ask", "question"):
+        return None
+    named = {str(each.name) for each in facts.of("block")}
+    lines = [each for each in setting.entered if each.record.kg == was and (not named or each.record.block in named)]
+    lines = [each for each in lines if each.record.what is not What.COLLECTED]
+    mine = [each for each in lines if each.mine] or lines
+    if len(mine) != 1:
+        return None
+    correction = Correction(said=frozenset({"kg"}), was=was)
+    return Reading(Intent.FIX, (mine[0].record.with_(kg=kilos[0].value),), correction=correction, targets=(mine[0].id,))
+
+
+def of_a_colleague(facts: Facts, setting: Setting) -> Reading | None:
+    """`change Yaw's A to 16`, of a tapper: the line of somebody else whom the text names; whose it is decides who may."""
+    people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
+    figures = facts.of("litres", "number", "kg")
+    if setting.role is not Role.TAPPER or len(people) != 1 or not facts.has("fix", "instead"):
+        return None
+    named = {str(each.name) for each in facts.of("block")}
+    if facts.has("this_is", "phone_of", "again_me") or not named or named & set(setting.own_blocks):
+        return None
+    his = [each for each in setting.entered if each.by in people and each.record.block in named and not each.mine]
+    if not his:
+        return None
+    record = his[-1].record.with_(litres=figures[0].value) if figures else his[-1].record
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"litres"})), targets=(his[-1].id,))
 
 
 def placed(facts: Facts, setting: Setting) -> Reading | None:

@@ -83,8 +83,12 @@ def _litres(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) ->
     block = named[0] if named else pending.block
     if block is None:
         return None
-    record = pending.with_(litres=value, block=block)
-    return _done(waiting, (record, *waiting.pending[1:]), confirmed=same)
+    record, rest = pending.with_(litres=value, block=block), waiting.pending[1:]
+    unclear = tuple(each for each in rest if each.what is What.LATEX and each.litres is None and each.kg is None)
+    if unclear:  # `A 2 tins, B 3 tins`: one block after the other
+        known = tuple(each for each in rest if each not in unclear)
+        return replace(waiting, pending=(*unclear, *known, record), answers=True)
+    return _done(waiting, (record, *rest), confirmed=same)
 
 
 def _day(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
@@ -117,7 +121,8 @@ def _what(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> R
     for tag, what in kinds:
         if facts.has(tag):
             names = [fact.name for fact in facts.of("block")]
-            record = pending.with_(what=what, block=names[0] if names else pending.block)
+            default = None if tag in ("dry", "rolled", "sheet") and len(setting.own_blocks) == 1 else pending.block
+            record = pending.with_(what=what, block=names[0] if names else default)
             return _done(waiting, (record,))
     return None
 

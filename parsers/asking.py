@@ -190,6 +190,8 @@ def takes(facts: Facts, setting: Setting, day_of: DayOf) -> list[Record]:
         return []
     groups = _groups(quantities)
     farms = _farms(facts, setting)
+    if 1 < len(groups) > len(farms):
+        farms = _at_heads(facts, groups) or farms
     if len(farms) < 2 and len(groups) > 1 and not facts.has("fix", "not", "self"):
         groups = _without_deducted(groups)
     out = []
@@ -275,6 +277,13 @@ def _farms(facts: Facts, setting: Setting) -> list[tuple[int, str]]:
     runs = [run for run in _unknown_runs(facts) if not any(run[0] in span for span in left)]
     after = [run for run in runs if run[0] > 0 and _is_link(facts, run[0] - 1)]
     return after or (runs[:1] if setting.role is Role.COLLECTOR else [])
+
+
+def _at_heads(facts: Facts, groups: list[list[Fact]]) -> list[tuple[int, str]]:
+    """`Asep 35 sheets 31 kg, Yanti 20 sheets 18 kg`: a name right before each quantity, none where one is missing."""
+    runs = {at + len(name.split()): (at, name) for at, name in _unknown_runs(facts)}
+    heads = [runs[group[0].at] for group in groups if group[0].at in runs]
+    return heads if len(heads) == len(groups) else []
 
 
 def _left_behind(facts: Facts) -> list[range]:

@@ -156,6 +156,8 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
         return False
     if alone.ask is Ask.LITRES and facts.has("block"):
         return any((What.LATEX, record.block, record.day) in mine for record in alone.pending)
+    if alone.ask is Ask.WHAT and facts.has("sheets"):
+        return any(what in (What.SHEETS_ROLLED, What.SHEETS_DRY) for what, _, _ in mine)
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)

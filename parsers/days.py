@@ -22,6 +22,14 @@ LAST_YEAR = 2999
 #: No day-book is older.
 FIRST_YEAR = 2000
 
+#: Days of a month as they are spoken: `on the fifth`.
+ORDINALS = {
+    name: n
+    for n, name in enumerate(
+        ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"), 1
+    )
+}
+
 #: `12 tháng 9`: the word for month between two numbers.
 MONTH_WORDS = frozenset({"thang", "เดือน", "bulan", "mois", "mes"})
 
@@ -44,6 +52,8 @@ def day_at(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | Non
     item = found[at]
     if item.kind == "number":
         return _written(found, at, sent)
+    if item.key in ORDINALS and at > 1 and found[at - 1].key == "the" and found[at - 2].key == "on":
+        return _day_of_month(ORDINALS[item.key], sent), 1
     if item.has("day"):
         return _relative(int(item.tags["day"]), sent), 1
     if item.has("weekday") and not item.has("own_block"):

@@ -5,10 +5,20 @@ from decimal import Decimal
 from parsers import corrections
 from parsers.facts import UNIT_WORDS, VESSEL, Fact
 from parsers.reading import ALL_BLOCKS, Record, Role, What
+from parsers.spelling import is_latin
 from parsers.weighing import Weighing, block_name
 
 #: So many times less than usual is little for a block.
 LOW = 4
+
+#: What is measured in.
+VOLUMES = ("litre", "kg", "container", "own_container", "half")
+
+#: What stands where the next block is named.
+NAMING = frozenset({"ignore", "block", "own_block", "from", "chat"})
+
+#: Articles that stand before the number of a block.
+LEADING = frozenset({"la", "le", "el", "the", "yang", "yg", "con", "cai"})
 
 #: Hours are said up to this number.
 LAST_HOUR = 12
@@ -85,12 +95,93 @@ class Doubting(Weighing):
             beside = items[max(0, denied.at - 1) : denied.at] + items[denied.at + 1 : denied.at + 2]
             of_rain = any(item.has("rain", "late", "sick", "drc", "latex") for item in beside)
             near = [
-                each for each in self.told.of("litres") if 0 < each.at - denied.at <= 2 and each.clause == denied.clause
+                each
+                for each in self.told.of("litres")
+                if 0 < each.at - denied.at <= 2
+                and each.clause == denied.clause
+                and all(item.tags for item in items[denied.at + 1 : each.at])
             ]
             for each in records:
                 if near and not of_rain and each.what is What.LATEX and each.litres == near[0].value:
                     return each.block
         return None
+
+    def _added_unknown(self, records: list[Record]) -> str | None:
+        """`2 buckets and vraxol`, `1 bucket and 4 vraxol`: what is added to a volume is not understood."""
+        items = self.facts.items
+        latex = next((each.block for each in records if each.what is What.LATEX), None)
+        bare = {fact.at for fact in self.told.of("number")}
+        for at in range(2, len(items)) if latex is not None else ():
+            if not self._is_unknown(at):
+                continue
+            adds = items[at - 1].has("plus") and (items[at - 2].kind == "number" or items[at - 2].has(*VOLUMES))
+            plain = at + 1 == len(items) or items[at + 1].tags.keys() <= NAMING
+            names_next = at + 1 < len(items) and items[at + 1].kind == "number"
+            vessel = items[at - 2].has("container", "own_container")
+            more = items[at - 2].has("plus") and at > 2 and items[at - 3].has(*VOLUMES)
+            added = at - 1 in bare and (vessel or more)
+            if added or (adds and plain and not names_next):
+                return latex
+        return None
+
+    def _count_unknown(self, records: list[Record]) -> str | None:
+        """`vraxol bucket`, `8 litres vraxol a half`, `block four vraxol six litres`: a word that may be part of the figure."""
+        items = self.facts.items
+        for each in records:
+            if each.what is not What.LATEX or each.litres is None:
+                continue
+            usual, whole = self._usual(each.block), each.litres == int(each.litres)
+            one = each.litres in self.setting.containers.values()
+            for at in range(len(items) - 1):
+                behind = items[at + 1]
+                if not self._is_unknown(at):
+                    continue
+                vessel = one and behind.has("own_container") and (at == 0 or items[at - 1].kind != "number")
+                share = whole and behind.has("half", "quarter", "three_quarters") and not behind.has("ignore")
+                low = usual is not None and 2 * each.litres < usual and each.litres == behind.value
+                if vessel or share or (low and behind.has("spelled")):
+                    return each.block
+        return None
+
+    def _unknown_named(self, records: list[Record]) -> str | None:
+        """`18 litres from the 3 and from vraxol 22`: a figure behind a name that is not understood."""
+        items = self.facts.items
+        latex = [each for each in records if each.what is What.LATEX]
+        for fact in self.told.of("number") if latex else ():
+            behind = items[fact.at + 1] if fact.at + 1 < len(items) else None
+            counted = behind is not None and behind.kind == "word" and not behind.tags.keys() <= NAMING
+            named = fact.at > 1 and self._is_unknown(fact.at - 1) and items[fact.at - 2].has("from", "block")
+            free = all(fact.value not in (each.litres, each.kg, _as_figure(each.block)) for each in latex)
+            if named and free and not counted and self._fits(fact.value, None) is not None:
+                return latex[0].block
+        return None
+
+    def _block_of_another(self, records: list[Record]) -> str | None:
+        """`la 7 a donné 15 litres` of somebody whose block is 2: before the litres the number of a block that is not his."""
+        items = self.facts.items
+        litres = [each.at for each in self.told.of("litres")]
+        if not self.own or not litres or self.told.has("block") or len(records) > 1:
+            return None
+        for fact in self.told.of("number"):
+            before = items[fact.at - 1] if fact.at else None
+            led = before is None or before.key in LEADING
+            if led and fact.at < litres[0] and fact.name in self.setting.blocks and fact.name not in self.own:
+                return fact.name
+        return None
+
+    def _is_unknown(self, at: int) -> bool:
+        """Whether the item there is a word of which nothing is understood."""
+        item = self.facts.items[at]
+        return item.kind == "word" and not item.tags and len(item.key) > 2
+
+    def _day_unknown(self) -> bool:
+        """`hôm zuplimo`, `hari zuplimo`: a word that leads a day, before one that is not understood."""
+        items = self.facts.items
+        for at in range(1, len(items)):
+            named = at + 1 < len(items) and items[at + 1].kind == "number"
+            if is_latin(items[at].key) and items[at - 1].has("date") and self._is_unknown(at) and not named:
+                return True
+        return False
 
     def _digits_before(self, records: list[Record]) -> str | None:
         """`block four one nine litres`: a number word right before the one that is entered, behind a block: nineteen?"""
@@ -114,6 +205,9 @@ class Doubting(Weighing):
         latex = [each for each in records if each.what is What.LATEX]
         if not latex or len(latex) < len(records):
             return None
+        lacking = [each for each in self.told.of("litres") if self._lacks(each)]
+        if any(self.facts.items[each.at].value in {record.litres for record in latex} for each in lacking):
+            return latex[0].block  # `less 3 litres`, and nothing that they are taken from
         sizes = set(self.setting.containers.values())
         used = sizes | {figure for each in latex for figure in (each.litres, each.kg, each.drc)}
         used |= {name for each in latex if (name := _as_figure(each.block)) is not None}
@@ -128,7 +222,11 @@ class Doubting(Weighing):
             if each.value not in used and not self._taken_back(each, entered)
         ]
         joined = bool(litres & sums) and any(each.name == VESSEL for each in self.told.of("litres"))
-        return latex[0].block if not joined and any(self._may_be_latex(each) for each in left) else None
+        usual = self._usual(latex[0].block)
+        little = usual is not None and latex[0].litres is not None and LOW * latex[0].litres < usual
+        better = little and len(latex) == 1 and any(self._fits(each.value, latex[0].block) is not None for each in left)
+        doubt = better or any(self._may_be_latex(each) for each in left)
+        return latex[0].block if doubt and not joined else None
 
     def _may_be_latex(self, fact: Fact) -> bool:
         """Litres, or a bare number near a block and about as large as one gives, that was neither taken back nor a sum.

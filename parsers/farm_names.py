@@ -83,7 +83,7 @@ def _names(
 
 #: Titles that Thai names begin with, without a space.
 THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย", "บัง")
-_GENERIC_PREFIX = ("สวน", "แปลง")
+_GENERIC_PREFIX = ("สวน", "แปลง", "ทิศ", "ไร่", "ฝั่ง", "โซน", "ล็อก", "ล๊อก")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
     "pak", "bu", "don", "dona", "doña", "cô", "co", "chu", "chú", "anh", "chi", "chị", "ong", "ông", "ba", "bà",
@@ -103,7 +103,7 @@ _ARTICLES = frozenset(["el", "la", "los", "las", "le", "les", "the", "of", "de",
 #: Letters as they are spoken, in the languages of our people.
 SPOKEN_LETTERS: Mapping[str, str] = {
     "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
-    "ge": "g", "ef": "f", "er": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
+    "ge": "g", "ef": "f", "er": "r", "ar": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
     "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
     "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
 }  # fmt: skip

@@ -62,8 +62,11 @@ class Field(Sheets):
     def _checked(self, records: list[Record]) -> Reading:
         if self.dated_ahead:
             return self._ask(Ask.DAY, [record.with_(day=None) for record in records])
-        if any(record.day is None for record in records):
+        if any(record.day is None for record in records) or self._day_unknown():
             return self._ask(Ask.DAY, records)
+        another = self._block_of_another(records)
+        if another is not None:
+            return self._ask(Ask.BLOCK, [records[0].with_(block=another)], self.own)
         merged: dict[tuple[object, ...], Record] = {}
         for record in records:
             merged.setdefault((record.what, record.day, record.block, record.litres, record.kg, record.count), record)
@@ -71,6 +74,9 @@ class Field(Sheets):
             self._left_out(records)
             or self._unread(records)
             or self._counted_things(records)
+            or self._added_unknown(records)
+            or self._count_unknown(records)
+            or self._unknown_named(records)
             or self._low_beside_unknown(records)
             or self._digits_before(records)
             or self._entered_denied(records)
@@ -357,6 +363,8 @@ class Field(Sheets):
             found = self.rains() if tag == "rain" else self.facts.of(tag)
             if tag == "other":  # `giỗ` and `giờ` are one word without their marks
                 found = [e for e in found if not self.facts.items[e.at].has("oclock", "started", "container")]
+            if tag == "other" and all(self.facts.items[e.at].has("flood") for e in found) and self.rains():
+                continue  # the water came with the rain
             if found:
                 return reason
         if self.all.has("holiday"):

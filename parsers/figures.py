@@ -24,6 +24,9 @@ CURRENCIES = frozenset(
 #: Words that stand only before an hour, also where a block has the same number.
 BEFORE_HOURS = frozenset({"jam", "pukul", "pkl", "jm", "ตี", "luc"})
 
+#: Minutes that people say behind an hour.
+MINUTES = frozenset({10, 15, 20, 30, 40, 45, 50})
+
 #: A collector's weights with three figures behind a point are thousands below this; a spring balance shows no grams.
 FEW_KILOS = 10
 
@@ -42,7 +45,8 @@ class Figures(Units):
             return
         if after is not None and self._spaced_digits(item, after):
             self.at += 1
-            self._litres(Decimal(item.text + after.text))
+            figure = Decimal(f"{item.value}{after.value}")
+            (self._kilos if self._is(1, "kg") else self._litres)(figure)
             return
         if self.collects and self._spaced_thousands(item, after):
             return
@@ -72,6 +76,8 @@ class Figures(Units):
             self._quantity("unmeasured", value, 2)
         elif after.has("duration") and not after.has("own_container", "own_block") and self._lasts():
             self._quantity("duration", value, 2)
+        elif after.has("occasions") and not after.has("own_container", "own_block", "litre") and self._once_more(item):
+            self._quantity("occasions", value, 2)  # `counted two times`
         elif after.has("persons") and not after.has("own_container", "own_block", "litre"):
             self._quantity("persons", value, 2)
         elif after.has("cm") and not after.has("own_container", "own_block"):
@@ -85,6 +91,11 @@ class Figures(Units):
         else:
             return False
         return True
+
+    def _once_more(self, item: Item) -> bool:
+        """Whether `3 times` says how often: no figure that is multiplied follows."""
+        behind = self._next(2)
+        return not item.has("own_block") and (behind is None or (behind.kind != "number" and not behind.has("number")))
 
     def _ends(self, step: int) -> bool:
         """Whether nothing, or a sign that ends something, stands there."""
@@ -102,7 +113,9 @@ class Figures(Units):
         elif self._unknown_vessel(item, after):
             self.at += 1
             self._container(after, value)
-        elif after.has("dry_trees"):
+        elif after.has("dry_trees") and not (
+            item.has("own_block") and self._is(-1, "from") and self.facts.has("trees")
+        ):
             self._quantity("trees", value, 1)
         elif after.has("tree") and self._recent("drc", 2) and 10 <= value <= 65:
             self._bare(item, value)  # `drc 32 arbres saignés 590`
@@ -146,6 +159,9 @@ class Figures(Units):
 
     def _spaced_digits(self, item: Item, after: Item) -> bool:
         """`2 7 litres`: two digits that slipped apart, where the first is no block."""
+        spoken = self.language == "vi" and item.has("spelled") and after.has("spelled") and not self._is(-1, "block")
+        if spoken and 2 <= (item.value or 0) <= 9 and 1 <= (after.value or 0) <= 9 and not item.has("own_block"):
+            return self._is(2, "litre", "kg")  # `hai ba lít`
         single = len(item.text) == 1 and len(after.text) == 1 and after.kind == "number" and item.text.isdecimal()
         return single and not item.has("own_block", "spelled") and item.text != "0" and self._is(2, "litre")
 
@@ -349,8 +365,13 @@ class Figures(Units):
         )
         if not marked or (item.has("own_block") and before.key not in BEFORE_HOURS):
             return False
-        self._time_found(1)
+        self._time_found(2 if self._spoken_minutes(after) else 1)
         return True
+
+    def _spoken_minutes(self, after: Item | None) -> bool:
+        """`around seven thirty`: minutes behind a spoken hour, of which nothing says that they are litres."""
+        spoken = after is not None and after.kind == "number" and after.has("spelled") and after.value in MINUTES
+        return spoken and not self._is(2, *UNIT_WORDS) and not self._is(2, "own_block")
 
     def _time_found(self, length: int) -> None:
         self._note("time")
@@ -384,7 +405,10 @@ class Figures(Units):
                 (rest := self._next(2)) is not None
                 and rest.kind == "number"
                 and len(rest.text) == 1
-                and ((following.glued and rest.glued) or (self.language == "vi" and self._ends(3)))
+                and (
+                    (following.glued and rest.glued)
+                    or (self.language == "vi" and (self._ends(3) or self._is(3, "per_kg")))
+                )
             ):
                 amount, step = amount + (rest.value or 0) * 100, 3
             elif (
@@ -396,6 +420,11 @@ class Figures(Units):
                 amount, step = amount + (rest.value or 0), 3
         elif item.has("share") and following is not None and following.has("thousand"):
             amount, step = value * 1000, 2
+        satang = self._next(2)
+        if self.language == "th" and self._is(1, "money") and satang is not None and satang.text in ("25", "50", "75"):
+            self._note("price_value", value=value + Decimal(satang.text) / 100)  # `64 บาท 50`
+            self.at += 3
+            return True
         if THOUSANDS.fullmatch(item.text):
             amount = Decimal(item.text.replace(".", "").replace(",", ""))
         after = self._next(step)
@@ -426,6 +455,7 @@ class Figures(Units):
             return True
         code = self._next(-1)
         coded = code is not None and item.glued and code.text in CURRENCIES and not item.has("own_block")
+        coded = coded and code is not None and not code.has("own_block")
         marked = coded or (
             self._is_sign(-1, "@$€£฿₹x×*") and not self._is(1, "litre", "percent") and not self._is_sign(1, "%")
         )

@@ -346,6 +346,8 @@ class Gathering:
 
     def _dry_here(self, rain: Fact) -> bool:
         """`rain in town, here not a drop`: behind rain of which no block is named, it is said that none fell."""
+        if any(0 < rain.at - each.at <= 2 and each.clause == rain.clause for each in self.all.of("dry_sky")):
+            return True  # `not a drop of rain`
         named = any(each.clause == rain.clause for each in self.all.of("block"))
         places = {each.clause for each in self.all.of("block")}
         return not named and any(each.at > rain.at and each.clause not in places for each in self.all.of("dry_sky"))

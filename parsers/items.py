@@ -19,6 +19,7 @@ from parsers.farm_names import Names, bare_name
 from parsers.meanings import Item
 from parsers.mending import is_of_a_phrase, is_of_the_thumb, with_measures, with_phrases
 from parsers.reading import Setting
+from parsers.sounds import heard_as, known_by_sound
 from parsers.spelling import Token, bare, fold, is_latin, tokens
 from parsers.words import Lexicon, Meaning
 
@@ -222,6 +223,11 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
     counted = before is not None and before.kind == "d"
     if real and not (counted and any(each.tag in UNITS for each in lexicon.phrases[corrected or ""])):
         corrected = None
+    if corrected is not None and corrected not in names.by_key and _may_be_called(token, before):
+        tags = {each.tag for each in lexicon.phrases[corrected]}
+        corrected = None if tags & OF_NO_NAME else corrected
+    if corrected is None:
+        corrected = _heard(token, names, lexicon)
     stem = _stem(token.bare, lexicon) if corrected is None else None
     if stem is not None:
         return Item(token.text, stem, "word", token.glued, _tags(lexicon.phrases[stem]))
@@ -229,6 +235,10 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
         corrected = None  # `faut` where a block is called `haut`
     unknown = Item(token.text, token.bare, "word", token.glued, {}, capital=token.text[:1].isupper())
     if corrected is None:
+        block = _by_consonants(token.bare, names)
+        if block is not None:
+            unknown.tags, unknown.name = {"own_block": block, "slip": token.bare}, block
+            return unknown
         vessel = _without_vowels(token.bare, names) if counted else None
         unknown.tags = {"container": 0, "own_container": vessel} if vessel else {}
         return unknown
@@ -238,6 +248,30 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
     else:
         unknown.tags = {**_tags(lexicon.phrases[corrected]), "slip": corrected}
     return unknown
+
+
+def _heard(token: Token, names: Names, lexicon: Lexicon) -> str | None:
+    """A name of the farm's, or a word, that sounds like a word that is not known."""
+    if token.bare in lexicon.real or is_of_a_phrase(token.bare, lexicon):
+        return None
+    own = heard_as(token.bare, names.spellable, lexicon.language)
+    if own is not None:
+        return own
+    known = known_by_sound(token.bare, lexicon)
+    grave = known is not None and any(each.tag in OF_NO_NAME for each in lexicon.phrases[known])
+    return None if grave else known
+
+
+#: What a name with a slip's look would do harm as (`don Rigo` is no `digo`).
+OF_NO_NAME = frozenset(
+    {"fix", "self", "undo", "stop", "not", "no", "day", "holiday", "sick", "rest", "other", "again", "dispute"}
+)
+
+
+def _may_be_called(token: Token, before: Token | None) -> bool:
+    """Whether a word is written as a name: a capital within a sentence, not in capitals throughout."""
+    within = before is not None and before.kind == "w"
+    return within and token.text[:1].isupper() and not token.text.isupper()
 
 
 #: What Indonesian and Malay put behind a word.
@@ -262,6 +296,27 @@ def _without_vowels(word: str, names: Names) -> str | None:
     vessels = {name: meant for name, (tag, meant) in names.by_key.items() if tag == "own_container"}
     fitting = {meant for name, meant in vessels.items() if _VOWELS.sub("", name) == word}
     return fitting.pop() if len(fitting) == 1 else None
+
+
+#: A name is written by its consonants from so many on; one of them may be left out (`cbg` for `cabang`).
+LEAST_CONSONANTS = 3
+
+
+def _by_consonants(word: str, names: Names) -> str | None:
+    """`kdl` where a block is called Kidul: the one block of the farm that a word without vowels is short for."""
+    if len(word) < LEAST_CONSONANTS or not word.isalpha() or not is_latin(word) or _VOWELS.search(word):
+        return None
+    blocks = {key: meant for key, (tag, meant) in names.by_key.items() if tag == "own_block" and key.isalpha()}
+    fitting = {meant for key, meant in blocks.items() if len(key) > len(word) and _is_short_for(word, key)}
+    return fitting.pop() if len(fitting) == 1 else None
+
+
+def _is_short_for(word: str, name: str) -> bool:
+    consonants = _VOWELS.sub("", name)
+    if name[0] != word[0] or consonants[-1:] != word[-1:] or len(word) < len(consonants) - 1:
+        return False
+    rest = iter(consonants)
+    return all(letter in rest for letter in word)
 
 
 @lru_cache(maxsize=20000)

@@ -99,7 +99,10 @@ class Naming(Figures):
         if "ignore" in others and not item.capital:
             if self._is(-1, "from"):
                 return True  # `that lump is from well`
-            near = [each for each in (self._next(-1), self._next(), self._next(2)) if each is not None]
+            behind = self._next()
+            known = behind is not None and (behind.kind != "word" or behind.tags)
+            further = self._next(2) if known or len(item.key) > 1 else None
+            near = [each for each in (self._next(-1), behind, further) if each is not None]
             return any(each.kind == "number" or each.has("block") for each in near)
         if not others or len(item.key) > 2:
             return True
@@ -175,12 +178,25 @@ class Naming(Figures):
         paired = (
             after.text.startswith("0") and further is not None and further.text.isdecimal() and len(further.text) == 2
         )
+        dashed = after.text.startswith("0") and len(after.text) > 1 and self._is_sign(step + 1, "-")
+        if dashed and after.text not in self.blocks:
+            self._note("phone")  # `number 081-555-0147`
+            self.at += step + 1
+            while self._is_sign(0, "-") or (
+                (more := self._next(0)) is not None and more.text.isdecimal() and self._is_sign(-1, "-")
+            ):
+                self.at += 1
+            return True
+        groups = [self._next(step + n) for n in (1, 2)]
+        grouped = after.text.startswith("0") and all(
+            g is not None and g.text.isdecimal() and len(g.text) > 2 for g in groups
+        )
         long = after.text.isdecimal() and len(after.text) >= LONGEST_NUMBER
-        if (long or paired) and after.text not in self.blocks:
+        if (long or paired or grouped) and after.text not in self.blocks:
             self.at += step  # `my number 98470 11223`, `numero 07 08 15 22 31`
             self._note("phone")
             self.at += 1
-            least = 2 if paired else LONGEST_NUMBER
+            least = 2 if paired else 3 if grouped else LONGEST_NUMBER
             while (more := self._next(0)) is not None and more.text.isdecimal() and len(more.text) >= least:
                 self.at += 1
             return True

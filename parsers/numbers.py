@@ -31,7 +31,7 @@ NEIGHBOURS = (
 
 
 #: Small words within a number: between tens and ones, and between hundreds and the rest.
-JOINS_TENS = frozenset({"y", "et", "and"})
+JOINS_TENS = frozenset({"y", "et", "and", "e"})
 JOINS_HUNDREDS = frozenset({"and", "y", "et", "le", "linh"})
 
 

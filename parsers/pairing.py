@@ -60,15 +60,16 @@ class Pairing(Gathering):
         if self.facts.has("or") and len(quantities) == 1 and self._which_block():
             return self._ask(Ask.BLOCK, [self._latex_record(quantities[0], None, unit, 1)], self.own)
         if self.facts.has("or") and self._alternatives(quantities):
-            return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
+            return self._ask_of(self._beside_a_choice(quantities), quantities, unit)
         bad = self._bad_block()
         if bad is not None and not corrections.block_was(self.facts):
             return bad
         blocks = self._blocks_for_latex(quantities)
-        if unit == "litres" and any(fact.kind == "unmeasured" for fact in quantities):
-            return self._ask(
-                Ask.LITRES, [Record(What.LATEX, self.today, blocks[0].name if blocks else self._only_block())]
-            )
+        unmeasured = [fact for fact in quantities if fact.kind == "unmeasured"]
+        if unit == "litres" and unmeasured and self._explains_only(unmeasured, quantities):
+            quantities = [fact for fact in quantities if fact not in unmeasured]
+        elif unit == "litres" and unmeasured:
+            return self._ask_of(unmeasured, quantities, unit)
         if not blocks:
             return self._without_blocks(quantities, unit)
         if self.facts.has("each") and len(quantities) == 2 and len(blocks) > 1:
@@ -90,6 +91,34 @@ class Pairing(Gathering):
         pairs = paired([(fact.at, fact) for fact in quantities], places)
         records = [self._latex_record(fact, name, unit, len(quantities)) for fact, name in pairs]
         return self._plausible(self._with_drc(records, pairs))
+
+    def _ask_of(self, unclear: list[Fact], quantities: list[Fact], unit: str) -> Reading:
+        """Asks for the litres of what is unclear, block by block; what was understood of others waits with them."""
+        blocks = self._blocks_for_latex(quantities)
+        places = [(fact.at, str(fact.name)) for fact in blocks]
+        pairs = paired([(fact.at, fact) for fact in quantities], places)
+        names = list(dict.fromkeys(name for fact, name in pairs if fact in unclear and name is not None))
+        if not names or any(name not in self.own for _, name in pairs):
+            return self._ask(
+                Ask.LITRES, [Record(What.LATEX, self.today, blocks[0].name if blocks else self._only_block())]
+            )
+        clear = [(fact, name) for fact, name in pairs if name not in names]
+        known = [self._latex_record(fact, name, unit, len(quantities)) for fact, name in clear]
+        waits = [Record(What.LATEX, self.day_of(unclear[0])[0], name) for name in names]
+        return self._ask(Ask.LITRES, [*waits, *known])
+
+    def _beside_a_choice(self, quantities: list[Fact]) -> list[Fact]:
+        """The figures beside a word for or."""
+        near = [fact for fact in quantities if any(abs(fact.at - each.at) <= 3 for each in self.facts.of("or"))]
+        return near or quantities
+
+    def _explains_only(self, unmeasured: list[Fact], quantities: list[Fact]) -> bool:
+        """`sorry, we counted a bucket twice, it is 28 litres`: a vessel in a clause that explains the correction."""
+        litres = {fact.clause for fact in quantities if fact.kind == "litres"}
+        own = {fact.clause for fact in (*unmeasured, *self.facts.of("block"))} & {fact.clause for fact in unmeasured}
+        named = {fact.clause for fact in self.facts.of("block")} & {fact.clause for fact in unmeasured}
+        behind = bool(litres) and min(litres) > max(own)
+        return behind and not named and self.facts.has("fix", "self")
 
     def _blocks_for_latex(self, quantities: list[Fact]) -> list[Fact]:
         blocks = self.facts.of("block")

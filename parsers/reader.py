@@ -201,7 +201,21 @@ class Reader(Field):
         prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
         if not prices and self.facts.has("grade") and len(self.facts.of("number")) == 1 and not self.facts.has("kg"):
             prices = self.facts.of("number")  # `RSS4 198.50`
-        worded = self.facts.has("price") or (prices and self.facts.has("grade"))
+        other = (
+            "litres",
+            "kg",
+            "sheets",
+            "number",
+            "unmeasured",
+            "trees",
+            "ask",
+            "question",
+            "fix",
+            "collected",
+            "acid",
+        )
+        alone = len(prices) == 1 and asking._is_for_each(prices[0], self.facts) and not self.facts.has(*other)
+        worded = self.facts.has("price") or (prices and self.facts.has("grade")) or alone
         if (
             prices
             and worded
@@ -227,6 +241,12 @@ class Reader(Field):
             and not self.facts.has("ask", "question")
         ):
             if not self.facts.has("stock") and self.facts.has("block"):
+                return None
+            acid = {each.clause for each in self.facts.of("acid", "stock")}
+            numbers = [each for each in self.facts.of("number") if self._is_own_block(each)]
+            of_blocks = {each.clause for each in (*self.facts.of("block"), *numbers)}
+            if all(each.clause in of_blocks - acid for each in self.facts.of("litres", "number")):
+                self._spend(*self.facts.of("acid", "stock", "collected"))  # `block 8 22 litres. bought acid of 85 %`
                 return None
             volume = self.facts.of("litres", "number")
             if not volume or self.facts.has("unread"):

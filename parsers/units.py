@@ -89,8 +89,8 @@ class Units(Walk):
 
     def _only_names(self, item: Item) -> bool:
         """`A1 pake tong bang, setengah tong lebih 6 liter`: a vessel that is named before it is counted."""
-        if self._is(1, *SHARES):
-            return False  # `bucket and a half` is counted
+        if self._is(1, *SHARES, "less"):
+            return False  # `bucket and a half`, `bucket less 3 litres` are counted
         step = -2 if self._is(-1, "ignore") else -1
         before = self._next(step)
         if self._is(step, "number", "half") or (before is not None and before.kind == "number"):
@@ -180,6 +180,9 @@ class Units(Walk):
             step += 1
         if sign > 0 and step and self._is(step, "litre") and not self._is(step + 1, *SHARES) and litres is not None:
             return self.at + step + 1, litres + 1  # `a bucket and a litre`
+        half = self._next(0)
+        if half is not None and half.key == "them nua" and self._is(1, "litre") and litres is not None:
+            return self.at + 2, litres + Decimal("0.5")  # `thêm nửa lít`, which without its marks is also `more`
         more = self._is(step + 1, "again") and self._is(step + 2, "litre")  # `and one more litre`
         number, unit = self._next(step), self._next(step + 1 + more)
         step += more
@@ -234,6 +237,10 @@ class Units(Walk):
         ):
             self._quantity("fuel", value, length)
             return
+        size = self._vessel_lacking(length)
+        if size is not None and size > value:
+            self._quantity("litres", size - value, length)  # `kurang 2L satu tong`
+            return
         value, length = self._decimals_after(value, length)
         last = self.facts.found[-1] if self.facts.found else None
         if value == 1 and last is not None and last.kind == "price_value" and self.at - last.at <= 2:
@@ -245,9 +252,27 @@ class Units(Walk):
         thousandths = self._next(length)
         if thousandths is not None and thousandths.kind == "number" and self._is(length + 1, "ml"):
             value, length = value + (thousandths.value or Decimal(0)) / 1000, length + 2
+        lacking = self._next(length + 1)
+        if self._is(length, "less") and lacking is not None and self._ends_here(length + 2):
+            few = lacking.value if lacking.kind == "number" else Decimal(lacking.tags.get("number", 0))
+            if few is not None and 0 < few < value and not lacking.has("own_block"):
+                self._quantity("litres", value - few, length + 2)  # `duo puluh liter kurang satu`
+                return
         less = self._is(length, "less") and self._is(length + 1, *SHARES)
         share, more = self._share_after(length + less)
         self._quantity("litres", value - share if less else value + share, length + more + less)
+
+    def _vessel_lacking(self, step: int) -> Decimal | None:
+        """How much a vessel holds that is named right behind litres with a word for less before them."""
+        if not self._is(-1, "less"):
+            return None
+        one = self._next(step)
+        if one is not None and ((one.kind == "number" and one.value == 1) or (one.kind == "word" and not one.tags)):
+            step += 1
+        vessel = self._next(step)
+        if vessel is None or vessel.kind != "word" or not vessel.has("own_container"):
+            return None
+        return self.containers.get(str(vessel.tags["own_container"]))
 
     def _share_after(self, step: int) -> tuple[Decimal, int]:
         """A half or quarter behind the unit: `12 litres and a half`, `31l1/2`."""
@@ -303,6 +328,8 @@ class Units(Walk):
         if self._of_goods(length):
             self._quantity("goods", value, length)
             return
+        if self._is(length, "plus") and self._is(length + 2, "gram", "gram100"):
+            length += 1  # `19 kilos con 200 gramos`
         number, unit = self._next(length), self._next(length + 1)
         grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
         if grams and number is not None and not (unit is not None and unit.has("kg", "litre", "sheet")):

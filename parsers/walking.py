@@ -62,5 +62,8 @@ class Walk:
         """Thai has no commas: a further block, or a day, after something reported begins a new clause; a day also behind a plan."""
         here = [fact.kind for fact in self.facts.found if fact.clause == self.clause]
         told = any(kind in REPORTED or (day and kind == "about_tomorrow") for kind in here)
+        told = told or (day and self._is(-1, "quoted"))
         if self.language == "th" and told and not self.items[self.at].glued:
             self.clause += 1
+            if self.quoting:
+                self._note("quoted")  # the clause goes on within the quotation

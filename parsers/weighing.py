@@ -65,9 +65,10 @@ class Weighing(Pairing):
         if not scored:
             return self._no_fit(measured, numbers, other_records)
         best = scored[0]
-        readings = {_signature(numbers, roles) for cost, roles in scored if cost - best[0] < MARGIN}
+        readings = {self._signature(numbers, roles) for cost, roles in scored if cost - best[0] < MARGIN}
         rival = next(
-            (cost for cost, roles in scored if _signature(numbers, roles) != _signature(numbers, best[1])), None
+            (cost for cost, roles in scored if self._signature(numbers, roles) != self._signature(numbers, best[1])),
+            None,
         )
         lead = "no other way" if rival is None else f"leads by {rival - best[0]:.2f}"
         self.grounds.append(f"{lead}; a lead of {MARGIN} is needed")
@@ -81,6 +82,14 @@ class Weighing(Pairing):
             [*measured, *(n for n, role in zip(numbers, best[1], strict=True) if role == "litres")], key=lambda f: f.at
         )
         return self._assembled(quantities, "litres") if quantities else []
+
+    def _signature(self, numbers: list[Fact], roles: tuple[str, ...]) -> tuple[object, ...]:
+        """What a way of reading the numbers comes to: figures and blocks, and which go together."""
+        meant = [(n, role) for n, role in zip(numbers, roles, strict=True) if role != "noise"]
+        volumes = [(n.at, n.value) for n, role in meant if role == "litres"]
+        blocks = [(n.at, str(block_name(n, self.own))) for n, role in meant if role == "block"]
+        pairs = paired(volumes, blocks) if len(volumes) == len(blocks) > 1 else None
+        return tuple((n.at, role) for n, role in meant) if pairs is None else tuple(sorted(map(str, pairs)))
 
     def _unused_litres(self, numbers: list[Fact], roles: tuple[str, ...]) -> bool:
         """`la ceja 24 litros doña rosa 13`: a bare number right behind a block that gives about as much, left over."""
@@ -213,11 +222,6 @@ def _in_words(cost: float, numbers: list[Fact], roles: tuple[str, ...], terms: T
         f"{label if value is None else f'{value} {label}'} {amount:.2f}" for label, value, amount in terms if amount
     )
     return f"{cost:.2f}: {meant}" + (f" ({against})" if against else "")
-
-
-def _signature(numbers: list[Fact], roles: tuple[str, ...]) -> tuple[object, ...]:
-    """What a way of reading the numbers comes to; numbers that mean nothing do not count."""
-    return tuple((n.at, role) for n, role in zip(numbers, roles, strict=True) if role != "noise")
 
 
 def block_name(fact: Fact, own: tuple[str, ...]) -> str | None:

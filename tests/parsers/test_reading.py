@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 import parsers
-from parsers.reading import Ask, Block, Entered, Intent, OpenQuestion, Reading, Record, Role, Setting, What
+from parsers.reading import Ask, Block, Entered, Intent, OpenQuestion, Reading, Reason, Record, Role, Setting, What
+from parsers.sounds import sound
 from parsers.spelling import bare, fold
 from parsers.words import standard
 
@@ -185,15 +186,21 @@ SAFE = [
         "a figure that is no part of what would be entered",
     ),
     ("25 zwuk north 19 litres", {"north": 20, "south": 20}, "a figure beside a block that may be its litres, too"),
+    ("north 18 litres and blorpish", {"north": 20}, "something more than the litres that is not understood"),
+    ("north 1 bucket 4 blorpish", {"north": 20}, "a figure behind a vessel in a unit that is not understood"),
+    ("blorpish bucket", {"north": 20}, "a vessel behind a word that may be its number"),
+    ("4 gave 18 litres", {"2": 20}, "the number of a block that is not the sender's"),
+    ("from north 18 litres, from blorpish 22", {"north": 20, "south": 20}, "a figure behind a name that is not known"),
     ("north 16 litres, blorp north 14 litres south 17 litres", {"north": 20, "south": 20}, "a block that gave twice"),
 ]
 
 
 @pytest.mark.parametrize(("text", "usual", "why"), SAFE, ids=[why for *_, why in SAFE])
 def test_what_is_not_understood_is_asked_not_entered(text: str, usual: dict[str, int], why: str) -> None:
-    blocks = {name: Block(None, Decimal(litres)) for name, litres in usual.items()}
+    mine = {name: Block(None, Decimal(litres)) for name, litres in usual.items()}
+    blocks = mine | ({"4": Block(None, Decimal(20))} if "2" in mine else {})
 
-    reading = parsers.read(text, Setting(blocks, Role.TAPPER, tuple(blocks), "en", SENT))
+    reading = parsers.read(text, Setting(blocks, Role.TAPPER, tuple(mine), "en", SENT, {"bucket": Decimal(10)}))
 
     assert reading.ask is not None, why
     assert not reading.records
@@ -218,6 +225,8 @@ def test_figures_that_were_all_taken_back_are_asked_for() -> None:
         ("1 bckt", "10"),
         ("21 litres minus a quarter", "20.75"),
         ("17 sorry 18", "18"),
+        ("20 litres less one", "19"),
+        ("less 2 litres one bucket", "8"),
     ],
 )
 def test_vessels_and_what_is_more_or_less(text: str, litres: str) -> None:
@@ -290,3 +299,61 @@ def test_yes_never_enters_litres_without_their_block() -> None:
 def test_texts_that_once_made_a_fault_are_read(text: str, language: str) -> None:
     for role in (Role.TAPPER, Role.COLLECTOR):
         parsers.read(text, Setting(BLOCKS, role, ("3", "5"), language, SENT))
+
+
+@pytest.mark.parametrize(
+    ("word", "name"),
+    [("kdl", "Kidul"), ("wtn", "Wetan"), ("cbg", "Cabang"), ("ktr", None), ("kd", None)],
+)
+def test_a_block_is_known_by_its_consonants_where_no_other_has_them(word: str, name: str | None) -> None:
+    names = ("Kidul", "Wetan", "Cabang", "Kantor", "Kitar")
+    blocks = {each: Block(None, Decimal(20)) for each in names}
+
+    reading = parsers.read(f"{word} 18 liter", Setting(blocks, Role.TAPPER, names, "id", SENT))
+
+    assert [record.block for record in reading.records] == ([name] if name else [])
+
+
+def test_pairs_of_bare_numbers_are_read_where_every_way_comes_to_the_same() -> None:
+    blocks = {name: Block(None, Decimal(16)) for name in ("12", "14", "20")}
+
+    reading = parsers.read("12 16 14 14 20 21", Setting(blocks, Role.TAPPER, tuple(blocks), "en", SENT))
+
+    assert [(record.block, record.litres) for record in reading.records] == [("12", 16), ("14", 14), ("20", 21)]
+
+
+def test_every_farm_of_a_text_keeps_its_own_name_spelt_as_it_was_texted() -> None:
+    text = "K'Oro 35 sheets 31.2 kg rss4, Songa-Te 20 sheets 18 kg rss3"
+
+    reading = parsers.read(text, Setting({}, Role.COLLECTOR, (), "en", SENT))
+
+    assert [(record.farm, record.sheets) for record in reading.records] == [("K'Oro", 35), ("Songa-Te", 20)]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant", "language"), [("cassrol", "casserole", "fr"), ("rebuelto", "revuelto", "es")]
+)
+def test_words_spelt_by_ear_sound_as_those_that_are_meant(typed: str, meant: str, language: str) -> None:
+    assert sound(typed, language) == sound(meant, language)
+
+
+def test_a_name_behind_a_title_is_no_word_that_looks_like_it() -> None:
+    reading = parsers.read("buenas don Rigo, el 3 dio 18 litros", Setting(ONE_BLOCK, Role.TAPPER, ("3",), "es", SENT))
+
+    assert reading.intent is Intent.LOG
+
+
+def test_acid_that_was_bought_takes_no_litres_from_the_latex_before_it() -> None:
+    reading = parsers.read("block 3 22 litres. bought acid of 85%", Setting(ONE_BLOCK, Role.OWNER, ("3",), "en", SENT))
+
+    assert [(record.what, record.litres) for record in reading.records] == [(What.LATEX, 22)]
+
+
+@pytest.mark.parametrize(
+    ("text", "language"),
+    [("kada kawa manurih hujan", "id"), ("ฝนตก กรีด บ่ ได้", "th"), ("no pudimos rayar por la lluvia", "es")],
+)
+def test_a_no_and_a_word_for_tapping_are_a_day_without_it(text: str, language: str) -> None:
+    reading = parsers.read(text, Setting(ONE_BLOCK, Role.TAPPER, ("3",), language, SENT))
+
+    assert [(record.what, record.reason) for record in reading.records] == [(What.NO_TAPPING, Reason.RAIN)]
