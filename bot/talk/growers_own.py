@@ -51,7 +51,7 @@ def _asks(desk: Desk) -> bool:
     text, words = desk.message.text, desk.house.words
     if any(character.isdigit() for character in text):
         return False
-    if taking.begins(text, "own_payouts", words) is not None:
+    if taking.begins(text, "own_payouts", words):
         return not _names_another(desk, text)
     return taking.speaks_of(text, "owes", words) and _names_the_house(desk, text)
 
