@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any
 
 from bot.books import storeroom
-from bot.books.convert import moment_out, scaled
+from bot.books.convert import moment_or_none, moment_out, scaled
 from bot.books.ids import new_id
 from bot.books.lots import Lot, LotRefused, hold
 from bot.books.store import Transaction
@@ -35,6 +35,31 @@ class LotBales:
         return int(self.bale.kg * 1000) * self.pieces
 
 
+@dataclass(frozen=True)
+class LotOfCooperative:
+    """What a lot holds of a cooperative: grams of its growers' receipts, and bales of its store with their grams."""
+
+    name: str
+    closed_at: datetime | None
+    grams: int
+    pieces: int
+    bale_grams: int
+
+
+def lots_of(tx: Transaction, cooperative_id: str, most: int) -> list[LotOfCooperative]:
+    """Of so many lots begun last those that hold anything of a cooperative, the newest first."""
+    rows = tx.run("lots_of_cooperative", cooperative_id=cooperative_id, most=most)
+    found = [
+        LotOfCooperative(
+            row["name"],
+            moment_or_none(row["closed_at"]),
+            *(int(row[name] or 0) for name in ("grams", "pieces", "bale_grams")),
+        )
+        for row in rows
+    ]
+    return [each for each in found if each.grams or each.pieces]
+
+
 def free(tx: Transaction, cooperative_id: str, day: date) -> dict[Bale, int]:
     """Bales that should be at a store at the end of a day and are in no open lot."""
     there = dict(storeroom.at(tx, cooperative_id, day).pieces)
@@ -54,6 +79,7 @@ def in_open_lots(tx: Transaction, cooperative_id: str) -> dict[Bale, int]:
 def add(tx: Transaction, lot: Lot, cooperative_id: str, bale: Bale, pieces: int, *, day: date, at: datetime) -> None:
     """Put so many bales of a store into a lot. Raises LotRefused where there are not so many in no lot."""
     hold(tx, lot)
+    storeroom.hold(tx, cooperative_id)
     left = free(tx, cooperative_id, day).get(bale, 0)
     if not 0 < pieces <= left:
         raise LotRefused(
@@ -121,6 +147,7 @@ def take_out(tx: Transaction, lot: Lot, bales: LotBales, *, at: datetime) -> Non
 
 def leave(tx: Transaction, lot: Lot, cooperative_id: str, day: date) -> None:
     """The bales of a lot leave a cooperative's store with it. Raises LotRefused where the store has not so many any more."""
+    storeroom.hold(tx, cooperative_id)
     there = storeroom.at(tx, cooperative_id, day).pieces
     wanted: dict[Bale, int] = {}
     for each in of_lot(tx, lot):

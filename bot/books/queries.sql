@@ -908,6 +908,10 @@ values (:id, :cooperative_id, :day, :kind, :bale_g, :pieces, :entered_at, :messa
 select kind, bale_g, sum(pieces) as pieces from bales
 where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
 
+-- name: hold_store
+-- A cooperative's store, held until the transaction ends: whoever is about to take something out of it waits.
+update cooperatives set name = name where id = :cooperative_id returning id;
+
 -- name: add_store_count
 -- What was counted at a store, against what the books had.
 insert into store_counts (id, cooperative_id, day, kind, bale_g, expected_g, grams, entered_at, message_id)
@@ -1129,6 +1133,23 @@ group by kind, bale_g order by kind, bale_g;
 select kind, bale_g, sum(pieces) as pieces from lot_bales
 where cooperative_id = :cooperative_id and left_on <= :day and taken_out_at is null
 group by kind, bale_g order by kind, bale_g;
+
+-- name: lots_of_cooperative
+-- The last lots that were begun, with the grams of a cooperative's receipts in each, and its bales; none of it where there is none.
+select l.id, l.name, l.closed_at,
+    (
+        select sum(t.grams) from lot_takes t join cooperative_farms f on f.farm_id = t.farm_id
+        where t.lot_id = l.id and t.taken_out_at is null and f.cooperative_id = :cooperative_id
+    ) as grams,
+    (
+        select sum(b.pieces) from lot_bales b
+        where b.lot_id = l.id and b.taken_out_at is null and b.cooperative_id = :cooperative_id
+    ) as pieces,
+    (
+        select sum(b.pieces * b.bale_g) from lot_bales b
+        where b.lot_id = l.id and b.taken_out_at is null and b.cooperative_id = :cooperative_id
+    ) as bale_grams
+from lots l order by l.id desc limit :most;
 
 -- name: bales_ever_in_lots
 -- Bales of a grade and weight in open and closed lots.

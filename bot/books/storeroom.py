@@ -82,6 +82,11 @@ class Storeroom:
         }
 
 
+def hold(tx: Transaction, cooperative_id: str) -> None:
+    """Hold a store until the transaction ends, before looking what is there to be taken: nothing leaves it twice."""
+    tx.run("hold_store", cooperative_id=cooperative_id)
+
+
 def at(tx: Transaction, cooperative_id: str, day: date) -> Storeroom:
     """The store by the books at the end of a day."""
     when = {"cooperative_id": cooperative_id, "day": day.isoformat()}

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Sequence
 from datetime import timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from flask import render_template
 
@@ -9,6 +11,7 @@ from bot.books import Transaction, lot_bales
 from bot.books.convert import folded
 from bot.books.cooperative_file import kind_of_price
 from bot.books.farm_settings import FORMS
+from bot.books.lot_bales import LotOfCooperative
 from bot.books.storeroom import Bale
 from bot.pages.forms import CannotDo, field, number
 from bot.pages.office import Seen
@@ -20,8 +23,8 @@ from bot.talk.desk import Outcome
 from bot.talk.office import Office
 from bot.week.closing import kind_name
 
-#: Days that the page looks back.
-DAYS = 60
+#: Days that the page looks back, and lots of which it shows those with something of the cooperative.
+DAYS, MOST_LOTS = 60, 40
 
 #: A kind: its name, a note beside it, and what moved.
 Written = tuple[str, str, tuple[tuple[str, str], ...]]
@@ -48,8 +51,17 @@ def show(tx: Transaction, page: Seen, problem: str) -> str:
         steps=written,
         asked=[said(speech, row.question) for row in rows if row.told],
         forms=forms_of(speech),
+        lots=[_lot(page, each) for each in lot_bales.lots_of(tx, page.cooperative.id, MOST_LOTS)],
         problem=problem,
     )
+
+
+def _lot(page: Seen, lot: LotOfCooperative) -> tuple[str, str, str, str, str]:
+    """A lot for sale: its name, whether it is sold, bales, their kilos, and those of the receipts."""
+    speech, zone = page.speech, ZoneInfo(page.cooperative.timezone)
+    sold = speech.say("open") if lot.closed_at is None else speech.dated_year(lot.closed_at.astimezone(zone).date())
+    baled, received = (speech.measured(Decimal(each) / 1000) for each in (lot.bale_grams, lot.grams))
+    return lot.name, sold, str(lot.pieces), baled, received
 
 
 def _tables(

@@ -57,6 +57,12 @@ def _before_bales(facts: Facts) -> list[Decimal]:
     return [one.value for one, word in pairs if one.value is not None and taking.said(word.text) == "bales"]
 
 
+def _held(office: Office) -> Storeroom:
+    """What should be at the store, for somebody who is about to take of it: others wait until he has."""
+    storeroom.hold(office.tx, office.cooperative.id)
+    return _there(office)
+
+
 def _there(office: Office) -> Storeroom:
     return storeroom.at(office.tx, office.cooperative.id, office.today)
 
@@ -113,7 +119,7 @@ def press(office: Office, bale: Bale, pieces: int) -> Outcome:
     """Sheets become bales. More than the sheets that should be there is not entered: they have to be counted first."""
     if not LIGHTEST_BALE_KG <= bale.kg <= HEAVIEST_BALE_KG:
         return _no_weight(office)
-    there = _there(office).sheets.get(bale.kind, Decimal(0))
+    there = _held(office).sheets.get(bale.kind, Decimal(0))
     if bale.kg * pieces > there:
         enough, _ = whole_bales(max(there, Decimal(0)), bale.kg)
         text = office.tongue.say(
@@ -173,7 +179,7 @@ def left(office: Office, rest: str, facts: Facts) -> Outcome:
 
 def leave(office: Office, kind: str, kg: Decimal) -> Outcome:
     """So many kg of a kind left the store, in no bales. More than should be there is not entered."""
-    there = _there(office).sheets.get(kind, Decimal(0))
+    there = _held(office).sheets.get(kind, Decimal(0))
     name = kind_name(office.tongue, kind)
     if not 0 < kg <= there:
         text = office.tongue.say(
@@ -244,7 +250,7 @@ def _bale(office: Office, kind: str, kg: Decimal | None) -> tuple[Bale, int]:
 
 def _free(office: Office, kind: str, kg: Decimal | None) -> tuple[Bale, int]:
     """The bales of a grade that are meant, and how many of them are in no lot: those of a lot leave with it."""
-    bale, _ = _bale(office, kind, kg)
+    bale, _ = _meant(office, _held(office).pieces, kind, kg)
     return bale, max(lot_bales.free(office.tx, office.cooperative.id, office.today).get(bale, 0), 0)
 
 

@@ -31,6 +31,7 @@ WHOLE_TABLES = {
     "all_plots",
     "all_lots",
     "cooperatives_of_grower",
+    "lots_of_cooperative",
 }
 
 

@@ -12,10 +12,13 @@ import time_machine
 from click.testing import CliRunner
 from pypdfium2 import PdfDocument
 
+from bot.app import create_app
 from bot.books import lot_bales, lots, storeroom
 from bot.books.lots import LotRefused
 from bot.books.storeroom import Bale
 from bot.cli import main
+from bot.pages import links
+from bot.settings import Settings
 from bot.speech.language import LANGUAGES, SOURCE
 from tests.speech.leftover import english_in
 from tests.talk.cooperative import HANA, START, Cooperative, opened
@@ -219,3 +222,22 @@ def test_bales_of_a_closed_lot_stay_in_it(trade: Trade) -> None:
         lot = lots.named(tx, "A")
         with pytest.raises(LotRefused, match="closed"):
             lot_bales.add(tx, lot, trade.hills.cooperative.id, BALE, 1, day=TODAY, at=datetime.now(UTC))
+
+
+def test_the_store_page_shows_the_lots_of_the_cooperative_with_bales_and_receipts(trade: Trade) -> None:
+    with_receipts(trade)
+    trade.lot("bales", "A", "9", "RSS3")
+    trade.lot("new", "Empty")
+    settings = Settings(trade.folder / "books.sqlite", link_key="a key for the test")
+    client = create_app(settings, trade.hills.books, lambda: START + timedelta(hours=4)).test_client()
+    link = links.cooperative_path(settings, trade.hills.cooperative.id, trade.hills.hana.id) + "/store"
+
+    before = client.get(link).get_data(as_text=True)
+    trade.lot("close", "A")
+    after = client.get(link).get_data(as_text=True)
+
+    row = '<th scope="row">A</th><td class="text">{}</td><td>9</td><td>999.99</td><td>1,340</td>'
+    assert row.format("open") in before
+    assert "9 of them in lots" in before
+    assert row.format("18 Mar 2026") in after
+    assert "Empty" not in after
