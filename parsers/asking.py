@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
 
-from parsers.facts import Fact, Facts
+from parsers.facts import BREAKS, Fact, Facts
 from parsers.farm_names import THAI_TITLES, TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
 from parsers.spelling import composed
@@ -276,7 +276,16 @@ def _farms(facts: Facts, setting: Setting) -> list[tuple[int, str]]:
     left = _left_behind(facts)
     runs = [run for run in _unknown_runs(facts) if not any(run[0] in span for span in left)]
     after = [run for run in runs if run[0] > 0 and _is_link(facts, run[0] - 1)]
-    return after or (runs[:1] if setting.role is Role.COLLECTOR else [])
+    return after or (_nearest_run(facts, runs) if setting.role is Role.COLLECTOR else [])
+
+
+def _nearest_run(facts: Facts, runs: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Of several unknown names the one of the sentence that holds the first quantity (`typing mistake, Ama was 89 kg`)."""
+    first = next((fact.at for fact in facts.of("sheets", "kg")), None)
+    if first is None or len(runs) < 2 or not facts.has("fix"):
+        return runs[:1]
+    start = max((at for at in range(first) if facts.items[at].text in BREAKS), default=-1)
+    return [run for run in runs if start < run[0] < first][:1] or runs[:1]
 
 
 def _at_heads(facts: Facts, groups: list[list[Fact]]) -> list[tuple[int, str]]:

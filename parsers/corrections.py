@@ -45,8 +45,20 @@ def figure_was(facts: Facts) -> Decimal | None:
         after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3 and fact.clause == denied.clause]
         if after:
             return after[0].value
-    sent = sent_before(facts)
+    sent = sent_before(facts) or said_before(facts)
     return sent.value if sent is not None else None
+
+
+def said_before(facts: Facts) -> Fact | None:
+    """`I said 13, it is rather 12`: the first of two figures, behind a word for what was sent, a correction between them."""
+    quantities = facts.of("litres", "number", "kg", "sheets")
+    if len(quantities) != 2:
+        return None
+    first, second = quantities
+    sent = any(0 < first.at - each.at <= 3 for each in facts.of("texting"))
+    between = any(first.at < each.at < second.at for each in facts.of("fix", "self"))
+    block = any(first.at < each.at < second.at for each in facts.of("block", "day"))
+    return first if sent and between and not block else None
 
 
 def sent_before(facts: Facts) -> Fact | None:
@@ -101,7 +113,7 @@ def day_was(facts: Facts) -> date | None:
 
 def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
-    if set_right(facts) or _sent_wrong(facts):
+    if set_right(facts) or _sent_wrong(facts) or _takes_back_first(facts):
         return True
     if not facts.has("fix", "not", "instead"):
         return False
@@ -121,6 +133,15 @@ def is_fix(facts: Facts) -> bool:
     return bool(strong) or contrast
 
 
+def _takes_back_first(facts: Facts) -> bool:
+    """`ay no, perdón, zapote fueron 16`: two words of correction before anything else is said, and the figure behind them."""
+    first = facts.found[:2]
+    marks = {fact.at for fact in facts.of("self", "fix", "decline") if fact.clause < 2}
+    figures = facts.of("litres", "number", "kg", "sheets")
+    opens = bool(first) and first[0].at == 0 and first[0].kind in ("self", "decline")
+    return opens and len(marks) > 1 and bool(figures) and figures[0].at > max(marks) and figures[0].clause > 1
+
+
 def _sent_wrong(facts: Facts) -> bool:
     """`A1 is 12.5 litres, I wrote the wrong figure`: a word for sending, and right behind it that it was wrong."""
     wrong = any(0 < no.at - sent.at <= 2 for sent in facts.of("texting") for no in facts.of("decline"))
@@ -131,6 +152,7 @@ def _excuses(fact: Fact, facts: Facts) -> bool:
     """`sorry, the text comes late`: an excuse in a clause of its own, which holds no figure."""
     here = {each.kind for each in facts.found if each.clause == fact.clause}
     late = bool(here & {"late", "late_report"}) and "texting" in here
+    late = late or "phone" in here  # `my number changed`
     return late and not here & {"litres", "number", "kg", "sheets", "block"}
 
 
@@ -142,7 +164,9 @@ def set_right(facts: Facts) -> bool:
         right = [each for each in figures if each.clause == sent.clause + 1]
         if len(wrong) == 2 and any(wrong[0].at < fix.at < wrong[1].at for fix in facts.of("fix")):
             return True  # `I said 15 and half but it is 14 and half`
-        if len(wrong) == len(right) == 1 and any(wrong[0].at < fix.at < right[0].at for fix in facts.of("fix")):
+        if len(wrong) == len(right) == 1 and any(
+            wrong[0].at < fix.at < right[0].at for fix in facts.of("fix", "no", "self")
+        ):
             return not any(each.clause == sent.clause + 1 for each in facts.of("day", "block"))
     return False
 
@@ -199,7 +223,7 @@ def _is_denial(fact: Fact, facts: Facts) -> bool:
 #: Words that correct only together with something else.
 WEAK = frozenset({
     "cetait", "it is", "is", "es", "fue", "era", "son", "sorry", "excusez", "texcuse", "pardon", "perdon", "disculpe", "disculpa", "maaf",
-    "xin loi", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
+    "xin loi", "pasensya", "pasensiya", "sori po", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
     "เป็น", "ขอโทษ", "โทษที", "ขอโทด", "pas", "fueron", "eran", "dispense", "not", "bukan", "non",
 })  # fmt: skip
 

@@ -6,7 +6,7 @@ from parsers import corrections
 from parsers.facts import UNIT_WORDS, VESSEL, Fact
 from parsers.reading import ALL_BLOCKS, Record, Role, What
 from parsers.spelling import is_latin
-from parsers.weighing import Weighing, block_name
+from parsers.weighing import LEADING, Weighing, block_name
 
 #: So many times less than usual is little for a block.
 LOW = 4
@@ -16,9 +16,6 @@ VOLUMES = ("litre", "kg", "container", "own_container", "half")
 
 #: What stands where the next block is named.
 NAMING = frozenset({"ignore", "block", "own_block", "from", "chat"})
-
-#: Articles that stand before the number of a block.
-LEADING = frozenset({"la", "le", "el", "the", "yang", "yg", "con", "cai"})
 
 #: Hours are said up to this number.
 LAST_HOUR = 12
@@ -78,6 +75,7 @@ class Doubting(Weighing):
         for fact in self.told.of("number"):
             behind = items[fact.at + 1] if fact.at + 1 < len(items) else None
             unknown = behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 3
+            unknown = unknown or (behind is not None and behind.kind == "word" and self._two_unknown(fact.at + 1))
             for each in records if unknown else ():
                 usual = self._usual(each.block)
                 counted = each.what is What.LATEX and each.litres is not None and each.litres == fact.value
@@ -86,6 +84,11 @@ class Doubting(Weighing):
             if unknown and self._goes_on_behind(fact) and all(each.litres != fact.value for each in records):
                 return next((each.block for each in records if each.what is What.LATEX), None)
         return None
+
+    def _two_unknown(self, at: int) -> bool:
+        """Whether two words stand there of which nothing is understood (`4 ka punoan`)."""
+        words = self.facts.items[at : at + 2]
+        return len(words) == 2 and all(item.kind == "word" and not item.tags for item in words)
 
     def _entered_denied(self, records: list[Record]) -> str | None:
         """`I did not get 32 litres, I got 22`: the figure that would be entered is the one that is denied."""
@@ -242,7 +245,7 @@ class Doubting(Weighing):
 
     def _taken_back(self, fact: Fact, entered: list[Fact]) -> bool:
         """`19 no wait 21`, `21 not 19`: denied, or followed by a word of correction and the figure that is entered."""
-        if fact.value == corrections.figure_was(self.facts):
+        if fact.value == corrections.figure_was(self.told):
             return True
         if any(0 < fact.at - each.at <= 3 for each in self.told.of("not", "no")):
             return True

@@ -105,6 +105,8 @@ SPOKEN_LETTERS: Mapping[str, str] = {
     "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
     "ge": "g", "ef": "f", "er": "r", "ar": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
     "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
+    "enne": "n", "esse": "s", "emme": "m", "erre": "r", "effe": "f", "ache": "h", "hache": "h", "jota": "j", "ell": "l",
+    "ess": "s", "vee": "v", "zee": "z", "zed": "z", "aitch": "h", "eff": "f", "gee": "g", "ex": "x", "cue": "q",
     "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
 }  # fmt: skip
 

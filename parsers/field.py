@@ -107,7 +107,10 @@ class Field(Sheets):
         counts = self.facts.of("trees") or self.facts.of("number")
         if latex:
             counts = [each for each in counts if each.clause in said]
-        if not counts or any(each.clause in said for each in latex):
+        beside = [each for each in latex if each.clause in said]
+        if beside and counts and counts[0].kind == "trees" and counts[0].at > max(each.at for each in beside):
+            beside = []  # `L9 9 litres, 4 trees without milk` in one breath
+        if not counts or beside:
             return []
         words = self.facts.of("dry_trees")
         if words and len(counts) > 1:

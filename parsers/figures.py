@@ -24,6 +24,9 @@ CURRENCIES = frozenset(
 #: Words that stand only before an hour, also where a block has the same number.
 BEFORE_HOURS = frozenset({"jam", "pukul", "pkl", "jm", "ตี", "luc"})
 
+#: Some write the number of a phone in two halves of so many figures.
+HALF_A_NUMBER = 5
+
 #: Minutes that people say behind an hour.
 MINUTES = frozenset({10, 15, 20, 30, 40, 45, 50})
 
@@ -117,6 +120,8 @@ class Figures(Units):
             item.has("own_block") and self._is(-1, "from") and self.facts.has("trees")
         ):
             self._quantity("trees", value, 1)
+        elif after.key == "na" and self._is(2, "tree") and not item.has("own_block"):
+            self._quantity("trees", value, 3)  # `4 na puno`
         elif after.has("tree") and self._recent("drc", 2) and 10 <= value <= 65:
             self._bare(item, value)  # `drc 32 arbres saignés 590`
         elif after.has("tree"):
@@ -196,7 +201,17 @@ class Figures(Units):
             after is not None and after.kind == "word" and after.has("block") and not after.has("litre", "own_block")
         )
         all_of = self._is(-1, "all") or item.has("spelled")
-        if not counted or named or not all_of or item.value != len(self.blocks) or len(self.blocks) < 2:
+        ends = after is None or (after.kind == "sign" and after.text in ",;.!\n")
+        if (
+            self._is(-1, "all")
+            and item.has("spelled")
+            and ends
+            and item.value is not None
+            and item.value in self.counts
+        ):
+            self.at += 1  # `DRC 34 in all three`
+            return True
+        if not counted or named or not all_of or item.value not in self.counts:
             return False
         self._note("all")
         self._note("together")
@@ -291,7 +306,9 @@ class Figures(Units):
         return unknown and not here & {"litres", "kg", "number", "drc", "latex", "block"}
 
     def _phone(self, item: Item) -> bool:
-        long = len(item.text) >= 7 and item.text.isdecimal()
+        beside = self._next()
+        halves = beside is not None and len(item.text) == len(beside.text) == HALF_A_NUMBER and beside.text.isdecimal()
+        long = (len(item.text) >= 7 or halves) and item.text.isdecimal()
         led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
         pairs = [self._next(step) for step in range(4)]
         in_pairs = all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)

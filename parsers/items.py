@@ -19,7 +19,7 @@ from parsers.farm_names import Names, bare_name
 from parsers.meanings import Item
 from parsers.mending import is_of_a_phrase, is_of_the_thumb, with_measures, with_phrases
 from parsers.reading import Setting
-from parsers.sounds import heard_as, known_by_sound
+from parsers.sounds import heard_as, known_by_sound, sound
 from parsers.spelling import Token, bare, fold, is_latin, tokens
 from parsers.words import Lexicon, Meaning
 
@@ -39,7 +39,7 @@ MOST_ITEMS = 400
 def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     """The items of a text in this setting."""
     names = Names.of(setting)
-    lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks)
+    lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks) or _short_for_block(text, setting)
     found = cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
     if lexicon.language == "fr":
         found = short_de(found, lexicon)
@@ -55,6 +55,14 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     if lexicon.language == "vi" and not text.isascii() and any("\u00c0" <= each <= "\u1ef9" for each in text):
         out = [_with_marks_meant(item, lexicon) for item in out]
     return with_measures(_with_near_blocks(out, setting), names, lexicon)
+
+
+def _short_for_block(text: str, setting: Setting) -> bool:
+    """`l1 18l` where there is a block 1 and none is called 11: a Vietnamese `lô`, not a one."""
+    if setting.language != "vi":
+        return False
+    led = [name for name in re.findall(r"(?<!\w)[lL](\d)(?!\d)", text) if name in setting.blocks]
+    return bool(led) and all(f"1{name}" not in setting.blocks for name in led)
 
 
 def _with_marks_meant(item: Item, lexicon: Lexicon) -> Item:
@@ -182,6 +190,9 @@ def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | N
         run = found[at : at + size]
         if any(token.kind == "p" and not token.glued for token in run[1:]):
             continue
+        measures = size > 1 and len(run[0].bare) == 1 and run[0].glued and at and found[at - 1].kind == "d"
+        if measures and not run[1].glued:
+            continue  # `9L 4 trees`: the letter is the unit of the figure before it
         key = " ".join(token.bare if token.kind == "w" else token.word for token in run)
         name = names.by_key.get(key)
         if name is not None:
@@ -239,7 +250,7 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
         if block is not None:
             unknown.tags, unknown.name = {"own_block": block, "slip": token.bare}, block
             return unknown
-        vessel = _without_vowels(token.bare, names) if counted else None
+        vessel = _vessel(token.bare, names, lexicon) if counted else None
         unknown.tags = {"container": 0, "own_container": vessel} if vessel else {}
         return unknown
     if corrected in names.by_key:
@@ -284,6 +295,20 @@ def _stem(word: str, lexicon: Lexicon) -> str | None:
         return None
     stems = [word.removesuffix(each) for each in _BEHIND if word.endswith(each)]
     return next((stem for stem in stems if len(stem) > SHORT_WORD and stem in lexicon.phrases), None)
+
+
+#: So many letters of a vessel must be heard behind a number.
+SHORTEST_VESSEL = 2
+
+
+def _vessel(word: str, names: Names, lexicon: Lexicon) -> str | None:
+    """A vessel of the farm behind a number, by its consonants or its sound (`1 seo`, a `seau`)."""
+    vessels = {key: meant for key, (tag, meant) in names.by_key.items() if tag == "own_container" and " " not in key}
+    heard = sound(word, lexicon.language, SHORTEST_VESSEL)
+    alike = {
+        meant for key, meant in vessels.items() if heard and sound(key, lexicon.language, SHORTEST_VESSEL) == heard
+    }
+    return alike.pop() if len(alike) == 1 else _without_vowels(word, names)
 
 
 _VOWELS = re.compile("[aeiouy]")

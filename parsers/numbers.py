@@ -195,7 +195,7 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
     if item.has("times"):
         times = int(item.tags["times"])
         if current == 0:  # `หนึ่งร้อยสิบ`: ten without a one before it
-            return total > 0 and times < 100
+            return total > 0 and (times < 100 or (times == 100 and total % 1000 == 0 and not item.has("number")))
         if times == 10 and current % 100 >= 10:  # `สิบสี่ สิบหก` are two numbers
             return False
         return current > 0 and (times >= 100 or current % 10 > 0 or not item.has("number"))

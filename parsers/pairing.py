@@ -289,6 +289,9 @@ class Pairing(Gathering):
                 chosen = of_latex
             records = [self._latex_record(fact, self.own[0], unit, len(chosen)) for fact in chosen]
             return self._plausible(self._with_drc(records, []))
+        if self.facts.has("each") and self.facts.has("all") and len(quantities) == 1 and len(self.own) > 1:
+            records = [self._latex_record(quantities[0], name, unit, 1) for name in self.own]
+            return self._plausible(self._with_drc(records, []))  # `les deux parcelles 20 litres chacune`
         if not self.own and self.setting.role is Role.COLLECTOR:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, litres=quantities[0].value)])
         record = self._latex_record(quantities[0], None, unit, 1)

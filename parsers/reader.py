@@ -6,6 +6,7 @@ from decimal import Decimal
 from parsers import asking, corrections
 from parsers.facts import Fact, Facts
 from parsers.field import Field
+from parsers.figures import THOUSANDS
 from parsers.reading import About, Ask, Intent, Query, Reading, Record, Role, What
 
 
@@ -272,6 +273,7 @@ class Reader(Field):
         if len(grades) < 2 or len(values) < len(grades):
             return []
         day, _ = self.day_of(None)
+        values = [self._in_thousands(each) for each in values]
         found = [(grade, next((each for each in values if each.at > grade.at), None)) for grade in grades]
         if day is None or any(value is None for _, value in found):
             return []
@@ -281,6 +283,13 @@ class Reader(Field):
             for grade, value in found
             if value is not None
         ]
+
+    def _in_thousands(self, price: Fact) -> Fact:
+        """A bare price with a mark before three figures (`55.000`): nobody texts thousandths."""
+        text = self.facts.items[price.at].text
+        if price.kind != "number" or THOUSANDS.fullmatch(text) is None:
+            return price
+        return replace(price, value=Decimal(text.replace(".", "").replace(",", "")))
 
     def _nothing(self) -> Reading:
         if self.facts.has("undo"):

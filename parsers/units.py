@@ -192,9 +192,9 @@ class Units(Walk):
             return self.at + step + 1, litres + rest  # `a bucket + 4`
         vessel = unit is not None and number is not None and number.kind == "number" and unit.has("own_container")
         if vessel and unit is not None and number is not None and litres is not None:
-            return self.at + step + 2, litres + sign * (number.value or 0) * self.containers[
-                str(unit.tags["own_container"])
-            ]
+            size = self.containers[str(unit.tags["own_container"])]
+            self.at, total = self.at + step + 2, litres + sign * (number.value or 0) * size
+            return self._with_rest(total) if self._is(0, "plus") or self._is_sign(0, "+") else (self.at, total)
         if sign < 0 and litres is not None and self._is(step, "half") and self._is(step + 1, "litre"):
             return self.at + step + 2, litres - Decimal("0.5")
         one = self._next(step + 1)
@@ -297,7 +297,7 @@ class Units(Walk):
         unit = self._next(length - 1)
         after = self._next(length + 1)
         follows = after is not None and (
-            (after.kind == "sign" and after.text in "-=:" and after.glued)
+            (after.kind == "sign" and after.text in "-=:/" and after.glued)
             or after.kind == "number"
             or after.has("litre")
             or (after.glued and after.kind == "word")
