@@ -233,6 +233,11 @@ def close(
     return (newest or 0) + 1
 
 
+def in_use(tx: Transaction, cooperative_id: str) -> bool:
+    """Whether a cooperative keeps its growers' money here; one that pays them elsewhere leaves all its receipts open."""
+    return bool(tx.run("pays_out", cooperative_id=cooperative_id))
+
+
 def closed(tx: Transaction, cooperative_id: str, most: int) -> list[Closed]:
     """The last pay-outs of a cooperative, the newest first."""
     return [_closed(row) for row in tx.run("payouts_of_cooperative", cooperative_id=cooperative_id, most=most)]

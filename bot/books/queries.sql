@@ -1237,6 +1237,14 @@ select * from payouts where farm_id = :farm_id and cooperative_id = :cooperative
 select p.*, f.name as farm from payouts p join farms f on f.id = p.farm_id
 where p.cooperative_id = :cooperative_id order by p.number desc limit :most;
 
+-- name: pays_out
+-- Whether a cooperative ever closed a pay-out, set a levy, or wrote something down that comes off.
+select c.id from cooperatives c where c.id = :cooperative_id and (
+    exists (select 1 from payouts p where p.cooperative_id = c.id)
+    or exists (select 1 from levies l where l.cooperative_id = c.id)
+    or exists (select 1 from grower_money m where m.cooperative_id = c.id)
+);
+
 -- name: payouts_of_farm
 -- The last pay-outs of a cooperative to a farm, the newest first.
 select p.*, f.name as farm from payouts p join farms f on f.id = p.farm_id

@@ -88,7 +88,8 @@ def _day(tx: Transaction, page: Seen, problem: str) -> str:
     nobody = [(each, ready_words(page.speech, each.waiting)) for each in seen.nobody_home]
     shown = {"seen": seen, "prices": prices, "waiting": waiting, "nobody": nobody, "problem": problem}
     shown["forms"] = storeroom.forms_of(page.speech)
-    shown["due"] = paying_out.to_pay(tx, page.cooperative) if page.day == page.today else None
+    if page.day == page.today:
+        shown["due"] = paying_out.to_pay(tx, page.cooperative, seen.amount, len(seen.cash))
     return render_template("cooperative.html", page=page, speech=page.speech, **shown)
 
 

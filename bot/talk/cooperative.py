@@ -96,8 +96,10 @@ def _stop_or_start(office: Office, *, stops: bool) -> Outcome:
 def _day(office: Office, _rest: str, facts: Facts) -> Outcome:
     days = [fact.day.day for fact in facts.of("day") if fact.day is not None and fact.day.day is not None]
     day = days[0] if days and days[0] <= office.today else office.today
-    due = paying_out.to_pay(office.tx, office.cooperative) if day == office.today else None
-    return Outcome(Kind.ANSWERED, in_words(closing(office.tx, office.cooperative, day), office.tongue, due))
+    seen, due = closing(office.tx, office.cooperative, day), None
+    if day == office.today:
+        due = paying_out.to_pay(office.tx, office.cooperative, seen.amount, len(seen.cash))
+    return Outcome(Kind.ANSWERED, in_words(seen, office.tongue, due))
 
 
 def _link(office: Office) -> Outcome:

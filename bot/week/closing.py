@@ -312,10 +312,11 @@ def _write(tx: Transaction, cooperative: Cooperative, now: datetime, link: Calla
     ]
     if not waiting_for or not _is_collecting_day(tx, cooperative, day):
         return 0
-    seen, to_pay = closing(tx, cooperative, day), paying_out.to_pay(tx, cooperative)
+    seen = closing(tx, cooperative, day)
+    cash = paying_out.to_pay(tx, cooperative, seen.amount, len(seen.cash))
     for each in waiting_for:
         address = None if link is None else link(cooperative.id, each.id)
-        text = economical(in_words(seen, tongue(each.language), to_pay, address))
+        text = economical(in_words(seen, tongue(each.language), cash, address))
         outbox.put(
             tx,
             to=each.number,

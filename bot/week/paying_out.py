@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from bot.books import Transaction
+from bot.books import Transaction, payouts
 from bot.books.cooperatives import Cooperative
-from bot.reckon import payouts
+from bot.reckon import payouts as reckoned
 from bot.reckon.pay_terms import decimals
 from bot.speech.language import Tongue
 
@@ -25,9 +25,14 @@ class ToPay:
     paid: Decimal
 
 
-def to_pay(tx: Transaction, cooperative: Cooperative) -> ToPay:
-    """The cash that pay-outs to all growers need now."""
-    due = [each for each in payouts.everybody(tx, cooperative) if each.has_receipts]
+def to_pay(tx: Transaction, cooperative: Cooperative, of_day: Decimal, growers: int) -> ToPay:
+    """The cash that pay-outs to all growers need now.
+
+    Where pay-outs were never used, receipts of years are open that were paid elsewhere: it is what the day's receipts came to.
+    """
+    if not payouts.in_use(tx, cooperative.id):
+        return ToPay(growers, of_day, ZERO, of_day)
+    due = [each for each in reckoned.everybody(tx, cooperative) if each.has_receipts]
     receipts = sum((each.sums.receipts for each in due), ZERO)
     paid = sum((each.sums.paid for each in due), ZERO)
     return ToPay(len(due), receipts, receipts - paid, paid)

@@ -101,6 +101,7 @@ def test_a_grower_has_accounts_with_his_cooperative_and_with_former_ones(books: 
         cooperatives.add_farm(tx, third.id, farm.id)
 
     with books.transaction() as tx:
+        assert [payouts.in_use(tx, each.id) for each in (first, second, third)] == [True, True, False]
         found = {each.cooperative.name: each for each in accounts(tx, farm, most=5)}
         assert list(found) == ["First", "Second", "Third"]
         assert [len(each.closed) for each in found.values()] == [1, 0, 0]

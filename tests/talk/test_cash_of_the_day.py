@@ -75,7 +75,7 @@ def test_more_off_than_is_due_is_told_as_what_comes_off_now(hills: Cooperative) 
 
 def test_the_cash_adds_up(hills: Cooperative) -> None:
     with hills.books.transaction() as tx:
-        due = paying_out.to_pay(tx, hills.cooperative)
+        due = paying_out.to_pay(tx, hills.cooperative, Decimal(0), 0)
 
     assert due.receipts - due.off == due.paid == Decimal("20.51")
 
@@ -86,10 +86,22 @@ def test_it_takes_no_more_parts_than_before(hills: Cooperative, language: str) -
         hana = people.person_by_number(tx, HANA)
         assert hana is not None
         people.set_language(tx, hana.id, language)
-        seen, due = closing(tx, hills.cooperative, START.date()), paying_out.to_pay(tx, hills.cooperative)
+        seen = closing(tx, hills.cooperative, START.date())
+        due = paying_out.to_pay(tx, hills.cooperative, seen.amount, len(seen.cash))
         said = in_words(seen, tongue(language), due)
         gross = paying_out.ToPay(due.growers, due.receipts, Decimal(0), due.receipts)
         before = in_words(seen, tongue(language), gross)
 
     assert count_parts(economical(said)).parts <= count_parts(economical(before)).parts
     assert tongue(language).fixed(due.off, 2) in said
+
+
+def test_where_no_pay_outs_are_kept_it_is_what_the_days_receipts_came_to(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    hills = Cooperative(opened(tmp_path_factory.mktemp("another")))
+    hills.text("took 24 sheets 11.8 kg rss3 from Ama", day=-7)
+    hills.text("took 10 sheets 5 kg rss3 from Yaw")
+
+    assert "Pay out 7.75 USD to 1 grower." in str(hills.text("day", HANA).text)
+    hills.books.close()
