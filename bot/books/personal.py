@@ -64,9 +64,10 @@ def everything_about(tx: Transaction, person: Person) -> dict[str, Any]:
 
 def _collecting(tx: Transaction, person: Person) -> dict[str, Any]:
     """Cooperatives that he manages, rounds that he goes, and what he disputed."""
-    rounds = places.stops_of(tx, person.id)
+    rounds, chosen = places.stops_of(tx, person.id), cooperatives.chosen(tx, person.id)
     return {
         "manages": [each.name for each in cooperatives.managed_by(tx, person.id)],
+        "chose_cooperative": None if chosen is None else cooperatives.cooperative(tx, chosen).name,
         "rounds": [{"weekday": weekday, "place": name} for weekday, name in rounds],
         "disputes": [
             {"at": each.raised_at.isoformat(), "said": each.said, "outcome": each.outcome}

@@ -168,7 +168,9 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     offices = [Office(tx, each, me, heard.message, now, house, of_several=len(managed) > 1) for each in managed]
     of_cooperative = None
     if offices and heard.said is None:
-        of_cooperative = which_office.answered(offices, lambda at: cooperative.answered(at, has_desk=bool(places)))
+        of_cooperative = which_office.answered(
+            offices, lambda at: cooperative.answered(at, has_desk=bool(places)), has_desk=bool(places)
+        )
     elif offices and heard.said is not None and _is_of_office(tx, me, places, now):
         of_cooperative = office_proof.answer(offices, heard.said, _proven)
     if of_cooperative is not None:

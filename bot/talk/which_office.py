@@ -23,12 +23,12 @@ LONGEST_NAME = 6
 Do = Callable[[Office], Outcome | None]
 
 
-def answered(offices: Sequence[Office], do: Do) -> Outcome | None:
-    """What comes of a manager's text at the cooperative that he means."""
+def answered(offices: Sequence[Office], do: Do, *, has_desk: bool) -> Outcome | None:
+    """What comes of a manager's text at the cooperative that he means; `has_desk` says that he writes about a farm of his too."""
     if len(offices) == 1:
         return do(offices[0])
     of_farm = _of_farm(offices)
-    named = _named(offices) or (None if of_farm is not None else _nearly_named(offices))
+    named = _named(offices) or (None if of_farm is not None else _nearly_named(offices, in_part=not has_desk))
     if named is not None and not named.text.strip(" .,;:!?"):
         return _chosen(named, offices)
     if named is None and _asks_which(offices[0]):
@@ -67,14 +67,17 @@ def _named(offices: Sequence[Office]) -> Office | None:
     return None if _is_part_of_a_farm(best, text) else best
 
 
-def _nearly_named(offices: Sequence[Office]) -> Office | None:
-    """The cooperative whose name stands in the text with a slip of the thumb, or of whose name the whole text is a part."""
+def _nearly_named(offices: Sequence[Office], *, in_part: bool) -> Office | None:
+    """The cooperative whose name stands in the text with a slip of the thumb, or of whose name the whole text is a part.
+
+    A part alone may be the name of a block where he has a farm, so there it is none (`in_part`).
+    """
     text = offices[0].message.text
     near = [pair for each in offices for pair in _alike(each, text)]
     if near:
         (_, written), meant = max(near, key=lambda pair: pair[0])
         return _spelled(meant, written)
-    if len(text.split()) > LONGEST_NAME or taking.opening(text, offices[0].house.words)[0] is not None:
+    if not in_part or len(text.split()) > LONGEST_NAME or taking.opening(text, offices[0].house.words)[0] is not None:
         return None
     name = places.nearest(text, [each.cooperative.name for each in offices])
     meant_all = next((each for each in offices if each.cooperative.name == name), None)

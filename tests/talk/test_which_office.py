@@ -159,3 +159,13 @@ def test_each_cooperative_has_its_own_closing_text_with_its_name(two: Two) -> No
     run_due(two.hills.books, two.hills.at(0, 19.1), None)
 
     assert [each.split(":")[0] for each in two.hills.told(HANA)] == ["Three Hills 18 Mar"]
+
+
+def test_one_who_has_a_farm_too_chooses_by_the_whole_name(two: Two) -> None:
+    with two.hills.books.transaction() as tx:
+        who = {"name": "Hana", "number": HANA, "language": "en", "role": Role.OWNER, "blocks": ()}
+        people.enrol(tx, farm_id=two.zoe.id, at=START, message_id=None, **who)
+
+    assert "from now on" not in str(two.text("valley").text)
+    assert str(two.text("1 12 litres").text).startswith("B1 today 12 L")
+    assert two.text("far valey").text == "Far Valley from now on. Also yours: Three Hills."
