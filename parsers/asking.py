@@ -138,7 +138,7 @@ def dated(facts: Facts, today: date) -> tuple[date, date] | None:
     counted = all(_is_ordinal(facts, each) for each in numbers)  # `for 14th and 15th?`
     if not (counted or led.key in _BEFORE_DAYS or (days and (led.has("plus") or led.text in "-,&"))):
         return None
-    found = [_latest_day(each.value, today) for each in numbers]
+    found = [latest_day(each.value, today) for each in numbers]
     every = [*days, *(each for each in found if each is not None)]
     return (min(every), max(every)) if None not in found else None
 
@@ -149,7 +149,7 @@ def _is_ordinal(facts: Facts, number: Fact) -> bool:
     return behind is not None and behind.glued and behind.key in ("th", "st", "nd", "rd")
 
 
-def _latest_day(number: Decimal | None, today: date) -> date | None:
+def latest_day(number: Decimal | None, today: date) -> date | None:
     """The last day, up to today, with that number in its month."""
     if number is None or number != int(number) or not 1 <= number <= 31:
         return None
@@ -357,11 +357,17 @@ def place(facts: Facts, setting: Setting) -> str | None:
     links = facts.of("at_place")
     if not links and not any(item.has("place") for item in facts.items if item.kind == "word"):
         return None
-    for start in ([fact.at for fact in reversed(links)] or [-1]) + [-1]:
+    for start in ([fact.at for fact in _in_order(links)] or [-1]) + [-1]:
         words = _place_words(facts, start + 1)
         if words:
             return words
     return None
+
+
+def _in_order(links: list[Fact]) -> list[Fact]:
+    """Words for being somewhere, the last first; behind a place that was said, `until` (`ถึงเที่ยง`) names none."""
+    first = [link for link in links if link.at == 0]
+    return first + [link for link in reversed(links) if link not in first]
 
 
 SKIPPED = frozenset({

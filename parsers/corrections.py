@@ -139,7 +139,11 @@ def _takes_back_first(facts: Facts) -> bool:
     marks = {fact.at for fact in facts.of("self", "fix", "decline") if fact.clause < 2}
     figures = facts.of("litres", "number", "kg", "sheets")
     opens = bool(first) and first[0].at == 0 and first[0].kind in ("self", "decline")
-    return opens and len(marks) > 1 and bool(figures) and figures[0].at > max(marks) and figures[0].clause > 1
+    if not opens or not figures:
+        return False
+    words = facts.items[:2]
+    twice = words[0].key.endswith("ๆ") or (len(words) > 1 and words[0].key == words[1].key)
+    return twice or (len(marks) > 1 and figures[0].at > max(marks) and figures[0].clause > 1)
 
 
 def _sent_wrong(facts: Facts) -> bool:
@@ -173,6 +177,8 @@ def set_right(facts: Facts) -> bool:
 
 def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     """A weak word of correction (`sorry`) counts where the book already holds a line for what the text speaks of."""
+    if _lowers(alone, facts, setting):
+        return True
     if not facts.has("fix", "self") or facts.has("again", "late_report"):
         return False  # the book is not looked into for a text that corrects nothing
     mine = {(entry.record.what, entry.record.block, entry.record.day) for entry in setting.entered if entry.mine}
@@ -184,7 +190,31 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
         return any(what in (What.SHEETS_ROLLED, What.SHEETS_DRY) for what, _, _ in mine)
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
+    if _of_another_day(alone, setting):
+        return True
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
+
+
+def _of_another_day(alone: Reading, setting: Setting) -> bool:
+    """`eh, the 15 is yesterday's, today's is 16`: a figure that stands on one of the days is said of another."""
+    said = {(each.block, each.day): each.litres for each in alone.records if each.what is What.LATEX}
+    if len(said) < 2 or len(said) != len(alone.records):
+        return False
+    stands = [
+        entry.record for entry in setting.entered if entry.mine and (entry.record.block, entry.record.day) in said
+    ]
+    return any(one.litres in {v for k, v in said.items() if k != (one.block, one.day)} for one in stands)
+
+
+def _lowers(alone: Reading, facts: Facts, setting: Setting) -> bool:
+    """`block 1 is only 18 litres` where the book holds more of it: a word for only, and a lower figure."""
+    record = alone.records[0] if len(alone.records) == 1 else None
+    only = any(item.kind == "word" and item.has("only") for item in facts.items)
+    if not only or record is None or record.what is not What.LATEX or record.litres is None or facts.has("again"):
+        return False
+    lines = [each.record for each in setting.entered if each.mine and each.record.what is What.LATEX]
+    here = [each.litres for each in lines if (each.block, each.day) == (record.block, record.day) and each.litres]
+    return len(here) == 1 and record.litres < here[0]
 
 
 #: A word of correction speaks of figures within so many words.

@@ -78,6 +78,8 @@ class Finder(Denying):
 
     def _bracket_of_another_day(self) -> bool:
         """`[yesterday: north 24]` beside today's report: what was sent before, copied."""
+        if any(fact.kind == "quoted" and self.at - fact.at <= 2 for fact in self.facts.found):
+            return True  # `Fwd: [...]`
         inside = 1
         while (item := self._next(inside)) is not None and item.text != "]":
             if item.has("day") and item.tags["day"] != 0:

@@ -269,9 +269,14 @@ def _heard(token: Token, names: Names, lexicon: Lexicon) -> str | None:
     if own is not None:
         return own
     known = known_by_sound(token.bare, lexicon)
-    grave = known is not None and any(each.tag in OF_NO_NAME for each in lexicon.phrases[known])
+    named = token.text[:1].isupper() or len(token.bare) < LEAST_HEARD_GRAVE
+    graves = OF_NO_NAME if named else GRAVE | {"not", "no"}
+    grave = known is not None and any(each.tag in graves for each in lexicon.phrases[known])
     return None if grave else known
 
+
+#: From so many letters on a word that is heard may also take something back.
+LEAST_HEARD_GRAVE = 6
 
 #: What a name with a slip's look would do harm as (`don Rigo` is no `digo`).
 OF_NO_NAME = frozenset(
@@ -312,6 +317,7 @@ def _vessel(word: str, names: Names, lexicon: Lexicon) -> str | None:
 
 
 _VOWELS = re.compile("[aeiouy]")
+_TWICE = re.compile(r"(.)\1+")
 
 
 def _without_vowels(word: str, names: Names) -> str | None:
@@ -329,7 +335,7 @@ LEAST_CONSONANTS = 3
 
 def _by_consonants(word: str, names: Names) -> str | None:
     """`kdl` where a block is called Kidul: the one block of the farm that a word without vowels is short for."""
-    if len(word) < LEAST_CONSONANTS or not word.isalpha() or not is_latin(word) or _VOWELS.search(word):
+    if len(word) < LEAST_CONSONANTS or not word.isalpha() or not is_latin(word) or _VOWELS.search(word[1:]):
         return None
     blocks = {key: meant for key, (tag, meant) in names.by_key.items() if tag == "own_block" and key.isalpha()}
     fitting = {meant for key, meant in blocks.items() if len(key) > len(word) and _is_short_for(word, key)}
@@ -337,7 +343,7 @@ def _by_consonants(word: str, names: Names) -> str | None:
 
 
 def _is_short_for(word: str, name: str) -> bool:
-    consonants = _VOWELS.sub("", name)
+    consonants = name[0] + _TWICE.sub(r"\1", _VOWELS.sub("", name[1:]))
     if name[0] != word[0] or consonants[-1:] != word[-1:] or len(word) < len(consonants) - 1:
         return False
     rest = iter(consonants)

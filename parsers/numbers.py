@@ -67,8 +67,17 @@ def _with_decimals(found: list[Item]) -> list[Item]:
         )
         if spoken and digit is not None and digit < 100 and digit == int(digit):
             value = (out[-1].value or 0) + digit / (10 if digit < 10 else 100)
+            second = found[at + 2] if at + 2 < len(found) and digit < 10 and found[at].has("decimal") else None
+            both = (
+                second is not None
+                and second.kind == "number"
+                and second.has("spelled")
+                and 0 < (second.value or 0) < 10
+            )
+            if both and second is not None:
+                value += (second.value or Decimal(0)) / 100  # `seven point two five`
             out[-1] = Item(out[-1].text, out[-1].key, "number", out[-1].glued, {"spelled": 1, "share": 1}, value)
-            at += 2
+            at += 3 if both else 2
         else:
             out.append(found[at])
             at += 1

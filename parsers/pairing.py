@@ -134,10 +134,19 @@ class Pairing(Gathering):
         for fact in kept or blocks:
             if fact.clause not in busy and fact.name in told:
                 continue  # `guards put on trees at hill. river 19 l hill 15 l`
-            if len(self.facts.of("day")) < 2 and any(each.name == fact.name for each in seen):
+            same = next((each for each in seen if each.name == fact.name), None)
+            if len(self.facts.of("day")) < 2 and same is not None:
+                if self._follows(fact, quantities) and not self._follows(same, quantities):
+                    seen[seen.index(same)] = fact  # `I tapped P1 and P2, P1 gave 11 and P2 12.5`
                 continue
             seen.append(fact)
         return seen
+
+    def _follows(self, block: Fact, quantities: list[Fact]) -> bool:
+        """Whether a quantity comes behind a block before another block does."""
+        behind = [each for each in (*self.facts.of("block"), *quantities) if each.at > block.at]
+        nearest = min(behind, key=lambda each: each.at, default=None)
+        return nearest is not None and nearest.kind != "block"
 
     def _rests(self, block: Fact, quantities: list[Fact]) -> bool:
         """A block behind the last quantity with word of rest behind it: `B 17 l, A and C rest`."""

@@ -232,7 +232,7 @@ class Units(Walk):
 
     def _litres(self, value: Decimal) -> None:
         length = 2
-        if any(self._is(step, "fuel") for step in (-1, -2, -3, -4, 2, 3)) and not any(
+        if any(self._is(step, "fuel") and not self._is_money(step) for step in (-1, -2, -3, -4, 2, 3)) and not any(
             self._is(s, "latex") for s in (-2, -1, 2)
         ):
             self._quantity("fuel", value, length)
@@ -255,12 +255,19 @@ class Units(Walk):
         lacking = self._next(length + 1)
         if self._is(length, "less") and lacking is not None and self._ends_here(length + 2):
             few = lacking.value if lacking.kind == "number" else Decimal(lacking.tags.get("number", 0))
+            if few is not None and lacking.has("share") and few > 1:
+                few -= 1  # `moins 1 quart`
             if few is not None and 0 < few < value and not lacking.has("own_block"):
                 self._quantity("litres", value - few, length + 2)  # `duo puluh liter kurang satu`
                 return
         less = self._is(length, "less") and self._is(length + 1, *SHARES)
         share, more = self._share_after(length + less)
         self._quantity("litres", value - share if less else value + share, length + more + less)
+
+    def _is_money(self, step: int) -> bool:
+        """Whether a sum of money follows: what the fuel cost, and no litres of it."""
+        sums = [self._next(step + n) for n in (1, 2, 3)]
+        return any(item is not None and item.kind == "word" and item.has("money") for item in sums)
 
     def _vessel_lacking(self, step: int) -> Decimal | None:
         """How much a vessel holds that is named right behind litres with a word for less before them."""
@@ -332,6 +339,7 @@ class Units(Walk):
             length += 1  # `19 kilos con 200 gramos`
         number, unit = self._next(length), self._next(length + 1)
         grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
+        grams = grams and number is not None and number.text.isdecimal()
         if grams and number is not None and not (unit is not None and unit.has("kg", "litre", "sheet")):
             value, length = value + (number.value or Decimal(0)) / 1000, length + 1
         elif number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):

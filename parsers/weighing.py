@@ -90,6 +90,14 @@ class Weighing(Pairing):
         )
         return self._assembled(quantities, "litres") if quantities else []
 
+    def _named_with_volumes(self, quantities: list[Fact]) -> list[Fact]:
+        """The blocks of the text; those that are named before anything is measured, and again with it, count once."""
+        blocks = self.facts.of("block")
+        first = min((each.at for each in quantities), default=0)
+        again = {each.name for each in blocks if each.at >= first - 3}
+        early = [each for each in blocks if each.at < first - 3 and each.name in again]
+        return [each for each in blocks if each not in early]
+
     def _led_as_block(self, number: Fact) -> bool:
         """`la 13 dio 12`: an article before the number of one of his blocks, which nothing measures."""
         items = self.facts.items
@@ -119,7 +127,11 @@ class Weighing(Pairing):
     def _all_in_one(self, measured: list[Fact]) -> bool:
         """`both blocks together in one tank, 36 litres`: which block gave how much is not said."""
         unnamed = not self.facts.has("block", "day") and len(measured) == 1 and len(self.own) > 1
-        return unnamed and self.facts.has("together") and self.facts.has("all") and not self.facts.has("each")
+        if not unnamed or self.facts.has("each"):
+            return False
+        items = self.facts.items
+        counted = [each.at + 1 < len(items) and items[each.at + 1].has("block") for each in self.facts.of("all")]
+        return any(counted) or (self.facts.has("together") and self.facts.has("all"))
 
     def _named_again(self, number: Fact) -> bool:
         """`drc of 7 is 36`, `the meter for 11 broke`: a number behind such a word names a block that was named before."""
@@ -163,7 +175,7 @@ class Weighing(Pairing):
 
     def _cost(self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...]) -> Terms | None:
         """What speaks against a way of reading the bare numbers; None where it cannot be."""
-        blocks = [(f.at, str(f.name)) for f in self.facts.of("block")]
+        blocks = [(f.at, str(f.name)) for f in self._named_with_volumes([*measured, *numbers])]
         blocks += [
             (n.at, str(block_name(n, self.own))) for n, role in zip(numbers, roles, strict=True) if role == "block"
         ]

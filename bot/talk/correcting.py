@@ -71,12 +71,14 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
         return impossible
     new = tuple(record for record, entry in pairs if entry is None)
     last_said = {entry.id: (record, entry) for record, entry in pairs if entry is not None}
-    changes = [(record, entry) for record, entry in last_said.values() if entry.record != record]
+    gives = "by" in correction.said and worker.id != desk.me.id
+    changes = [(record, entry) for record, entry in last_said.values() if entry.record != record or gives]
     if new and not changes:
         return _nothing_to_change(desk, reading, new)
     if not changes:
         return _stands_so(desk, [entry for _, entry in last_said.values()])
-    changed = [(entry, change(desk, entry, record)) for record, entry in changes]
+    given = worker if "by" in correction.said and worker.id != desk.me.id else None
+    changed = [(entry, change(desk, entry, record, by=given)) for record, entry in changes]
     if new:
         entering.enter(desk, worker, new)
     return _changed(desk, changed)
@@ -143,10 +145,11 @@ def undo(desk: Desk, reading: Reading) -> Outcome:
     return Outcome(Kind.REMOVED, desk.tongue.say("Taken out: {lines}.", lines=said), told_of_removal(desk, found))
 
 
-def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> Entry:
-    """A new line in the place of an older one. It stays the work of the same person. A corrected take ends its dispute.
+def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = (), by: Person | None = None) -> Entry:
+    """A new line in the place of an older one. A corrected take ends its dispute.
 
-    `notes` are new reasons of a take's grade; without any the old ones stay.
+    It stays the work of the same person, unless it is given to another (`by`) by him who sent it. `notes` are new reasons
+    of a take's grade; without any the old ones stay.
     """
     if entry.record.what is What.COLLECTED:
         collecting.settled(desk, entry, disputes.CORRECTED)
@@ -156,8 +159,8 @@ def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()
         desk.tx,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        by=entry.by,
-        via=entry.via if entry.by.id != desk.me.id else None,
+        by=by or entry.by,
+        via=entry.via if by is None else desk.me.number,
         record=record,
         entered_at=desk.sent,
         confirmed=entry.confirmed,
