@@ -25,6 +25,7 @@ def block_was(facts: Facts) -> str | None:
     for denied in facts.of("not", "no") if measured else facts.of("not", "no", "self"):
         near = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         after = [fact for fact in near if fact.clause == denied.clause]
+        after = [] if any(item.text == ":" for item in facts.items[denied.at : after[0].at if after else 0]) else after
         if after and len(blocks) > 1:
             return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
@@ -43,10 +44,18 @@ def figure_was(facts: Facts) -> Decimal | None:
     quantities = facts.of("litres", "number", "kg", "sheets")
     for denied in denials(facts):
         after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3 and fact.clause == denied.clause]
-        if after:
+        if after and not _parted(denied, after[0], facts):
             return after[0].value
     sent = sent_before(facts) or said_before(facts)
     return sent.value if sent is not None else None
+
+
+def _parted(denied: Fact, figure: Fact, facts: Facts) -> bool:
+    """`no le hizo nada: monte 29`: a colon or a block between, so that the no belongs to something else."""
+    between = facts.items[denied.at + 1 : figure.at]
+    return any(item.text == ":" for item in between) or any(
+        denied.at < each.at < figure.at for each in facts.of("block")
+    )
 
 
 def said_before(facts: Facts) -> Fact | None:
@@ -57,6 +66,7 @@ def said_before(facts: Facts) -> Fact | None:
     first, second = quantities
     sent = any(0 < first.at - each.at <= 3 for each in facts.of("texting"))
     between = any(first.at < each.at < second.at for each in facts.of("fix", "self"))
+    between = between or any(item.has("but") for item in facts.items[first.at : second.at] if item.kind == "word")
     block = any(first.at < each.at < second.at for each in facts.of("block", "day"))
     return first if sent and between and not block else None
 
@@ -113,7 +123,7 @@ def day_was(facts: Facts) -> date | None:
 
 def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
-    if set_right(facts) or _sent_wrong(facts) or _takes_back_first(facts):
+    if set_right(facts) or _sent_wrong(facts) or _takes_back_first(facts) or said_before(facts) is not None:
         return True
     if not facts.has("fix", "not", "instead"):
         return False
@@ -130,7 +140,41 @@ def is_fix(facts: Facts) -> bool:
         and any(abs(each.at - fact.at) <= REACH for each in near)
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
-    return bool(strong) or contrast
+    return bool(strong) or contrast or _sorry_it_is(facts)
+
+
+#: Words of excuse, and words for what is so.
+SORRY = frozenset(
+    {
+        "sorry",
+        "sori",
+        "sory",
+        "excusez",
+        "pardon",
+        "perdon",
+        "disculpe",
+        "disculpa",
+        "maaf",
+        "maap",
+        "xin loi",
+        "desole",
+        "dsl",
+    }
+)
+IT_IS = frozenset({"son", "fueron", "eran", "cest", "it is", "cetait", "era", "fue"})
+
+#: A text of so many words is short.
+SHORT = 8
+
+
+def _sorry_it_is(facts: Facts) -> bool:
+    """`perdon el sur son 25`: a short text with a word of excuse at its head, and what the figure of a named block is."""
+    keys = {facts.items[fact.at].key: fact.at for fact in facts.of("fix")}
+    excused = any(key in SORRY and at < 2 for key, at in keys.items())
+    states = any(key in IT_IS for key in keys)
+    other = facts.has("late", "late_report", "texting", "day", "again", "rain", "ask", "question", "not_tapped")
+    named = len({fact.name for fact in facts.of("block")}) == 1 and len(facts.of("litres", "number", "kg")) == 1
+    return excused and states and named and not other and len(facts.items) <= SHORT
 
 
 def _takes_back_first(facts: Facts) -> bool:

@@ -139,7 +139,7 @@ class Doubting(Weighing):
                 behind = items[at + 1]
                 if not self._is_unknown(at):
                     continue
-                vessel = one and behind.has("own_container") and (at == 0 or items[at - 1].kind != "number")
+                vessel = one and behind.has("own_container")  # `vraxol bucket`, `2 vraxol bucket`
                 share = whole and behind.has("half", "quarter", "three_quarters") and not behind.has("ignore")
                 low = usual is not None and 2 * each.litres < usual and each.litres == behind.value
                 if vessel or share or (low and behind.has("spelled")):
@@ -211,6 +211,8 @@ class Doubting(Weighing):
         lacking = [each for each in self.told.of("litres") if self._lacks(each)]
         if any(self.facts.items[each.at].value in {record.litres for record in latex} for each in lacking):
             return latex[0].block  # `less 3 litres`, and nothing that they are taken from
+        if len(latex) == 1 and self._may_be_two_blocks(latex[0]):
+            return latex[0].block
         sizes = set(self.setting.containers.values())
         used = sizes | {figure for each in latex for figure in (each.litres, each.kg, each.drc)}
         used |= {name for each in latex if (name := _as_figure(each.block)) is not None}
@@ -230,6 +232,12 @@ class Doubting(Weighing):
         better = little and len(latex) == 1 and any(self._fits(each.value, latex[0].block) is not None for each in left)
         doubt = better or any(self._may_be_latex(each) for each in left)
         return latex[0].block if doubt and not joined else None
+
+    def _may_be_two_blocks(self, record: Record) -> bool:
+        """`4 3` where there are blocks 3 and 4: bare, the litres are the name of another block, and few for this one."""
+        usual = self._usual(record.block)
+        bare = not self.told.has("litres", "kg") and record.litres is not None and str(record.litres) in self.own
+        return bare and usual is not None and LOW * (record.litres or 0) < usual
 
     def _may_be_latex(self, fact: Fact) -> bool:
         """Litres, or a bare number near a block and about as large as one gives, that was neither taken back nor a sum.

@@ -1,5 +1,6 @@
 """Work in the field and at the shed: sheets, lump, stimulation, dry trees, and where there was no tapping."""
 
+from parsers.doubting import LAST_HOUR
 from parsers.facts import BREAKS, Fact
 from parsers.idle import Idle
 from parsers.reading import Ask, Intent, Reading, Record, What
@@ -86,10 +87,8 @@ class Field(Idle):
             and not self._is_usual(numbers)
         ):
             numbers = []
-        if self.facts.has("not_tapped") and not measured and all(block_name(each, self.own) for each in numbers):
+        if self.facts.has("not_tapped") and not measured and self._says_no_litres(numbers):
             return []
-        if self.facts.has("not_tapped") and not measured and not self.facts.has("block") and len(numbers) == 1:
-            return []  # `in ward 4, no tapping today`
         if not measured and not numbers:
             if self.facts.has("same") and not self.facts.has("not_tapped"):
                 return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
@@ -126,6 +125,19 @@ class Field(Idle):
             end += 1
         words = [item for item in items[start:end] if item.kind == "word"]
         return any(not item.tags and len(item.key) > 1 for item in words)
+
+    def _says_no_litres(self, numbers: list[Fact]) -> bool:
+        """Numbers in a text of no tapping: of blocks, of a ward (`in ward 4`), an hour (`raining from 4, pond not tapped`)."""
+        if all(block_name(each, self.own) for each in numbers):
+            return True
+        return len(numbers) == 1 and (not self.facts.has("block") or self._is_hour(numbers[0]))
+
+    def _is_hour(self, number: Fact) -> bool:
+        """Behind `from`, beside rain and word of no tapping, and too few litres for any block."""
+        led = any(0 < number.at - each.at <= 2 for each in self.facts.of("from", "rain"))
+        usual = self._usual(None)
+        few = usual is None or 2 * (number.value or 0) <= usual
+        return led and few and self.facts.has("not_tapped") and (number.value or 0) <= LAST_HOUR
 
     def _is_nonsense(self, number: Fact) -> bool:
         """Letters of a number word among others that mean nothing, in a script without spaces."""

@@ -263,6 +263,8 @@ class Finder(Denying):
             "qualite",
         )
         number = self._next()
+        if item.key.endswith(" rss"):
+            item.key = "rss"  # `tờ RSS 2`
         if item.key not in words or number is None or number.kind != "number" or number.value not in (1, 2, 3, 4, 5):
             return False
         self._note("grade", name=f"RSS{int(number.value)}")

@@ -104,11 +104,8 @@ class Idle(Lumps):
                 return reason
         if self.all.has("holiday"):
             return Reason.HOLIDAY  # `tomorrow is the feast, today we rest`
-        return (
-            Reason.REST
-            if self.facts.has("not_tapped") and any(item.key in RESTING for item in self.facts.items)
-            else Reason.OTHER
-        )
+        resting = self.facts.has("not_tapped") and any(item.key in RESTING for item in self.facts.items)
+        return Reason.REST if resting else Reason.OTHER
 
     def _idle_blocks(self, said: list[Fact], latex: list[Record]) -> list[Record]:
         """Blocks that rest beside others that gave: `el mango en descanso, la vega 19`."""

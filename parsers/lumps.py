@@ -34,7 +34,12 @@ class Lumps(Trees):
             [] if self.facts.has("litres") else self.facts.of("block")
         )
         block = None
-        if len({fact.name for fact in named}) == 1 and (not self.facts.has("all") or not self.facts.has("litres")):
+        together = any(
+            0 < each.at - said.at <= 2 for said in self.facts.of("all") for each in named
+        )  # `de las dos fincas`
+        if together and len(self.own) > 1:
+            block = None
+        elif len({fact.name for fact in named}) == 1 and (not self.facts.has("all") or not self.facts.has("litres")):
             block = named[0].name
         elif named and not self.facts.has("all"):
             near = [fact for fact in named if kilos and abs(fact.at - kilos[0].at) <= 4]
@@ -57,7 +62,9 @@ class Lumps(Trees):
         """Whether each number stands behind an article or a word for from, or before a colon."""
         items = self.facts.items
         led = [n.at > 0 and (items[n.at - 1].has("from") or items[n.at - 1].key in LEADING) for n in bare]
-        followed = [n.at + 1 < len(items) and items[n.at + 1].text in ":=" for n in bare]
+        followed = [
+            n.at + 1 < len(items) and (items[n.at + 1].text in ":=" or items[n.at + 1].has("holds")) for n in bare
+        ]
         return all(one or other for one, other in zip(led, followed, strict=True))
 
     def _counts_unknown(self, number: Fact) -> bool:

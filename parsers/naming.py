@@ -92,6 +92,8 @@ class Naming(Figures):
         name = str(item.tags["own_block"])
         if not name.isascii() and fold(item.text) in fold(name).split():
             return True  # written with its marks, as no small word is
+        if len(item.key) == 1 and not item.text.isascii():
+            return False  # `à 640 francs` where a block is called A
         graded = bool(self.facts.found) and self.facts.found[-1].kind == "grade"
         if graded and not item.capital and len(item.key) == 1:
             return False  # `RSS1 a 43 pesos`
@@ -215,6 +217,8 @@ class Naming(Figures):
             self.at += 1
             return True
         prefixed = [key for key in self.blocks if not key.isdecimal() and key.casefold().lstrip("bkclp") == name]
+        lettered = [key for key in self.blocks if _LETTER_AND_NUMBER.fullmatch(key) and key[1:] == name]
+        prefixed = prefixed or (lettered if len(lettered) == 1 else [])  # `estrada 1` where there is an E1
         self.at += step
         if name in self.blocks or not prefixed:
             self._note("block" if name in self.blocks else "badblock", name=name)

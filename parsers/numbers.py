@@ -8,7 +8,13 @@ from parsers.meanings import Item
 
 HALF, QUARTER, THREE_QUARTERS = Decimal("0.5"), Decimal("0.25"), Decimal("0.75")
 NAMED_SHARES = {HALF: "half", QUARTER: "quarter", THREE_QUARTERS: "three_quarters"}
-SHARES = {"half": HALF, "quarter": QUARTER, "three_quarters": THREE_QUARTERS}
+SHARES = {
+    "half": HALF,
+    "quarter": QUARTER,
+    "three_quarters": THREE_QUARTERS,
+    "third": Decimal(1) / 3,
+    "two_thirds": Decimal(2) / 3,
+}
 
 #: What may stand before or after a number word that also means something else (`six`/`after`) to make it a number.
 NEIGHBOURS = (

@@ -18,6 +18,9 @@ BEFORE_HOURS = frozenset({"jam", "pukul", "pkl", "jm", "ตี", "luc"})
 #: Some write the number of a phone in two halves of so many figures.
 HALF_A_NUMBER = 5
 
+#: So many number words on end are no quantities.
+DICTATED = 5
+
 #: Minutes that people say behind an hour.
 MINUTES = frozenset({10, 15, 20, 30, 40, 45, 50})
 
@@ -37,6 +40,11 @@ class OtherFigures(Units):
         beside = self._next()
         halves = beside is not None and len(item.text) == len(beside.text) == HALF_A_NUMBER and beside.text.isdecimal()
         long = (len(item.text) >= 7 or halves) and item.text.isdecimal()
+        if self._dictated(item):
+            self._note("phone")
+            while (more := self._next(0)) is not None and more.kind == "number" and more.has("spelled"):
+                self.at += 1
+            return True
         led = item.text.startswith("0") and len(item.text) >= 3 and item.text.isdecimal()
         pairs = [self._next(step) for step in range(4)]
         in_pairs = all(each is not None and each.kind == "number" and len(each.text) == 2 for each in pairs)
@@ -53,6 +61,11 @@ class OtherFigures(Units):
                 break
             self.at += 1
         return True
+
+    def _dictated(self, item: Item) -> bool:
+        """A run of five number words or more: a number that is dictated (`cinco cinco cuatro uno veintidós`)."""
+        run = self.items[self.at : self.at + DICTATED]
+        return len(run) == DICTATED and all(each.kind == "number" and each.has("spelled") for each in run)
 
     def _time(self, item: Item) -> bool:
         """`5.15am`, `5h`, `5h30`, `jam 5`, `5:30`, `ตี 5`, `from 5 to 9 o'clock`."""

@@ -58,7 +58,11 @@ class Trees(Sheets):
 
     def _dry_by_block(self, counts: list[Fact]) -> list[Record]:
         """`lô 12 có 5 cây khô mủ, lô 11 có 3 cây`: each block with its own count of trees."""
-        trees = sorted((each for each in counts if each.kind == "trees"), key=lambda each: each.at)
+        listed = self.facts.of("dry_trees")[:1] and self.facts.of("dry_trees")[0].at < min(
+            (c.at for c in counts), default=0
+        )
+        kinds = ("trees", "number") if listed else ("trees",)  # `dry trees: block 6 eleven, block 15 four`
+        trees = sorted((each for each in counts if each.kind in kinds), key=lambda each: each.at)
         blocks = self.facts.of("block")
         if len(trees) < 2 or len(trees) != len(blocks) or self.facts.has("litres", "kg"):
             return []

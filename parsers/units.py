@@ -27,7 +27,9 @@ class Units(Walk):
         share = next((value for tag, value in SHARES.items() if item.has(tag)), None)
         if share is not None and (not item.has("own_block") or self._container_after(1)):
             step = 1
-            while self._is(step, "ignore", "of", "from") and not self._is(step, "own_container", "container"):
+            while (self._is(step, "ignore", "of", "from") or self._is_one(step)) and not self._is(
+                step, "own_container", "container"
+            ):
                 step += 1
             if self._is(step, "own_container", "container"):
                 self.at += step
@@ -40,6 +42,10 @@ class Units(Walk):
             and self._unnumbered()
         ):
             self._note("litres", value=Decimal("1.5"))
+            self.at += 3 if self._is(1, "plus") else 2
+            return True
+        if item.has("kg") and not item.has("own_block") and self._half_after() and self._unnumbered():
+            self._note("kg", value=Decimal("1.5"))  # `kilo y medio`
             self.at += 3 if self._is(1, "plus") else 2
             return True
         if item.has("half") and not item.has("own_block") and self._unnumbered():
@@ -79,9 +85,16 @@ class Units(Walk):
                 return True
         return False
 
+    def _is_one(self, step: int) -> bool:
+        """`la moitié d'une bassine`: the one before a vessel of which a share is meant."""
+        one = self._next(step)
+        single = one is not None and (one.value == 1 if one.kind == "number" else one.tags.get("number") == 1)
+        return single and self._container_after(step + 1)
+
     def _full_vessel(self, item: Item) -> bool:
         """`one big basin full`, `sebaskom penuh`: a vessel of which nobody said how much it holds."""
         plain = item.has("container") and not item.has("own_container", "own_block", "litre", "kg", "place", "latex")
+        plain = plain or (not item.tags and len(item.key) > 2 and not item.capital)
         after = self._next()
         full = after is not None and after.key in FULL
         one = any((each := self._next(-step)) is not None and each.tags.get("number") == 1 for step in (1, 2))

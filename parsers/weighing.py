@@ -127,11 +127,12 @@ class Weighing(Pairing):
     def _all_in_one(self, measured: list[Fact]) -> bool:
         """`both blocks together in one tank, 36 litres`: which block gave how much is not said."""
         unnamed = not self.facts.has("block", "day") and len(measured) == 1 and len(self.own) > 1
+        bare = any(block_name(each, self.own) for each in self.facts.of("number"))
         if not unnamed or self.facts.has("each"):
             return False
         items = self.facts.items
         counted = [each.at + 1 < len(items) and items[each.at + 1].has("block") for each in self.facts.of("all")]
-        return any(counted) or (self.facts.has("together") and self.facts.has("all"))
+        return (any(counted) and not bare) or (self.facts.has("together") and self.facts.has("all"))
 
     def _named_again(self, number: Fact) -> bool:
         """`drc of 7 is 36`, `the meter for 11 broke`: a number behind such a word names a block that was named before."""

@@ -410,3 +410,23 @@ def test_two_blocks_behind_one_word_are_blocks_and_no_litres() -> None:
         (What.NO_TAPPING, "12"),
         (What.NO_TAPPING, "14"),
     ]
+
+
+def test_an_hour_of_rain_is_no_litres_of_a_block_that_was_not_tapped() -> None:
+    reading = parsers.read("raining from 4 so block 3 not tapped", Setting(ONE_BLOCK, Role.TAPPER, ("3",), "en", SENT))
+
+    assert [(record.what, record.reason) for record in reading.records] == [(What.NO_TAPPING, Reason.RAIN)]
+
+
+def test_a_number_that_is_dictated_word_by_word_is_a_phone_s() -> None:
+    text = "lote 3 diecisiete litros llame al cinco cinco cuatro uno veintidós"
+
+    reading = parsers.read(text, Setting(ONE_BLOCK, Role.TAPPER, ("3",), "es", SENT))
+
+    assert [record.litres for record in reading.records] == [17]
+
+
+def test_a_third_of_a_vessel_is_read_to_a_hundredth_of_a_litre() -> None:
+    setting = Setting(ONE_BLOCK, Role.TAPPER, ("3",), "id", SENT, {"ember": Decimal(20)})
+
+    assert [record.litres for record in parsers.read("dua pertiga ember", setting).records] == [Decimal("13.33")]
