@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from parsers import amending, answers, corrections, explaining, managing, others
+from parsers import amending, answers, corrections, explaining, managing, moving, others, undoing
 from parsers.facts import Facts
 from parsers.finding import Finder
 from parsers.items import items
@@ -68,7 +68,7 @@ def _read(text: str, facts: Facts, setting: Setting) -> Reading:
     request = managing.request(text, facts, setting)
     if request is not None:
         return Reading(Intent.MANAGE, request=request)
-    special = others.about_the_book(facts, setting)
+    special = others.about_the_book(facts, setting) or moving.given_away(facts, setting)
     if special is not None:
         return special
     reader = Reader(facts, setting)
@@ -93,13 +93,17 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     if (
         facts.has("undo")
         and not quantity
+        and not facts.has("same")
         and not facts.has("rain")
         and not planned
         and (not _is_dry_out(facts) or facts.has("person"))
     ):
-        return amending.undone(facts, setting)
-    if amending.takes_out_a_figure(facts, setting):
-        return amending.undone(facts, setting)
+        return undoing.undone(facts, setting)
+    if undoing.takes_out_a_figure(facts, setting) or undoing.takes_out_no_tapping(facts, setting):
+        return undoing.undone(facts, setting)
+    tapped_after_all = undoing.tapped_after_all(alone, facts, setting)
+    if tapped_after_all is not None:
+        return tapped_after_all
     if (
         facts.has("undo")
         and quantity
@@ -108,27 +112,27 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and len(facts.items) < 14
         and not _reports_beside(facts)
     ):
-        return amending.undone(facts, setting)
+        return undoing.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
     regraded = amending.regraded(facts, setting)
     if regraded is not None and all(each.what in (What.PRICE, What.NO_TAPPING) for each in alone.records):
         return regraded
     special = (
-        amending.of_another_farm(facts, setting)
-        or amending.placed(facts, setting)
-        or amending.of_yesterday(facts, setting)
-        or amending.redated(facts, setting)
+        moving.of_another_farm(facts, setting)
+        or moving.placed(facts, setting)
+        or moving.of_yesterday(facts, setting)
+        or moving.redated(facts, setting)
         or amending.weighed_again(facts, setting)
-        or amending.of_a_colleague(facts, setting)
+        or moving.of_a_colleague(facts, setting)
     )
     if special is not None:
         return special
-    known = amending.known_figure(facts, setting) if alone.ask is not None else None
+    known = amending.known_figure(facts, setting) if alone.ask is not None or facts.has("fix") else None
     if known is not None:
         return known
     if corrects and corrections.bare_blocks(facts) and corrections.block_was(facts):
-        moved = amending.moved(facts, setting)
+        moved = moving.moved(facts, setting)
         if moved is not None:
             return moved
     recounted = amending.recounted(facts, setting) if corrects or facts.has("not") else None
@@ -137,11 +141,13 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     if corrects and (alone.records or alone.ask) and not only_price:
         return amending.fixed(alone, facts, setting)
     added = amending.added(facts, setting, reader.today, reader.own, bool(reader.rains()))
-    if added is not None:
+    whole = any(each.what is What.LATEX and each.litres is not None for each in alone.records)
+    whole = whole and (facts.has("drc_value") or not facts.has("drc"))
+    if added is not None and not whole:
         return added
     breaks_off = facts.has("self") and corrections.block_was(facts) is not None  # `eh, not block 3, block 1`
     if (facts.has("fix", "not") or breaks_off) and not alone.records and not alone.ask:
-        moved = amending.moved(facts, setting)
+        moved = moving.moved(facts, setting)
         return moved or alone
     return alone
 

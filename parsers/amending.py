@@ -1,11 +1,11 @@
-"""Which entry a correction means, and what it becomes: lines that stand are changed, completed, moved or taken out."""
+"""Which entry a correction means, and what it becomes: lines that stand are changed or completed."""
 
 from dataclasses import replace
 from datetime import date, timedelta
 
-from parsers.corrections import bare_blocks, block_was, day_was, figure_was, stated
+from parsers.corrections import block_was, day_was, figure_was, stated
 from parsers.facts import Facts
-from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Role, Setting, What
+from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
 
 
 def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
@@ -13,6 +13,9 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
     correction = Correction(
         said=stated(facts), was=figure_was(facts), block_was=block_was(facts), day_was=day_was(facts)
     )
+    at_once = _moved_by_figure(facts, correction, setting)
+    if at_once is not None:
+        return at_once
     led = _led_by_block(reading, facts, setting)
     if led is not None:
         known = replace(correction, said=correction.said | {"block"})
@@ -40,18 +43,40 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         waits = (reading.records[0].with_(block=None),)
         return Reading(Intent.FIX, ask=Ask.BLOCK, pending=waits, options=setting.own_blocks, correction=correction)
     records, targets = [], []
+    blocks = {each.block for each in reading.records if each.block is not None}
+    if len(blocks) == len(reading.records) > 1 and not correction.block_was:
+        correction = replace(
+            correction, said=correction.said | {"block"}
+        )  # each figure with its block, though by number
     for record in reading.records:
         target = meant(record, correction, setting)
         records.append(record if target is None else merged(target.record, record, correction))
-        targets += [] if target is None else [target.id]
+        targets.append("" if target is None else target.id)
     return Reading(
         Intent.FIX,
         tuple(records),
         correction=correction,
-        targets=tuple(targets),
+        targets=tuple(targets) if any(targets) else (),
         person=reading.person,
         grounds=reading.grounds,
     )
+
+
+def _moved_by_figure(facts: Facts, correction: Correction, setting: Setting) -> Reading | None:
+    """`the 15 litres are K3's, not K4's`: a line of the denied block with that very figure goes to the other one."""
+    figures = facts.of("litres", "kg")
+    named = {str(each.name) for each in facts.of("block")} - {correction.block_was}
+    if correction.block_was is None or correction.was is not None or len(figures) != 1 or len(named) != 1:
+        return None
+    lines = [
+        each
+        for each in reversed(setting.entered)
+        if each.mine and each.record.block == correction.block_was and figures[0].value in figures_of(each.record)
+    ]
+    if not lines:
+        return None
+    record = lines[0].record.with_(block=named.pop())
+    return Reading(Intent.FIX, (record,), correction=correction, targets=(lines[0].id,))
 
 
 def _only_of_person(record: Record, facts: Facts, setting: Setting) -> Entered | None:
@@ -62,6 +87,8 @@ def _only_of_person(record: Record, facts: Facts, setting: Setting) -> Entered |
         for each in setting.entered
         if each.by in people and each.record.what is record.what and each.record.day == record.day
     ]
+    was = figure_was(facts)
+    lines = [each for each in lines if was in figures_of(each.record)] if was is not None and len(lines) > 1 else lines
     return lines[0] if len(people) == 1 and len(lines) == 1 else None
 
 
@@ -142,7 +169,9 @@ def meant(record: Record, correction: Correction, setting: Setting) -> Entered |
         if entry.record.what is record.what and _fits(entry, record, correction)
     ]
     own = [entry for entry in fits if entry.mine]
-    with_figure = [entry for entry in own or fits if correction.was is None or correction.was in _figures(entry.record)]
+    with_figure = [
+        entry for entry in own or fits if correction.was is None or correction.was in figures_of(entry.record)
+    ]
     named = correction.was is None or bool(correction.said & {"block", "day"}) or record.what is not What.LATEX
     chosen = with_figure or ((own or fits) if named else [])  # another figure than the one that was said is not meant
     return chosen[0] if chosen else None
@@ -159,7 +188,7 @@ def _latest(record: Record, correction: Correction, setting: Setting) -> Entered
         return None
     newest = max(entry.at for entry in own)
     if correction.was is not None:
-        same = [entry for entry in own if correction.was in _figures(entry.record)]
+        same = [entry for entry in own if correction.was in figures_of(entry.record)]
         return max(same, key=lambda entry: entry.at) if same else None
     latest = next(entry for entry in own if entry.at == newest)
     same_day = {entry.record.block for entry in own if entry.record.day == latest.record.day}
@@ -174,15 +203,15 @@ def _fits(entry: Entered, record: Record, correction: Correction) -> bool:
     if day is not None and entry.record.day != day:
         return False
     both = record.farm is not None and entry.record.farm is not None
-    return not both or _same_farm(str(record.farm), str(entry.record.farm))
+    return not both or same_farm(str(record.farm), str(entry.record.farm))
 
 
-def _same_farm(one: str, two: str) -> bool:
+def same_farm(one: str, two: str) -> bool:
     a, b = one.casefold(), two.casefold()
     return a in b or b in a
 
 
-def _figures(record: Record) -> tuple[object, ...]:
+def figures_of(record: Record) -> tuple[object, ...]:
     return (record.litres, record.kg, record.count, record.sheets)
 
 
@@ -253,7 +282,7 @@ def regraded(facts: Facts, setting: Setting) -> Reading | None:
     if not (grades or prices) or facts.has("kg", "sheets", "litres", "ask", "question", "block") or not corrects:
         return None
     takes = [entry for entry in reversed(setting.entered) if entry.mine and entry.record.what is What.COLLECTED]
-    found = [e for e in takes if not farms or any(_same_farm(str(e.record.farm), farm) for farm in farms)]
+    found = [e for e in takes if not farms or any(same_farm(str(e.record.farm), farm) for farm in farms)]
     if found and facts.has("all") and facts.has("fix", "not") and not farms:
         newest = [each for each in found if each.at == found[0].at]
         records = tuple(
@@ -274,89 +303,6 @@ def regraded(facts: Facts, setting: Setting) -> Reading | None:
     return Reading(Intent.FIX, (record,), correction=Correction(said=stated(facts)), targets=(found[0].id,))
 
 
-def of_another_farm(facts: Facts, setting: Setting) -> Reading | None:
-    """A take that is another farm's: `those 18 sheets are of Palo Hueco, not of La Ceja`."""
-    named = facts.of("farm")
-    denied = [each for each in named if any(0 < each.at - no.at <= 3 for no in facts.of("not", "no"))]
-    meant_now = [each for each in named if each not in denied]
-    if not denied and len(meant_now) == 1 and facts.has("fix"):
-        return _of_this_farm(str(meant_now[0].name), facts, setting)
-    if len(denied) != 1 or len(meant_now) != 1:
-        return None
-    counts = {fact.value for fact in facts.of("sheets", "kg")}
-    takes = [
-        each
-        for each in reversed(setting.entered)
-        if each.mine and each.record.what is What.COLLECTED and _same_farm(str(each.record.farm), str(denied[0].name))
-    ]
-    fitting = [each for each in takes if not counts or counts & {each.record.sheets, each.record.kg}]
-    if not fitting:
-        return None
-    record = fitting[0].record.with_(farm=str(meant_now[0].name))
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"farm"})), targets=(fitting[0].id,))
-
-
-def _of_this_farm(farm: str, facts: Facts, setting: Setting) -> Reading | None:
-    """`wrong farm, that one is from Tebing Ijuk`: the take sent last, if it was of another."""
-    other = facts.has("kg", "sheets", "grade", "price_value", "number", "litres", "undo", "ask", "question")
-    takes = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.COLLECTED]
-    if other or not takes or _same_farm(str(takes[0].record.farm), farm):
-        return None
-    record = takes[0].record.with_(farm=farm)
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"farm"})), targets=(takes[0].id,))
-
-
-def of_yesterday(facts: Facts, setting: Setting) -> Reading | None:
-    """`that one was yesterday's, I forgot to send it`: the day of what was sent last, all lines of that text."""
-    days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
-    other = facts.has(
-        "litres",
-        "kg",
-        "sheets",
-        "number",
-        "block",
-        "not_tapped",
-        "rain",
-        "ask",
-        "question",
-        "undo",
-        "sick",
-        "rest",
-        "ahead",
-    )
-    if len(days) != 1 or other or not facts.has("late_report"):
-        return None
-    mine = [each for each in setting.entered if each.mine]
-    if not mine:
-        return None
-    newest = max(each.at for each in mine)
-    last = [each for each in mine if each.at == newest and each.record.day != days[0]]
-    if not last or (setting.sent_at - newest).total_seconds() > 3600:
-        return None
-    return Reading(
-        Intent.FIX,
-        tuple(each.record.with_(day=days[0]) for each in last),
-        correction=Correction(said=frozenset({"day"})),
-        targets=tuple(each.id for each in last),
-    )
-
-
-def redated(facts: Facts, setting: Setting) -> Reading | None:
-    """`sorry, those 19 are of yesterday`: the day of the one line of the sender's that holds the figure."""
-    days = [each.day.day for each in facts.of("day") if each.day is not None and each.day.day is not None]
-    figures = facts.of("litres", "number", "kg")
-    other = facts.has(
-        "block", "badblock", "sheets", "again", "not_tapped", "rain", "drc", "ask", "question", "undo", "ahead"
-    )
-    if len(days) != 1 or len(figures) != 1 or other or not facts.has("fix", "late_report"):
-        return None
-    lines = [each for each in setting.entered if each.mine and figures[0].value in _figures(each.record)]
-    if len(lines) != 1 or lines[0].record.day == days[0]:
-        return None
-    record = lines[0].record.with_(day=days[0])
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"day"})), targets=(lines[0].id,))
-
-
 def weighed_again(facts: Facts, setting: Setting) -> Reading | None:
     """`block A of yesterday is 17 kg, not 17.5`: the one line of such a weight, which may be latex, lump or sheets."""
     was, kilos = figure_was(facts), [each for each in facts.of("kg") if each.value != figure_was(facts)]
@@ -372,61 +318,12 @@ def weighed_again(facts: Facts, setting: Setting) -> Reading | None:
     return Reading(Intent.FIX, (mine[0].record.with_(kg=kilos[0].value),), correction=correction, targets=(mine[0].id,))
 
 
-def of_a_colleague(facts: Facts, setting: Setting) -> Reading | None:
-    """`change Yaw's A to 16`, of a tapper: the line of somebody else whom the text names; whose it is decides who may."""
-    people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
-    figures = facts.of("litres", "number", "kg")
-    if setting.role is not Role.TAPPER or len(people) != 1 or not facts.has("fix", "instead"):
-        return None
-    named = {str(each.name) for each in facts.of("block")}
-    if facts.has("this_is", "phone_of", "again_me") or not named or named & set(setting.own_blocks):
-        return None
-    his = [each for each in setting.entered if each.by in people and each.record.block in named and not each.mine]
-    if not his:
-        return None
-    record = his[-1].record.with_(litres=figures[0].value) if figures else his[-1].record
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"litres"})), targets=(his[-1].id,))
-
-
-def placed(facts: Facts, setting: Setting) -> Reading | None:
-    """The block of a lump that was sent without one: `that lump is from well`."""
-    named = {str(fact.name) for fact in facts.of("block")}
-    other = facts.has("kg", "number", "litres", "undo", "ask", "question", "not_tapped", "sheets", "about_tomorrow")
-    if not facts.has("lump") or len(named) != 1 or other:
-        return None
-    lumps = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.LUMP]
-    if not lumps or lumps[0].record.block is not None:
-        return None
-    record = lumps[0].record.with_(block=named.pop())
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"block"})), targets=(lumps[0].id,))
-
-
-def moved(facts: Facts, setting: Setting) -> Reading | None:
-    """A correction of the block or day alone: `block 9, not 4`; `that was yesterday's`."""
-    was = block_was(facts)
-    named = [fact.name for fact in (*facts.of("block"), *bare_blocks(facts)) if fact.name != was]
-    days = [fact.day.day for fact in facts.of("day") if fact.day and fact.day.day]
-    mine = [entry for entry in reversed(setting.entered) if entry.mine]
-    fits = [entry for entry in mine if entry.record.block == was] if was else mine
-    if not fits or not (named or days):
-        return None
-    entry = fits[0]
-    changes: dict[str, object] = {}
-    if named and (was or named[0] != entry.record.block):
-        changes["block"] = named[0]
-    elif days:
-        changes["day"] = days[-1]
-    if not changes:
-        return None
-    correction = Correction(said=stated(facts), block_was=was or entry.record.block)
-    return Reading(Intent.FIX, (entry.record.with_(**changes),), correction=correction, targets=(entry.id,))
-
-
 def known_figure(facts: Facts, setting: Setting) -> Reading | None:
     """`yesterday's 17 was 16.5`: of two figures the first stands in one line of the sender's, the second is what it should be."""
     figures = facts.of("litres", "number")
     other = facts.has("block", "badblock", "kg", "sheets", "again", "not_tapped", "ask", "question", "drc", "undo")
-    if len(figures) != 2 or other or figures[1].at - figures[0].at > 3 or figures[0].clause != figures[1].clause:
+    far = figures[1].at - figures[0].at > (FAR if facts.has("day") else NEAR) if len(figures) == 2 else True
+    if far or other or figures[0].clause != figures[1].clause:
         return None
     days = [each.day.day for each in facts.of("day") if each.day is not None]
     said = days[0] if len(days) == 1 else None
@@ -440,66 +337,5 @@ def known_figure(facts: Facts, setting: Setting) -> Reading | None:
     return Reading(Intent.FIX, (record,), correction=correction, targets=(found[0].id,))
 
 
-#: What is taken out by the name of its kind.
-KINDS = (
-    ("price", What.PRICE),
-    ("lump", What.LUMP),
-    ("rolled", What.SHEETS_ROLLED),
-    ("dry", What.SHEETS_DRY),
-    ("acid", What.ACID_STOCK),
-    ("stimulated", What.STIMULATED),
-)
-
-
-def takes_out_a_figure(facts: Facts, setting: Setting) -> bool:
-    """`remove that 12 that Efe sent for 7`: the text begins with taking out, of somebody's, a figure that stands."""
-    undo, people = facts.of("undo"), [each for each in facts.of("person") if each.name != setting.name]
-    if not undo or undo[0].at > 1 or not people:
-        return False
-    known = {figure for entry in setting.entered if entry.by == people[0].name for figure in _figures(entry.record)}
-    return any(each.value in known for each in facts.of("litres", "number", "kg", "sheets") if each.value is not None)
-
-
-def undone(facts: Facts, setting: Setting) -> Reading:
-    """What is to be taken out: the lines of the blocks, persons or days named, otherwise the last text's."""
-    named = {fact.name for fact in facts.of("block")}
-    days = {fact.day.day for fact in facts.of("day") if fact.day}
-    persons = {fact.name for fact in facts.of("person") if fact.name != setting.name}
-    clause = facts.of("undo")[0].clause if facts.has("undo") else 0
-    kinds = {what for tag, what in KINDS if any(fact.clause == clause for fact in facts.of(tag))}
-    if not kinds and any(fact.clause == clause for fact in facts.of("sheet", "sheets")):
-        kinds = {What.SHEETS_ROLLED, What.SHEETS_DRY}
-    correction = Correction(said=stated(facts), everything=facts.has("all"))
-    known = {figure for entry in setting.entered for figure in _figures(entry.record)}
-    figures = {fact.value for fact in facts.of("litres", "number", "kg", "sheets") if fact.value is not None} & known
-    if not (named or persons or days or kinds or figures or facts.has("all", "farm")):
-        return Reading(Intent.UNDO, correction=correction)
-    takers = {str(fact.name) for fact in facts.of("farm")}
-    fits = [
-        entry
-        for entry in setting.entered
-        if (not named or entry.record.block in named)
-        and (not takers or any(_same_farm(str(entry.record.farm), each) for each in takers))
-        and (not days or entry.record.day in days)
-        and (not persons or entry.by in persons)
-        and (not kinds or entry.record.what in kinds)
-    ]
-    with_figure = [entry for entry in fits if figures & set(_figures(entry.record))]
-    fits = with_figure or fits
-    own = fits if persons else ([entry for entry in fits if entry.mine] or fits)
-    if not own:
-        return Reading(Intent.UNDO, correction=correction)
-    newest = max(entry.record.day or date.min for entry in own)
-    chosen = [entry for entry in own if entry.record.day == newest] if not days else own
-    if named and not facts.has("all"):
-        chosen = [
-            max((entry for entry in chosen if entry.record.block == name), key=lambda e: e.at)
-            for name in named
-            if any(e.record.block == name for e in chosen)
-        ]
-    return Reading(
-        Intent.UNDO,
-        tuple(entry.record for entry in chosen),
-        correction=correction,
-        targets=tuple(entry.id for entry in chosen),
-    )
+#: Two figures of which the second corrects the first stand so near each other, with a day between them or without.
+FAR, NEAR = 6, 3

@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from parsers import amending
+from parsers import amending, asking
+from parsers.days import log_day
 from parsers.facts import Facts
 from parsers.reading import Ask, Intent, OpenQuestion, Reading, Record, Setting, What
 
@@ -93,6 +94,11 @@ def _litres(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) ->
 
 def _day(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Reading | None:
     days = [fact.day.day for fact in facts.of("day") if fact.day and fact.day.day]
+    numbers = facts.of("number")
+    if not days and len(numbers) == 1 and not facts.has("litres", "kg", "sheets", "block"):
+        found = asking.latest_day(numbers[0].value, log_day(setting.sent_at))  # `le 30`
+        if found is not None:
+            days, alone = [found], replace(alone, records=())
     if not days or alone.records:
         return None
     return _done(
@@ -111,6 +117,8 @@ def _what(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> R
     if not waiting.pending or facts.has("litres"):
         return None
     pending = waiting.pending[0]
+    if any(each.value not in (pending.kg, pending.count) for each in facts.of("kg", "sheets")):
+        return None  # other figures than those that were asked about: a message of its own
     kinds = (
         ("lump", What.LUMP),
         ("dry", What.SHEETS_DRY),

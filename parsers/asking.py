@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from decimal import Decimal
 
-from parsers.facts import Fact, Facts
+from parsers.facts import BREAKS, Fact, Facts
 from parsers.farm_names import THAI_TITLES, TITLES
 from parsers.reading import About, Query, Record, Role, Setting, What
 from parsers.spelling import composed
@@ -138,7 +138,7 @@ def dated(facts: Facts, today: date) -> tuple[date, date] | None:
     counted = all(_is_ordinal(facts, each) for each in numbers)  # `for 14th and 15th?`
     if not (counted or led.key in _BEFORE_DAYS or (days and (led.has("plus") or led.text in "-,&"))):
         return None
-    found = [_latest_day(each.value, today) for each in numbers]
+    found = [latest_day(each.value, today) for each in numbers]
     every = [*days, *(each for each in found if each is not None)]
     return (min(every), max(every)) if None not in found else None
 
@@ -149,7 +149,7 @@ def _is_ordinal(facts: Facts, number: Fact) -> bool:
     return behind is not None and behind.glued and behind.key in ("th", "st", "nd", "rd")
 
 
-def _latest_day(number: Decimal | None, today: date) -> date | None:
+def latest_day(number: Decimal | None, today: date) -> date | None:
     """The last day, up to today, with that number in its month."""
     if number is None or number != int(number) or not 1 <= number <= 31:
         return None
@@ -276,7 +276,16 @@ def _farms(facts: Facts, setting: Setting) -> list[tuple[int, str]]:
     left = _left_behind(facts)
     runs = [run for run in _unknown_runs(facts) if not any(run[0] in span for span in left)]
     after = [run for run in runs if run[0] > 0 and _is_link(facts, run[0] - 1)]
-    return after or (runs[:1] if setting.role is Role.COLLECTOR else [])
+    return after or (_nearest_run(facts, runs) if setting.role is Role.COLLECTOR else [])
+
+
+def _nearest_run(facts: Facts, runs: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    """Of several unknown names the one of the sentence that holds the first quantity (`typing mistake, Ama was 89 kg`)."""
+    first = next((fact.at for fact in facts.of("sheets", "kg")), None)
+    if first is None or len(runs) < 2 or not facts.has("fix"):
+        return runs[:1]
+    start = max((at for at in range(first) if facts.items[at].text in BREAKS), default=-1)
+    return [run for run in runs if start < run[0] < first][:1] or runs[:1]
 
 
 def _at_heads(facts: Facts, groups: list[list[Fact]]) -> list[tuple[int, str]]:
@@ -348,11 +357,17 @@ def place(facts: Facts, setting: Setting) -> str | None:
     links = facts.of("at_place")
     if not links and not any(item.has("place") for item in facts.items if item.kind == "word"):
         return None
-    for start in ([fact.at for fact in reversed(links)] or [-1]) + [-1]:
+    for start in ([fact.at for fact in _in_order(links)] or [-1]) + [-1]:
         words = _place_words(facts, start + 1)
         if words:
             return words
     return None
+
+
+def _in_order(links: list[Fact]) -> list[Fact]:
+    """Words for being somewhere, the last first; behind a place that was said, `until` (`ถึงเที่ยง`) names none."""
+    first = [link for link in links if link.at == 0]
+    return first + [link for link in reversed(links) if link not in first]
 
 
 SKIPPED = frozenset({

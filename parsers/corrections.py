@@ -25,6 +25,7 @@ def block_was(facts: Facts) -> str | None:
     for denied in facts.of("not", "no") if measured else facts.of("not", "no", "self"):
         near = [fact for fact in blocks if 0 < fact.at - denied.at <= 3 and denied.at not in breaks]
         after = [fact for fact in near if fact.clause == denied.clause]
+        after = [] if any(item.text == ":" for item in facts.items[denied.at : after[0].at if after else 0]) else after
         if after and len(blocks) > 1:
             return after[0].name if after[0].kind != "number" else str(after[0].value)
     return None
@@ -43,10 +44,31 @@ def figure_was(facts: Facts) -> Decimal | None:
     quantities = facts.of("litres", "number", "kg", "sheets")
     for denied in denials(facts):
         after = [fact for fact in quantities if 0 < fact.at - denied.at <= 3 and fact.clause == denied.clause]
-        if after:
+        if after and not _parted(denied, after[0], facts):
             return after[0].value
-    sent = sent_before(facts)
+    sent = sent_before(facts) or said_before(facts)
     return sent.value if sent is not None else None
+
+
+def _parted(denied: Fact, figure: Fact, facts: Facts) -> bool:
+    """`no le hizo nada: monte 29`: a colon or a block between, so that the no belongs to something else."""
+    between = facts.items[denied.at + 1 : figure.at]
+    return any(item.text == ":" for item in between) or any(
+        denied.at < each.at < figure.at for each in facts.of("block")
+    )
+
+
+def said_before(facts: Facts) -> Fact | None:
+    """`I said 13, it is rather 12`: the first of two figures, behind a word for what was sent, a correction between them."""
+    quantities = facts.of("litres", "number", "kg", "sheets")
+    if len(quantities) != 2:
+        return None
+    first, second = quantities
+    sent = any(0 < first.at - each.at <= 3 for each in facts.of("texting"))
+    between = any(first.at < each.at < second.at for each in facts.of("fix", "self"))
+    between = between or any(item.has("but") for item in facts.items[first.at : second.at] if item.kind == "word")
+    block = any(first.at < each.at < second.at for each in facts.of("block", "day"))
+    return first if sent and between and not block else None
 
 
 def sent_before(facts: Facts) -> Fact | None:
@@ -101,7 +123,7 @@ def day_was(facts: Facts) -> date | None:
 
 def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
-    if set_right(facts) or _sent_wrong(facts):
+    if set_right(facts) or _sent_wrong(facts) or _takes_back_first(facts) or said_before(facts) is not None:
         return True
     if not facts.has("fix", "not", "instead"):
         return False
@@ -118,7 +140,54 @@ def is_fix(facts: Facts) -> bool:
         and any(abs(each.at - fact.at) <= REACH for each in near)
     ]
     contrast = figure_was(facts) is not None or block_was(facts) is not None or day_was(facts) is not None
-    return bool(strong) or contrast
+    return bool(strong) or contrast or _sorry_it_is(facts)
+
+
+#: Words of excuse, and words for what is so.
+SORRY = frozenset(
+    {
+        "sorry",
+        "sori",
+        "sory",
+        "excusez",
+        "pardon",
+        "perdon",
+        "disculpe",
+        "disculpa",
+        "maaf",
+        "maap",
+        "xin loi",
+        "desole",
+        "dsl",
+    }
+)
+IT_IS = frozenset({"son", "fueron", "eran", "cest", "it is", "cetait", "era", "fue"})
+
+#: A text of so many words is short.
+SHORT = 8
+
+
+def _sorry_it_is(facts: Facts) -> bool:
+    """`perdon el sur son 25`: a short text with a word of excuse at its head, and what the figure of a named block is."""
+    keys = {facts.items[fact.at].key: fact.at for fact in facts.of("fix")}
+    excused = any(key in SORRY and at < 2 for key, at in keys.items())
+    states = any(key in IT_IS for key in keys)
+    other = facts.has("late", "late_report", "texting", "day", "again", "rain", "ask", "question", "not_tapped")
+    named = len({fact.name for fact in facts.of("block")}) == 1 and len(facts.of("litres", "number", "kg")) == 1
+    return excused and states and named and not other and len(facts.items) <= SHORT
+
+
+def _takes_back_first(facts: Facts) -> bool:
+    """`ay no, perdón, zapote fueron 16`: two words of correction before anything else is said, and the figure behind them."""
+    first = facts.found[:2]
+    marks = {fact.at for fact in facts.of("self", "fix", "decline") if fact.clause < 2}
+    figures = facts.of("litres", "number", "kg", "sheets")
+    opens = bool(first) and first[0].at == 0 and first[0].kind in ("self", "decline")
+    if not opens or not figures:
+        return False
+    words = facts.items[:2]
+    twice = words[0].key.endswith("ๆ") or (len(words) > 1 and words[0].key == words[1].key)
+    return twice or (len(marks) > 1 and figures[0].at > max(marks) and figures[0].clause > 1)
 
 
 def _sent_wrong(facts: Facts) -> bool:
@@ -131,6 +200,7 @@ def _excuses(fact: Fact, facts: Facts) -> bool:
     """`sorry, the text comes late`: an excuse in a clause of its own, which holds no figure."""
     here = {each.kind for each in facts.found if each.clause == fact.clause}
     late = bool(here & {"late", "late_report"}) and "texting" in here
+    late = late or "phone" in here  # `my number changed`
     return late and not here & {"litres", "number", "kg", "sheets", "block"}
 
 
@@ -142,13 +212,17 @@ def set_right(facts: Facts) -> bool:
         right = [each for each in figures if each.clause == sent.clause + 1]
         if len(wrong) == 2 and any(wrong[0].at < fix.at < wrong[1].at for fix in facts.of("fix")):
             return True  # `I said 15 and half but it is 14 and half`
-        if len(wrong) == len(right) == 1 and any(wrong[0].at < fix.at < right[0].at for fix in facts.of("fix")):
+        if len(wrong) == len(right) == 1 and any(
+            wrong[0].at < fix.at < right[0].at for fix in facts.of("fix", "no", "self")
+        ):
             return not any(each.clause == sent.clause + 1 for each in facts.of("day", "block"))
     return False
 
 
 def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     """A weak word of correction (`sorry`) counts where the book already holds a line for what the text speaks of."""
+    if _lowers(alone, facts, setting):
+        return True
     if not facts.has("fix", "self") or facts.has("again", "late_report"):
         return False  # the book is not looked into for a text that corrects nothing
     mine = {(entry.record.what, entry.record.block, entry.record.day) for entry in setting.entered if entry.mine}
@@ -160,7 +234,31 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
         return any(what in (What.SHEETS_ROLLED, What.SHEETS_DRY) for what, _, _ in mine)
     if alone.ask is Ask.BLOCK:
         return any(what is What.LATEX and day == record.day for what, _, day in mine for record in alone.pending)
+    if _of_another_day(alone, setting):
+        return True
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
+
+
+def _of_another_day(alone: Reading, setting: Setting) -> bool:
+    """`eh, the 15 is yesterday's, today's is 16`: a figure that stands on one of the days is said of another."""
+    said = {(each.block, each.day): each.litres for each in alone.records if each.what is What.LATEX}
+    if len(said) < 2 or len(said) != len(alone.records):
+        return False
+    stands = [
+        entry.record for entry in setting.entered if entry.mine and (entry.record.block, entry.record.day) in said
+    ]
+    return any(one.litres in {v for k, v in said.items() if k != (one.block, one.day)} for one in stands)
+
+
+def _lowers(alone: Reading, facts: Facts, setting: Setting) -> bool:
+    """`block 1 is only 18 litres` where the book holds more of it: a word for only, and a lower figure."""
+    record = alone.records[0] if len(alone.records) == 1 else None
+    only = any(item.kind == "word" and item.has("only") for item in facts.items)
+    if not only or record is None or record.what is not What.LATEX or record.litres is None or facts.has("again"):
+        return False
+    lines = [each.record for each in setting.entered if each.mine and each.record.what is What.LATEX]
+    here = [each.litres for each in lines if (each.block, each.day) == (record.block, record.day) and each.litres]
+    return len(here) == 1 and record.litres < here[0]
 
 
 #: A word of correction speaks of figures within so many words.
@@ -199,7 +297,7 @@ def _is_denial(fact: Fact, facts: Facts) -> bool:
 #: Words that correct only together with something else.
 WEAK = frozenset({
     "cetait", "it is", "is", "es", "fue", "era", "son", "sorry", "excusez", "texcuse", "pardon", "perdon", "disculpe", "disculpa", "maaf",
-    "xin loi", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
+    "xin loi", "pasensya", "pasensiya", "sori po", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
     "เป็น", "ขอโทษ", "โทษที", "ขอโทด", "pas", "fueron", "eran", "dispense", "not", "bukan", "non",
 })  # fmt: skip
 

@@ -148,6 +148,8 @@ def _after_word(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] 
     number = _number(found, at + 1)
     if number is None or not 1 <= number <= 31:
         return None
+    if at + 2 < len(found) and found[at + 2].has("holiday"):
+        return None  # `mùng 2 tết`: a day of the moon's calendar
     if _sign(found, at + 2, "-") and (month := _number(found, at + 3)) is not None and month <= 12:
         return _checked(number, month, None, sent), 4
     return _day_of_month(number, sent), 2

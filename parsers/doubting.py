@@ -6,7 +6,7 @@ from parsers import corrections
 from parsers.facts import UNIT_WORDS, VESSEL, Fact
 from parsers.reading import ALL_BLOCKS, Record, Role, What
 from parsers.spelling import is_latin
-from parsers.weighing import Weighing, block_name
+from parsers.weighing import LEADING, Weighing, block_name
 
 #: So many times less than usual is little for a block.
 LOW = 4
@@ -16,9 +16,6 @@ VOLUMES = ("litre", "kg", "container", "own_container", "half")
 
 #: What stands where the next block is named.
 NAMING = frozenset({"ignore", "block", "own_block", "from", "chat"})
-
-#: Articles that stand before the number of a block.
-LEADING = frozenset({"la", "le", "el", "the", "yang", "yg", "con", "cai"})
 
 #: Hours are said up to this number.
 LAST_HOUR = 12
@@ -78,6 +75,7 @@ class Doubting(Weighing):
         for fact in self.told.of("number"):
             behind = items[fact.at + 1] if fact.at + 1 < len(items) else None
             unknown = behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 3
+            unknown = unknown or (behind is not None and behind.kind == "word" and self._two_unknown(fact.at + 1))
             for each in records if unknown else ():
                 usual = self._usual(each.block)
                 counted = each.what is What.LATEX and each.litres is not None and each.litres == fact.value
@@ -86,6 +84,11 @@ class Doubting(Weighing):
             if unknown and self._goes_on_behind(fact) and all(each.litres != fact.value for each in records):
                 return next((each.block for each in records if each.what is What.LATEX), None)
         return None
+
+    def _two_unknown(self, at: int) -> bool:
+        """Whether two words stand there of which nothing is understood (`4 ka punoan`)."""
+        words = self.facts.items[at : at + 2]
+        return len(words) == 2 and all(item.kind == "word" and not item.tags for item in words)
 
     def _entered_denied(self, records: list[Record]) -> str | None:
         """`I did not get 32 litres, I got 22`: the figure that would be entered is the one that is denied."""
@@ -136,11 +139,23 @@ class Doubting(Weighing):
                 behind = items[at + 1]
                 if not self._is_unknown(at):
                     continue
-                vessel = one and behind.has("own_container") and (at == 0 or items[at - 1].kind != "number")
+                vessel = one and behind.has("own_container")  # `vraxol bucket`, `2 vraxol bucket`
                 share = whole and behind.has("half", "quarter", "three_quarters") and not behind.has("ignore")
                 low = usual is not None and 2 * each.litres < usual and each.litres == behind.value
                 if vessel or share or (low and behind.has("spelled")):
                     return each.block
+        return None
+
+    def _vague_vessel(self, records: list[Record]) -> str | None:
+        """`almost 2 buckets`, `a bucket and a bit`: a vessel more or less, and no litres that say how much."""
+        items = self.facts.items
+        sizes = set(self.setting.containers.values())
+        for fact in self.told.of("litres"):
+            whole = fact.name == VESSEL and any(fact.value is not None and fact.value % size == 0 for size in sizes)
+            near = items[max(0, fact.at - 3) : fact.at + 2]
+            vague = any(item.kind == "word" and item.has("vague") and not item.has("own_block") for item in near)
+            if whole and vague:
+                return next((each.block for each in records if each.litres == fact.value), None)
         return None
 
     def _unknown_named(self, records: list[Record]) -> str | None:
@@ -208,6 +223,8 @@ class Doubting(Weighing):
         lacking = [each for each in self.told.of("litres") if self._lacks(each)]
         if any(self.facts.items[each.at].value in {record.litres for record in latex} for each in lacking):
             return latex[0].block  # `less 3 litres`, and nothing that they are taken from
+        if len(latex) == 1 and self._may_be_two_blocks(latex[0]):
+            return latex[0].block
         sizes = set(self.setting.containers.values())
         used = sizes | {figure for each in latex for figure in (each.litres, each.kg, each.drc)}
         used |= {name for each in latex if (name := _as_figure(each.block)) is not None}
@@ -228,6 +245,12 @@ class Doubting(Weighing):
         doubt = better or any(self._may_be_latex(each) for each in left)
         return latex[0].block if doubt and not joined else None
 
+    def _may_be_two_blocks(self, record: Record) -> bool:
+        """`4 3` where there are blocks 3 and 4: bare, the litres are the name of another block, and few for this one."""
+        usual = self._usual(record.block)
+        bare = not self.told.has("litres", "kg") and record.litres is not None and str(record.litres) in self.own
+        return bare and usual is not None and LOW * (record.litres or 0) < usual
+
     def _may_be_latex(self, fact: Fact) -> bool:
         """Litres, or a bare number near a block and about as large as one gives, that was neither taken back nor a sum.
 
@@ -242,7 +265,7 @@ class Doubting(Weighing):
 
     def _taken_back(self, fact: Fact, entered: list[Fact]) -> bool:
         """`19 no wait 21`, `21 not 19`: denied, or followed by a word of correction and the figure that is entered."""
-        if fact.value == corrections.figure_was(self.facts):
+        if fact.value == corrections.figure_was(self.told):
             return True
         if any(0 < fact.at - each.at <= 3 for each in self.told.of("not", "no")):
             return True

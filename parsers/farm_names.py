@@ -40,10 +40,8 @@ class Names:
         )
 
 
-@lru_cache(maxsize=512)
-def _names(
-    blocks: tuple[str, ...], containers: tuple[str, ...], people: tuple[str, ...], farms: tuple[str, ...]
-) -> Names:
+def _by_people(people: tuple[str, ...]) -> dict[str, tuple[str, str]]:
+    """People by their whole names, the parts of them, and without a Thai title that is written together with them."""
     by_key: dict[str, tuple[str, str]] = {}
     for name in people:
         for part in (name, *_parts(name)):
@@ -51,6 +49,14 @@ def _names(
         for title in THAI_TITLES:
             if name.startswith(title) and len(name) > len(title) + 2:
                 by_key.setdefault(_key(name.removeprefix(title)), ("person", name))
+    return by_key
+
+
+@lru_cache(maxsize=512)
+def _names(
+    blocks: tuple[str, ...], containers: tuple[str, ...], people: tuple[str, ...], farms: tuple[str, ...]
+) -> Names:
+    by_key = _by_people(people)
     for name in farms:
         _, _, rest = name.partition(" ")
         if len(rest) >= 4 and sum(other.endswith(rest) for other in farms) == 1:
@@ -71,6 +77,8 @@ def _names(
         by_key.setdefault(
             "".join(c for c in _key(name) if c.isalnum() or not c.isascii()).replace(" ", ""), ("own_block", name)
         )
+    for key, name in _initials(blocks).items():
+        by_key.setdefault(key, ("own_block", name))
     for key, meant in list(by_key.items()):
         letter, _, number = key.partition(" ")
         if meant[0] == "own_block" and len(letter) == 1 and number.isdecimal():
@@ -105,6 +113,8 @@ SPOKEN_LETTERS: Mapping[str, str] = {
     "ka": "k", "pe": "p", "be": "b", "ce": "c", "de": "d", "el": "l", "te": "t", "es": "s", "em": "m", "en": "n", "ha": "h",
     "ge": "g", "ef": "f", "er": "r", "ar": "r", "ele": "l", "eme": "m", "ese": "s", "ene": "n", "bi": "b", "si": "c", "di": "d",
     "pi": "p", "ti": "t", "bee": "b", "cee": "c", "dee": "d", "pee": "p", "tee": "t", "kay": "k", "jay": "j", "elle": "l",
+    "enne": "n", "esse": "s", "emme": "m", "erre": "r", "effe": "f", "ache": "h", "hache": "h", "jota": "j", "ell": "l",
+    "ess": "s", "vee": "v", "zee": "z", "zed": "z", "aitch": "h", "eff": "f", "gee": "g", "ex": "x", "cue": "q",
     "em mo": "m", "bê": "b", "xê": "c", "dê": "d", "pê": "p", "tê": "t", "เอ": "a", "บี": "b", "ซี": "c", "ดี": "d", "พี": "p",
 }  # fmt: skip
 
@@ -123,6 +133,16 @@ def _distinct(name: str, blocks: tuple[str, ...]) -> list[str]:
     if len(forms) == 1 and forms[0] == name:
         return []
     return [form for form in forms if sum(form.casefold() in other.casefold() for other in blocks) == 1]
+
+
+def _initials(blocks: tuple[str, ...]) -> dict[str, str]:
+    """`e1` for `Estrada 1`: first letter and number, where it names one block alone."""
+    found: dict[str, list[str]] = {}
+    for name in blocks:
+        word, _, number = name.rpartition(" ")
+        if word and number.isdecimal() and is_latin(word):
+            found.setdefault(f"{bare(fold(word))[0]} {number}", []).append(name)
+    return {key: names[0] for key, names in found.items() if len(names) == 1}
 
 
 @lru_cache(maxsize=4096)

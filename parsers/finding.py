@@ -10,10 +10,10 @@ from dataclasses import replace
 from rapidfuzz import fuzz, process
 
 from parsers.days import Said, day_at
+from parsers.denying import Denying
 from parsers.facts import BREAKS, Facts
 from parsers.farm_names import SPOKEN_LETTERS, THAI_TITLES, TITLES
 from parsers.meanings import Item
-from parsers.naming import Naming
 from parsers.spelling import fold
 
 #: Tags of words that are facts by themselves.
@@ -36,17 +36,11 @@ DENIED = ("rain", "late", "sick", "drc")
 OUT: Mapping[str, frozenset[str]] = {"take": frozenset({"out", "off", "away"}), "เอา": frozenset({"ออก", "ออกเด้อ"})}
 
 
-#: What is not done yet may still be done.
-NOT_YET = frozenset({"belum", "chua", "ยังไม่", "not yet", "pas encore", "todavia no", "aun no"})
-
-#: A no denies what stands within so many words behind it.
-FAR = 3
-
 #: A word with so much of a half or a quarter in it, of a hundred, may be meant as one: behind an `and`, and without it.
 ALIKE, MUCH_ALIKE = 60, 75
 
 
-class Finder(Naming):
+class Finder(Denying):
     """Walks over the items once and notes the facts."""
 
     def run(self) -> Facts:
@@ -84,6 +78,8 @@ class Finder(Naming):
 
     def _bracket_of_another_day(self) -> bool:
         """`[yesterday: north 24]` beside today's report: what was sent before, copied."""
+        if any(fact.kind == "quoted" and self.at - fact.at <= 2 for fact in self.facts.found):
+            return True  # `Fwd: [...]`
         inside = 1
         while (item := self._next(inside)) is not None and item.text != "]":
             if item.has("day") and item.tags["day"] != 0:
@@ -193,41 +189,20 @@ class Finder(Naming):
         if self._is_called(item):
             self.at += 1
             return
-        if (length := self._denied_tapping(item)) is not None:
-            if not self._left_for_later(length):
-                self._note("not_tapped")
-            self.at += length
+        if item.has("already") and any(self._is(step, "texting") for step in (1, 2, 3)):
+            self._note("quoted")  # `sudah sy kirim`
+        if self._denial(item):
             return
         denies = item.has("no") and self._is(1, *DENIED)
         for tag in [tag for tag in PLAIN if tag in item.tags] if item.tags else ():
+            if tag == "not_tapped" and self._is_put_off(item):
+                continue
             if denies and tag in ("self", "not"):
                 continue  # `en ceiba no llovió`: it denies the rain, and no figure
             if tag == "rain" and item.has("texting"):
                 continue  # `bao` is to report; a storm stands by its marks, or beside other words
             self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
-
-    def _left_for_later(self, step: int) -> bool:
-        """`cạo hổng kịp, để mơi`: what was not tapped is to be tapped soon."""
-        behind = self.items[self.at + step : self.at + step + FAR]
-        return any(item.kind == "word" and item.has("about_tomorrow", "tomorrow") for item in behind)
-
-    def _denied_tapping(self, item: Item) -> int | None:
-        """`kada kawa manurih`, `ตัด ม่าย ได้`: a plain no and a word for tapping; how many items that takes."""
-        if (
-            item.has("no")
-            and not item.has("own_block", "not_tapped", "ahead", "about_tomorrow")
-            and item.key not in NOT_YET
-        ):
-            step = 1
-            while step < FAR and self._is(step, "can", "ignore") and not self._is(step, "tapping", "own_block"):
-                step += 1
-            return step + 1 if self._is(step, "tapping") and not self._is(step, "own_block") else None
-        if item.has("tapping") and self._is(1, "no") and not self._is(1, "not_tapped", "own_block", "dry_sky"):
-            after = self._next(1)
-            if self._is(2, "can") and after is not None and after.key not in NOT_YET:
-                return 3
-        return None
 
     def _unread_measure(self, item: Item) -> bool:
         """`telung liter`: a unit behind a word that is not understood, where a number should stand."""
@@ -288,6 +263,8 @@ class Finder(Naming):
             "qualite",
         )
         number = self._next()
+        if item.key.endswith(" rss"):
+            item.key = "rss"  # `tờ RSS 2`
         if item.key not in words or number is None or number.kind != "number" or number.value not in (1, 2, 3, 4, 5):
             return False
         self._note("grade", name=f"RSS{int(number.value)}")

@@ -93,6 +93,10 @@ class Gathering:
             ):
                 return range(after[0].at)  # `yesterday north 17, that one I sent already. today north 18`
             led = quoted.at == 0 and not near and len(facts.items) > 1 and facts.items[1].text == ":"
+            alone = quoted.at < 2 and all(item.kind == "sign" for item in facts.items[quoted.at + 1 : quoted.at + 2])
+            days = facts.of("day")
+            if alone and len(days) == 2 and any(each.at > days[1].at for each in facts.of(*SOLID)):
+                return range(days[1].at)  # `(fwd) yesterday: 25 --- today 22`
             if (near or led) and after and any(each.at > after[0].at for each in facts.of(*SOLID)):
                 return range(min([quoted.at, *(day.at for day in near[:1])]), after[0].at)
         return range(0)

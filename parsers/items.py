@@ -19,7 +19,7 @@ from parsers.farm_names import Names, bare_name
 from parsers.meanings import Item
 from parsers.mending import is_of_a_phrase, is_of_the_thumb, with_measures, with_phrases
 from parsers.reading import Setting
-from parsers.sounds import heard_as, known_by_sound
+from parsers.sounds import heard_as, known_by_sound, sound
 from parsers.spelling import Token, bare, fold, is_latin, tokens
 from parsers.words import Lexicon, Meaning
 
@@ -39,7 +39,7 @@ MOST_ITEMS = 400
 def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     """The items of a text in this setting."""
     names = Names.of(setting)
-    lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks)
+    lettered = any(_LETTERED.fullmatch(name) for name in setting.blocks) or _short_for_block(text, setting)
     found = cut(tokens(text, mend_digits=not lettered)[: 2 * MOST_ITEMS], names, lexicon)[:MOST_ITEMS]
     if lexicon.language == "fr":
         found = short_de(found, lexicon)
@@ -55,6 +55,14 @@ def items(text: str, setting: Setting, lexicon: Lexicon) -> list[Item]:
     if lexicon.language == "vi" and not text.isascii() and any("\u00c0" <= each <= "\u1ef9" for each in text):
         out = [_with_marks_meant(item, lexicon) for item in out]
     return with_measures(_with_near_blocks(out, setting), names, lexicon)
+
+
+def _short_for_block(text: str, setting: Setting) -> bool:
+    """`l1 18l` where there is a block 1 and none is called 11: a Vietnamese `lô`, not a one."""
+    if setting.language != "vi":
+        return False
+    led = [name for name in re.findall(r"(?<!\w)[lL](\d)(?!\d)", text) if name in setting.blocks]
+    return bool(led) and all(f"1{name}" not in setting.blocks for name in led)
 
 
 def _with_marks_meant(item: Item, lexicon: Lexicon) -> Item:
@@ -182,6 +190,9 @@ def _named(found: Sequence[Token], at: int, names: Names) -> tuple[int, Item | N
         run = found[at : at + size]
         if any(token.kind == "p" and not token.glued for token in run[1:]):
             continue
+        measures = size > 1 and len(run[0].bare) == 1 and run[0].glued and at and found[at - 1].kind == "d"
+        if measures and not run[1].glued:
+            continue  # `9L 4 trees`: the letter is the unit of the figure before it
         key = " ".join(token.bare if token.kind == "w" else token.word for token in run)
         name = names.by_key.get(key)
         if name is not None:
@@ -239,7 +250,7 @@ def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) ->
         if block is not None:
             unknown.tags, unknown.name = {"own_block": block, "slip": token.bare}, block
             return unknown
-        vessel = _without_vowels(token.bare, names) if counted else None
+        vessel = _vessel(token.bare, names, lexicon) if counted else None
         unknown.tags = {"container": 0, "own_container": vessel} if vessel else {}
         return unknown
     if corrected in names.by_key:
@@ -258,9 +269,14 @@ def _heard(token: Token, names: Names, lexicon: Lexicon) -> str | None:
     if own is not None:
         return own
     known = known_by_sound(token.bare, lexicon)
-    grave = known is not None and any(each.tag in OF_NO_NAME for each in lexicon.phrases[known])
+    named = token.text[:1].isupper() or len(token.bare) < LEAST_HEARD_GRAVE
+    graves = OF_NO_NAME if named else GRAVE | {"not", "no"}
+    grave = known is not None and any(each.tag in graves for each in lexicon.phrases[known])
     return None if grave else known
 
+
+#: From so many letters on a word that is heard may also take something back.
+LEAST_HEARD_GRAVE = 6
 
 #: What a name with a slip's look would do harm as (`don Rigo` is no `digo`).
 OF_NO_NAME = frozenset(
@@ -286,7 +302,22 @@ def _stem(word: str, lexicon: Lexicon) -> str | None:
     return next((stem for stem in stems if len(stem) > SHORT_WORD and stem in lexicon.phrases), None)
 
 
+#: So many letters of a vessel must be heard behind a number.
+SHORTEST_VESSEL = 2
+
+
+def _vessel(word: str, names: Names, lexicon: Lexicon) -> str | None:
+    """A vessel of the farm behind a number, by its consonants or its sound (`1 seo`, a `seau`)."""
+    vessels = {key: meant for key, (tag, meant) in names.by_key.items() if tag == "own_container" and " " not in key}
+    heard = sound(word, lexicon.language, SHORTEST_VESSEL)
+    alike = {
+        meant for key, meant in vessels.items() if heard and sound(key, lexicon.language, SHORTEST_VESSEL) == heard
+    }
+    return alike.pop() if len(alike) == 1 else _without_vowels(word, names)
+
+
 _VOWELS = re.compile("[aeiouy]")
+_TWICE = re.compile(r"(.)\1+")
 
 
 def _without_vowels(word: str, names: Names) -> str | None:
@@ -304,7 +335,7 @@ LEAST_CONSONANTS = 3
 
 def _by_consonants(word: str, names: Names) -> str | None:
     """`kdl` where a block is called Kidul: the one block of the farm that a word without vowels is short for."""
-    if len(word) < LEAST_CONSONANTS or not word.isalpha() or not is_latin(word) or _VOWELS.search(word):
+    if len(word) < LEAST_CONSONANTS or not word.isalpha() or not is_latin(word) or _VOWELS.search(word[1:]):
         return None
     blocks = {key: meant for key, (tag, meant) in names.by_key.items() if tag == "own_block" and key.isalpha()}
     fitting = {meant for key, meant in blocks.items() if len(key) > len(word) and _is_short_for(word, key)}
@@ -312,7 +343,7 @@ def _by_consonants(word: str, names: Names) -> str | None:
 
 
 def _is_short_for(word: str, name: str) -> bool:
-    consonants = _VOWELS.sub("", name)
+    consonants = name[0] + _TWICE.sub(r"\1", _VOWELS.sub("", name[1:]))
     if name[0] != word[0] or consonants[-1:] != word[-1:] or len(word) < len(consonants) - 1:
         return False
     rest = iter(consonants)

@@ -16,6 +16,8 @@ NUMBER_WORDS = frozenset({"numero", "number", "nomor", "nombor", "num", "no", "n
 #: A number of so many figures is no block's: somebody's phone, or an account.
 LONGEST_NUMBER = 5
 
+VESSELS = ("container", "own_container", "sheet", "tree", "percent")
+
 _LETTER_AND_NUMBER = re.compile(r"[A-Za-z]\d{1,3}")
 
 
@@ -90,6 +92,8 @@ class Naming(Figures):
         name = str(item.tags["own_block"])
         if not name.isascii() and fold(item.text) in fold(name).split():
             return True  # written with its marks, as no small word is
+        if len(item.key) == 1 and not item.text.isascii():
+            return False  # `à 640 francs` where a block is called A
         graded = bool(self.facts.found) and self.facts.found[-1].kind == "grade"
         if graded and not item.capital and len(item.key) == 1:
             return False  # `RSS1 a 43 pesos`
@@ -131,6 +135,7 @@ class Naming(Figures):
             self.at += step
             self._note("block", name=str(after.tags["own_block"]))
             self.at += 1
+            self._further_block()
             return True
         if item.key in NUMBER_WORDS and self._is(-1, "tree"):
             self.at += step + 1  # `tree no 40`
@@ -204,16 +209,32 @@ class Naming(Figures):
         letter = self._next(step + 1)
         joined = f"{name}{letter.text}" if letter is not None and letter.glued and letter.kind == "word" else None
         known = {key.casefold(): key for key in self.blocks}
+        if letter is not None and letter.kind == "word" and after.has("spelled") and not joined:
+            joined = f"{name}{SPOKEN_LETTERS.get(letter.text.casefold(), letter.key)}"  # `lô năm xê`
         if joined and joined.casefold() in known:
             self.at += step + 1
             self._note("block", name=known[joined.casefold()])
             self.at += 1
             return True
         prefixed = [key for key in self.blocks if not key.isdecimal() and key.casefold().lstrip("bkclp") == name]
+        lettered = [key for key in self.blocks if _LETTER_AND_NUMBER.fullmatch(key) and key[1:] == name]
+        prefixed = prefixed or (lettered if len(lettered) == 1 else [])  # `estrada 1` where there is an E1
         self.at += step
         if name in self.blocks or not prefixed:
             self._note("block" if name in self.blocks else "badblock", name=name)
         else:
             self._note("block", name=prefixed[0])
         self.at += 1
+        self._further_block()
         return True
+
+    def _further_block(self) -> None:
+        """`parcelles 12 et 14 au repos`: behind an `and` another number of a block, that nothing measures."""
+        number, behind = self._next(1), self._next(2)
+        named = number is not None and number.kind == "number" and number.text in self.blocks and self._is(0, "plus")
+        counted = behind is not None and (behind.kind == "number" or behind.has("litre", "kg", "half", *VESSELS))
+        words = behind is not None and behind.kind == "word"
+        if named and number is not None and words and not counted:
+            self.at += 1
+            self._note("block", name=number.text)
+            self.at += 1

@@ -8,7 +8,13 @@ from parsers.meanings import Item
 
 HALF, QUARTER, THREE_QUARTERS = Decimal("0.5"), Decimal("0.25"), Decimal("0.75")
 NAMED_SHARES = {HALF: "half", QUARTER: "quarter", THREE_QUARTERS: "three_quarters"}
-SHARES = {"half": HALF, "quarter": QUARTER, "three_quarters": THREE_QUARTERS}
+SHARES = {
+    "half": HALF,
+    "quarter": QUARTER,
+    "three_quarters": THREE_QUARTERS,
+    "third": Decimal(1) / 3,
+    "two_thirds": Decimal(2) / 3,
+}
 
 #: What may stand before or after a number word that also means something else (`six`/`after`) to make it a number.
 NEIGHBOURS = (
@@ -67,8 +73,17 @@ def _with_decimals(found: list[Item]) -> list[Item]:
         )
         if spoken and digit is not None and digit < 100 and digit == int(digit):
             value = (out[-1].value or 0) + digit / (10 if digit < 10 else 100)
+            second = found[at + 2] if at + 2 < len(found) and digit < 10 and found[at].has("decimal") else None
+            both = (
+                second is not None
+                and second.kind == "number"
+                and second.has("spelled")
+                and 0 < (second.value or 0) < 10
+            )
+            if both and second is not None:
+                value += (second.value or Decimal(0)) / 100  # `seven point two five`
             out[-1] = Item(out[-1].text, out[-1].key, "number", out[-1].glued, {"spelled": 1, "share": 1}, value)
-            at += 2
+            at += 3 if both else 2
         else:
             out.append(found[at])
             at += 1
@@ -195,7 +210,7 @@ def _goes_on(found: list[Item], index: int, total: int, current: int) -> bool:
     if item.has("times"):
         times = int(item.tags["times"])
         if current == 0:  # `หนึ่งร้อยสิบ`: ten without a one before it
-            return total > 0 and times < 100
+            return total > 0 and (times < 100 or (times == 100 and total % 1000 == 0 and not item.has("number")))
         if times == 10 and current % 100 >= 10:  # `สิบสี่ สิบหก` are two numbers
             return False
         return current > 0 and (times >= 100 or current % 10 > 0 or not item.has("number"))

@@ -134,10 +134,19 @@ class Pairing(Gathering):
         for fact in kept or blocks:
             if fact.clause not in busy and fact.name in told:
                 continue  # `guards put on trees at hill. river 19 l hill 15 l`
-            if len(self.facts.of("day")) < 2 and any(each.name == fact.name for each in seen):
+            same = next((each for each in seen if each.name == fact.name), None)
+            if len(self.facts.of("day")) < 2 and same is not None:
+                if self._follows(fact, quantities) and not self._follows(same, quantities):
+                    seen[seen.index(same)] = fact  # `I tapped P1 and P2, P1 gave 11 and P2 12.5`
                 continue
             seen.append(fact)
         return seen
+
+    def _follows(self, block: Fact, quantities: list[Fact]) -> bool:
+        """Whether a quantity comes behind a block before another block does."""
+        behind = [each for each in (*self.facts.of("block"), *quantities) if each.at > block.at]
+        nearest = min(behind, key=lambda each: each.at, default=None)
+        return nearest is not None and nearest.kind != "block"
 
     def _rests(self, block: Fact, quantities: list[Fact]) -> bool:
         """A block behind the last quantity with word of rest behind it: `B 17 l, A and C rest`."""
@@ -289,6 +298,9 @@ class Pairing(Gathering):
                 chosen = of_latex
             records = [self._latex_record(fact, self.own[0], unit, len(chosen)) for fact in chosen]
             return self._plausible(self._with_drc(records, []))
+        if self.facts.has("each") and self.facts.has("all") and len(quantities) == 1 and len(self.own) > 1:
+            records = [self._latex_record(quantities[0], name, unit, 1) for name in self.own]
+            return self._plausible(self._with_drc(records, []))  # `les deux parcelles 20 litres chacune`
         if not self.own and self.setting.role is Role.COLLECTOR:
             return self._ask(Ask.WHAT, [Record(What.LATEX, self.today, litres=quantities[0].value)])
         record = self._latex_record(quantities[0], None, unit, 1)

@@ -6,7 +6,11 @@ from decimal import Decimal
 from parsers import asking, corrections
 from parsers.facts import Fact, Facts
 from parsers.field import Field
+from parsers.other_figures import THOUSANDS
 from parsers.reading import About, Ask, Intent, Query, Reading, Record, Role, What
+
+#: A text of so many words is short.
+FEW = 6
 
 
 class Reader(Field):
@@ -199,6 +203,7 @@ class Reader(Field):
 
     def _trade(self) -> Reading | None:
         prices = self.facts.of("price_value") or (self.facts.of("number")[-1:] if self.facts.has("price") else [])
+        prices = [self._in_thousands(each) for each in prices]
         if not prices and self.facts.has("grade") and len(self.facts.of("number")) == 1 and not self.facts.has("kg"):
             prices = self.facts.of("number")  # `RSS4 198.50`
         other = (
@@ -272,6 +277,7 @@ class Reader(Field):
         if len(grades) < 2 or len(values) < len(grades):
             return []
         day, _ = self.day_of(None)
+        values = [self._in_thousands(each) for each in values]
         found = [(grade, next((each for each in values if each.at > grade.at), None)) for grade in grades]
         if day is None or any(value is None for _, value in found):
             return []
@@ -282,6 +288,22 @@ class Reader(Field):
             if value is not None
         ]
 
+    def _only_apologises(self) -> bool:
+        """`yes sir, sorry`: a short text with a word of excuse, and nothing to correct."""
+        said = {fact.kind for fact in self.all.found}
+        return (
+            "fix" in said
+            and said <= {"fix", "self", "yes", "chat", "person", "from", "this_is"}
+            and len(self.facts.items) <= FEW
+        )
+
+    def _in_thousands(self, price: Fact) -> Fact:
+        """A bare price with a mark before three figures (`55.000`): nobody texts thousandths."""
+        text = self.facts.items[price.at].text
+        if price.kind != "number" or THOUSANDS.fullmatch(text) is None:
+            return price
+        return replace(price, value=Decimal(text.replace(".", "").replace(",", "")))
+
     def _nothing(self) -> Reading:
         if self.facts.has("undo"):
             return Reading(Intent.UNDO)
@@ -289,6 +311,8 @@ class Reader(Field):
             return Reading(Intent.DISPUTE)
         if self.facts.has("help") and not self._quantities():
             return Reading(Intent.HELP)
+        if self._only_apologises():
+            return Reading(Intent.CHAT)
         if self.all.has("chat", "yes", "keep", "decline", "again_me", "ahead", "about_tomorrow"):
             return Reading(Intent.CHAT)
         if self.facts.has("ask", "question"):

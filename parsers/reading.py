@@ -334,7 +334,8 @@ class Reading:
     With `ask` set, `records` is empty and `pending` holds what was understood so far (with gaps), to be completed by
     the answer; `options` are the likely answers. `person` is the name of somebody else of the farm for whom the text
     speaks (`this is Kofi on Ama's phone`). `targets` are the ids of the entries that a fix or an undo means, where the
-    setting's `entered` shows them (for a fix in the order of `records`). `answers` says that the text answers the open question; `confirmed` that an
+    setting's `entered` shows them (for a fix in the order of `records`, an empty text for a new line; for a log the days of no
+    tapping that are taken out). `answers` says that the text answers the open question; `confirmed` that an
     implausible figure was confirmed. `declined` says that the open question was answered with no. `bounded` says that
     the search was cut short because the text holds too much; `grounds` are lines that explain the outcome.
     """

@@ -34,6 +34,8 @@ class Sheets(Doubting):
             numbers = []
         spent = self.facts.of("sheets", "number") if self.facts.has("not", "fix") else numbers
         kilos = [each for each in self._without_withdrawn(self.facts.of("kg")) if not self._of_lump(each)]
+        kilos = kilos or self._weight_without_unit(numbers)
+        spent = [*spent, *kilos]
         day, _ = self.day_of(numbers[0] if numbers else kilos[0] if kilos else None)
         blocks = [
             each for each in self.facts.of("block") if not self.facts.has("lump") or each.clause == kinds[0].clause
@@ -51,6 +53,13 @@ class Sheets(Doubting):
             return self._ask(Ask.WHAT, [record])
         self._spend(*spent, *(each for each in self.facts.of("kg") if not self._of_lump(each)), *blocks[:1])
         return [record]
+
+    def _weight_without_unit(self, counts: list[Fact]) -> list[Fact]:
+        """`31 sheets wet weight 44.5`: a bare number right behind a word for the weight."""
+        said = self.facts.of("wet", "weighed")
+        bare = [each for each in self.facts.of("number") if each not in counts]
+        worded = [each for each in bare if any(each.at - word.at == 1 for word in said)]
+        return worded if len(worded) == 1 and len(bare) == 1 and counts else []
 
     def _dry_uncounted(self) -> list[Record]:
         """`D 13 litres, dry sheets 19.5 kg`: dry sheets that were weighed and not counted, in a clause of their own."""

@@ -54,19 +54,22 @@ _SPANISH = _rules(
 
 _BY_LANGUAGE: Mapping[str, Rules] = {"fr": _FRENCH, "es": _SPANISH}
 
-#: A word shorter than this, or that sounds shorter than the second, sounds like too many others.
-LEAST_WRITTEN, LEAST_HEARD = 5, 4
+#: A word that sounds shorter than this sounds like too many others.
+LEAST_HEARD = 4
 
 
 @lru_cache(maxsize=20000)
-def sound(word: str, language: str) -> str | None:
-    """How a word without its accents sounds; None for short words and for languages that are not spelt by ear."""
+def sound(word: str, language: str, least: int = LEAST_HEARD) -> str | None:
+    """How a word without its accents sounds; None for short words and for languages that are not spelt by ear.
+
+    `least` is how many letters must be heard; words are written with one more at least.
+    """
     rules = _BY_LANGUAGE.get(language)
-    if rules is None or len(word) < LEAST_WRITTEN or not word.isascii() or not word.isalpha():
+    if rules is None or len(word) <= least or not word.isascii() or not word.isalpha():
         return None
     for pattern, heard in rules:
         word = pattern.sub(heard, word)
-    return word if len(word) >= LEAST_HEARD else None
+    return word if len(word) >= least else None
 
 
 def heard_as(word: str, among: Iterable[str], language: str) -> str | None:

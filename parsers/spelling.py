@@ -23,6 +23,7 @@ _ELISION = re.compile(r"\b(?:[ldLD])['’](?=[^\W\d_])")
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-(?=[^\W\d_])")
 _THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e\u0e34\u0e35])\.(?=[\u0e01-\u0e2e])")
 #: Thai signs above and below that were typed twice, and a tone that was typed before its vowel.
+_THAI_LONG = re.compile("([\u0e01-\u0e2e])\\1{2,}")
 _THAI_TWICE = re.compile("([\u0e31\u0e34-\u0e3a\u0e40-\u0e44\u0e47-\u0e4c])\\1+")
 _THAI_ORDER = re.compile("([\u0e48-\u0e4b])([\u0e31\u0e34-\u0e39])")
 _APOSTROPHE = re.compile(r"(?<=[^\W\d_])['’`´](?=[^\W\d_])")
@@ -44,6 +45,7 @@ def fold(text: str) -> str:
     """The form in which words are compared: compatibility composed, lower case, one kind of apostrophe left out."""
     folded = unicodedata.normalize("NFKC", text).casefold()
     if not folded.isascii() and "\u0e00" <= max(folded) <= "\u0e7f":
+        folded = _THAI_LONG.sub(r"\1", folded)
         folded = _THAI_TWICE.sub(r"\1", _THAI_ORDER.sub(r"\2\1", folded.replace("เเ", "แ")))
     return folded
 

@@ -3,6 +3,7 @@
 The words for these lie in `[taking]` of a language's words and mean nothing elsewhere.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -272,6 +273,36 @@ def opening(text: str, words: Words | None = None) -> tuple[str | None, str]:
         if kind is not None:
             return kind, " ".join(pieces[length:])
     return None, text
+
+
+def begins(text: str, kind: str, words: Words | None = None) -> bool:
+    """Whether the first words of a text can mean this among those of `[taking]`, whatever else they mean."""
+    known, pieces = (words or standard()).taking, _pieces(text)
+    if any(_is(known, " ".join(pieces[:length]), kind) for length in range(1, LONGEST + 1)):
+        return True
+    return not text.isascii() and any(text.strip().startswith(key) for key in _glued(known, kind))
+
+
+def speaks_of(text: str, kind: str, words: Words | None = None) -> bool:
+    """Whether words of a text, wherever they stand, can mean this among those of `[taking]`."""
+    known, pieces = (words or standard()).taking, _pieces(text)
+    spans = ((at, at + length) for length in range(1, LONGEST + 1) for at in range(len(pieces) - length + 1))
+    if any(_is(known, " ".join(pieces[first:last]), kind) for first, last in spans):
+        return True
+    return not text.isascii() and any(key in text for key in _glued(known, kind))
+
+
+def _pieces(text: str) -> list[str]:
+    return [bare(token.word) for token in tokens(text) if token.kind != "p"]
+
+
+def _is(known: Mapping[str, tuple[Meaning, ...]], key: str, kind: str) -> bool:
+    return any(meaning.tag == f"taking_{kind}" for meaning in known.get(key, ()))
+
+
+def _glued(known: Mapping[str, tuple[Meaning, ...]], kind: str) -> list[str]:
+    """Words of scripts that put no spaces between them: they are found within what was written."""
+    return [key for key in known if not is_latin(key) and _is(known, key, kind)]
 
 
 def _kind_at(facts: Facts, words: Words, at: int) -> tuple[str | None, int]:

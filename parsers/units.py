@@ -27,7 +27,9 @@ class Units(Walk):
         share = next((value for tag, value in SHARES.items() if item.has(tag)), None)
         if share is not None and (not item.has("own_block") or self._container_after(1)):
             step = 1
-            while self._is(step, "ignore", "of", "from") and not self._is(step, "own_container", "container"):
+            while (self._is(step, "ignore", "of", "from") or self._is_one(step)) and not self._is(
+                step, "own_container", "container"
+            ):
                 step += 1
             if self._is(step, "own_container", "container"):
                 self.at += step
@@ -40,6 +42,10 @@ class Units(Walk):
             and self._unnumbered()
         ):
             self._note("litres", value=Decimal("1.5"))
+            self.at += 3 if self._is(1, "plus") else 2
+            return True
+        if item.has("kg") and not item.has("own_block") and self._half_after() and self._unnumbered():
+            self._note("kg", value=Decimal("1.5"))  # `kilo y medio`
             self.at += 3 if self._is(1, "plus") else 2
             return True
         if item.has("half") and not item.has("own_block") and self._unnumbered():
@@ -79,9 +85,16 @@ class Units(Walk):
                 return True
         return False
 
+    def _is_one(self, step: int) -> bool:
+        """`la moitié d'une bassine`: the one before a vessel of which a share is meant."""
+        one = self._next(step)
+        single = one is not None and (one.value == 1 if one.kind == "number" else one.tags.get("number") == 1)
+        return single and self._container_after(step + 1)
+
     def _full_vessel(self, item: Item) -> bool:
         """`one big basin full`, `sebaskom penuh`: a vessel of which nobody said how much it holds."""
         plain = item.has("container") and not item.has("own_container", "own_block", "litre", "kg", "place", "latex")
+        plain = plain or (not item.tags and len(item.key) > 2 and not item.capital)
         after = self._next()
         full = after is not None and after.key in FULL
         one = any((each := self._next(-step)) is not None and each.tags.get("number") == 1 for step in (1, 2))
@@ -192,9 +205,9 @@ class Units(Walk):
             return self.at + step + 1, litres + rest  # `a bucket + 4`
         vessel = unit is not None and number is not None and number.kind == "number" and unit.has("own_container")
         if vessel and unit is not None and number is not None and litres is not None:
-            return self.at + step + 2, litres + sign * (number.value or 0) * self.containers[
-                str(unit.tags["own_container"])
-            ]
+            size = self.containers[str(unit.tags["own_container"])]
+            self.at, total = self.at + step + 2, litres + sign * (number.value or 0) * size
+            return self._with_rest(total) if self._is(0, "plus") or self._is_sign(0, "+") else (self.at, total)
         if sign < 0 and litres is not None and self._is(step, "half") and self._is(step + 1, "litre"):
             return self.at + step + 2, litres - Decimal("0.5")
         one = self._next(step + 1)
@@ -232,7 +245,7 @@ class Units(Walk):
 
     def _litres(self, value: Decimal) -> None:
         length = 2
-        if any(self._is(step, "fuel") for step in (-1, -2, -3, -4, 2, 3)) and not any(
+        if any(self._is(step, "fuel") and not self._is_money(step) for step in (-1, -2, -3, -4, 2, 3)) and not any(
             self._is(s, "latex") for s in (-2, -1, 2)
         ):
             self._quantity("fuel", value, length)
@@ -255,12 +268,19 @@ class Units(Walk):
         lacking = self._next(length + 1)
         if self._is(length, "less") and lacking is not None and self._ends_here(length + 2):
             few = lacking.value if lacking.kind == "number" else Decimal(lacking.tags.get("number", 0))
+            if few is not None and lacking.has("share") and few > 1:
+                few -= 1  # `moins 1 quart`
             if few is not None and 0 < few < value and not lacking.has("own_block"):
                 self._quantity("litres", value - few, length + 2)  # `duo puluh liter kurang satu`
                 return
         less = self._is(length, "less") and self._is(length + 1, *SHARES)
         share, more = self._share_after(length + less)
         self._quantity("litres", value - share if less else value + share, length + more + less)
+
+    def _is_money(self, step: int) -> bool:
+        """Whether a sum of money follows: what the fuel cost, and no litres of it."""
+        sums = [self._next(step + n) for n in (1, 2, 3)]
+        return any(item is not None and item.kind == "word" and item.has("money") for item in sums)
 
     def _vessel_lacking(self, step: int) -> Decimal | None:
         """How much a vessel holds that is named right behind litres with a word for less before them."""
@@ -297,7 +317,7 @@ class Units(Walk):
         unit = self._next(length - 1)
         after = self._next(length + 1)
         follows = after is not None and (
-            (after.kind == "sign" and after.text in "-=:" and after.glued)
+            (after.kind == "sign" and after.text in "-=:/" and after.glued)
             or after.kind == "number"
             or after.has("litre")
             or (after.glued and after.kind == "word")
@@ -332,6 +352,7 @@ class Units(Walk):
             length += 1  # `19 kilos con 200 gramos`
         number, unit = self._next(length), self._next(length + 1)
         grams = number is not None and number.kind == "number" and number.glued and len(number.text) == 3
+        grams = grams and number is not None and number.text.isdecimal()
         if grams and number is not None and not (unit is not None and unit.has("kg", "litre", "sheet")):
             value, length = value + (number.value or Decimal(0)) / 1000, length + 1
         elif number is not None and number.kind == "number" and unit is not None and unit.has("gram100"):

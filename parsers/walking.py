@@ -17,6 +17,7 @@ class Walk:
         self.items = items
         self.containers: Mapping[str, Decimal] = setting.containers
         self.blocks = setting.blocks
+        self.counts = {count for count in (len(setting.blocks), len(setting.own_blocks)) if count > 1}
         self.collects = setting.role is Role.COLLECTOR
         self.language = setting.language
         self.sent = sent

@@ -33,6 +33,13 @@ SHOWN = 4
 Terms = list[tuple[str, Decimal | None, float]]
 
 
+#: What speaks against a block's number behind an article being litres.
+LED_COST = 0.7
+
+#: Articles that stand before the number of a block.
+LEADING = frozenset({"la", "le", "el", "the", "yang", "yg", "con", "cai"})
+
+
 class Weighing(Pairing):
     """Weighs what bare numbers are."""
 
@@ -83,6 +90,24 @@ class Weighing(Pairing):
         )
         return self._assembled(quantities, "litres") if quantities else []
 
+    def _named_with_volumes(self, quantities: list[Fact]) -> list[Fact]:
+        """The blocks of the text; those that are named before anything is measured, and again with it, count once."""
+        blocks = self.facts.of("block")
+        first = min((each.at for each in quantities), default=0)
+        again = {each.name for each in blocks if each.at >= first - 3}
+        early = [each for each in blocks if each.at < first - 3 and each.name in again]
+        return [each for each in blocks if each not in early]
+
+    def _led_as_block(self, number: Fact) -> bool:
+        """`la 13 dio 12`: an article before the number of one of his blocks, which nothing measures."""
+        items = self.facts.items
+        before = items[number.at - 1] if number.at else None
+        after = items[number.at + 1] if number.at + 1 < len(items) else None
+        measured = after is not None and after.has("litre", "kg", "container", "own_container")
+        return (
+            before is not None and before.key in LEADING and block_name(number, self.own) is not None and not measured
+        )
+
     def _signature(self, numbers: list[Fact], roles: tuple[str, ...]) -> tuple[object, ...]:
         """What a way of reading the numbers comes to: figures and blocks, and which go together."""
         meant = [(n, role) for n, role in zip(numbers, roles, strict=True) if role != "noise"]
@@ -102,7 +127,12 @@ class Weighing(Pairing):
     def _all_in_one(self, measured: list[Fact]) -> bool:
         """`both blocks together in one tank, 36 litres`: which block gave how much is not said."""
         unnamed = not self.facts.has("block", "day") and len(measured) == 1 and len(self.own) > 1
-        return unnamed and self.facts.has("together") and self.facts.has("all")
+        bare = any(block_name(each, self.own) for each in self.facts.of("number"))
+        if not unnamed or self.facts.has("each"):
+            return False
+        items = self.facts.items
+        counted = [each.at + 1 < len(items) and items[each.at + 1].has("block") for each in self.facts.of("all")]
+        return (any(counted) and not bare) or (self.facts.has("together") and self.facts.has("all"))
 
     def _named_again(self, number: Fact) -> bool:
         """`drc of 7 is 36`, `the meter for 11 broke`: a number behind such a word names a block that was named before."""
@@ -125,7 +155,8 @@ class Weighing(Pairing):
 
     def _denied(self, fact: Fact) -> bool:
         """A figure that is taken back: `12 not 13`."""
-        if self.facts.has("texting") and fact == corrections.sent_before(self.facts):
+        sent = (corrections.sent_before(self.facts), corrections.said_before(self.facts))
+        if self.facts.has("texting") and fact in sent:
             return True
         denied = any(0 < fact.at - each.at <= 2 for each in corrections.denials(self.facts))
         return denied and self.facts.has("litres", "number", "kg", "sheets")
@@ -145,7 +176,7 @@ class Weighing(Pairing):
 
     def _cost(self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...]) -> Terms | None:
         """What speaks against a way of reading the bare numbers; None where it cannot be."""
-        blocks = [(f.at, str(f.name)) for f in self.facts.of("block")]
+        blocks = [(f.at, str(f.name)) for f in self._named_with_volumes([*measured, *numbers])]
         blocks += [
             (n.at, str(block_name(n, self.own))) for n, role in zip(numbers, roles, strict=True) if role == "block"
         ]
@@ -181,6 +212,8 @@ class Weighing(Pairing):
                 terms.append(("is not plausible", value, 1.0))
                 continue
             terms.append(("L against what is usual", value, fit))
+        led = sum(role == "litres" and self._led_as_block(n) for n, role in zip(numbers, roles, strict=True))
+        terms.append(("litres behind an article", None, LED_COST * led))
         bare_blocks = sum(role == "block" for role in roles)
         if len(volumes) > max(len(names), 1):
             blocks_unused = sum(

@@ -57,6 +57,7 @@ TAKING = frozenset(
         *("closing", "disputes", "keep", "left", "grades"),
         *("advance", "acid_sold", "tools", "deduct", "levy", "payout", "cancel"),
         *("bales", "counted", "store", "nobody"),
+        *("own_payouts", "house", "owes"),
     )
 )
 

@@ -16,9 +16,15 @@ OWNER, KOFI, AMA, GUS = "+447700900101", "+447700900102", "+447700900103", "+447
 class SmallFarm:
     """Hill Farm: block 1 (300 trees, 18 litres) is Kofi's, block 2 (280 trees, 16 litres) Ama's, Efua owns, Gus collects."""
 
-    def __init__(self, folder: Path, *, language: str = "en", settings: Mapping[str, object] | None = None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        language: str = "en",
+        settings: Mapping[str, object] | None = None,
+        began: datetime = datetime(2024, 1, 1, tzinfo=UTC),
+    ) -> None:
         self.books, self.texts = open_books(folder / "books.sqlite"), 0
-        began = datetime(2024, 1, 1, tzinfo=UTC)
         with self.books.transaction() as tx:
             self.farm = farms.add_farm(
                 tx,

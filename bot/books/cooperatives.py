@@ -104,6 +104,11 @@ def of_farm(tx: Transaction, farm_id: str) -> Cooperative | None:
     return _cooperative(rows[0]) if rows else None
 
 
+def of_grower(tx: Transaction, farm_id: str) -> list[Cooperative]:
+    """The cooperative that a farm belongs to, and those with which it has had pay-outs or has money open."""
+    return [_cooperative(row) for row in tx.run("cooperatives_of_grower", farm_id=farm_id)]
+
+
 def farms_of(tx: Transaction, cooperative_id: str) -> list[Farm]:
     """The farms of a cooperative by name."""
     return [farms.farm(tx, row["id"]) for row in tx.run("farms_of_cooperative", cooperative_id=cooperative_id)]
@@ -136,6 +141,17 @@ def managers(tx: Transaction, cooperative_id: str) -> list[Person]:
 def managed_by(tx: Transaction, person_id: str) -> list[Cooperative]:
     """What somebody manages."""
     return [_cooperative(row) for row in tx.run("managed_by", person_id=person_id)]
+
+
+def choose(tx: Transaction, person_id: str, cooperative_id: str, at: datetime) -> None:
+    """A manager of several speaks of this one until he names another."""
+    tx.run("choose_cooperative", person_id=person_id, cooperative_id=cooperative_id, at=moment_out(at))
+
+
+def chosen(tx: Transaction, person_id: str) -> str | None:
+    """The id of the cooperative that a manager chose last; whether he still manages it is not looked at."""
+    rows = tx.run("chosen_cooperative", person_id=person_id)
+    return rows[0]["cooperative_id"] if rows else None
 
 
 def set_price(

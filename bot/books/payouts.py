@@ -233,9 +233,20 @@ def close(
     return (newest or 0) + 1
 
 
+def in_use(tx: Transaction, cooperative_id: str) -> bool:
+    """Whether a cooperative keeps its growers' money here; one that pays them elsewhere leaves all its receipts open."""
+    return bool(tx.run("pays_out", cooperative_id=cooperative_id))
+
+
 def closed(tx: Transaction, cooperative_id: str, most: int) -> list[Closed]:
     """The last pay-outs of a cooperative, the newest first."""
     return [_closed(row) for row in tx.run("payouts_of_cooperative", cooperative_id=cooperative_id, most=most)]
+
+
+def closed_to(tx: Transaction, cooperative_id: str, farm_id: str, most: int) -> list[Closed]:
+    """The last pay-outs of a cooperative to one farm, the newest first."""
+    rows = tx.run("payouts_of_farm", cooperative_id=cooperative_id, farm_id=farm_id, most=most)
+    return [_closed(row) for row in rows]
 
 
 def _closed(row: Mapping[str, Any]) -> Closed:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from bot.books.convert import moment_in, moment_or_none, moment_out
+from bot.books.convert import folded, moment_in, moment_or_none, moment_out
 from bot.books.ids import new_id
 from bot.books.model import Membership, Person
 from bot.books.store import Transaction
@@ -76,6 +76,34 @@ def memberships(tx: Transaction, person_id: str) -> list[Membership]:
 def members(tx: Transaction, farm_id: str) -> list[Membership]:
     """Everybody of a farm, in the order of enrolment."""
     return [_membership(row) for row in tx.run("members", farm_id=farm_id)]
+
+
+def since_when(tx: Transaction, farm_id: str, role: Role) -> dict[str, datetime]:
+    """Since when each person has had a role at a farm that he has now, by his id; a role that was only changed goes on."""
+    found: dict[str, datetime] = {}
+    for row in tx.run("roles_at_farm", farm_id=farm_id, role=role.value):
+        began, ended = moment_in(row["since"]), moment_or_none(row["until"])
+        if ended is None or found.get(row["person_id"]) == ended:
+            found[row["person_id"]] = began
+    return found
+
+
+def selves(tx: Transaction, farm_id: str, name: str) -> tuple[str, ...]:
+    """The ids of everybody who goes or went by a name at a farm: a number that changed makes somebody a new person here.
+
+    Two who are at work there under one name are two people, and yet nobody who names them can tell which he means.
+    """
+    here = [each.person for each in members(tx, farm_id)]
+    gone = [person_in(row) for row in tx.run("left_farm", farm_id=farm_id)]
+    return tuple(dict.fromkeys(each.id for each in (*here, *gone) if folded(each.name) == folded(name)))
+
+
+def earlier_selves(tx: Transaction, farm_id: str, person: Person) -> tuple[str, ...]:
+    """The ids of those whom somebody was at a farm before his number changed: of his name, blocked, or without a role now."""
+    blocked = [each.person for each in members(tx, farm_id) if each.person.blocked_at is not None]
+    gone = [person_in(row) for row in tx.run("left_farm", farm_id=farm_id)]
+    same = (each.id for each in (*blocked, *gone) if folded(each.name) == folded(person.name) and each.id != person.id)
+    return tuple(dict.fromkeys(same))
 
 
 def former_tappers(tx: Transaction, farm_id: str) -> list[Person]:

@@ -64,9 +64,10 @@ def everything_about(tx: Transaction, person: Person) -> dict[str, Any]:
 
 def _collecting(tx: Transaction, person: Person) -> dict[str, Any]:
     """Cooperatives that he manages, rounds that he goes, and what he disputed."""
-    rounds = places.stops_of(tx, person.id)
+    rounds, chosen = places.stops_of(tx, person.id), cooperatives.chosen(tx, person.id)
     return {
         "manages": [each.name for each in cooperatives.managed_by(tx, person.id)],
+        "chose_cooperative": None if chosen is None else cooperatives.cooperative(tx, chosen).name,
         "rounds": [{"weekday": weekday, "place": name} for weekday, name in rounds],
         "disputes": [
             {"at": each.raised_at.isoformat(), "said": each.said, "outcome": each.outcome}
@@ -134,6 +135,7 @@ def forget(tx: Transaction, person: Person, at: datetime) -> Person:
         for row in tx.run("entries_of_farm_via", farm_id=farm_id, via=person.number):
             tx.run("set_via", id=row["id"], via=instead)
     cooperatives.end_manager(tx, person.id, at)
+    tx.run("forget_chosen_cooperative", person_id=person.id)
     tx.run("clear_rounds", person_id=person.id)
     tx.run("blank_disputes", person_id=person.id)
     people.cut_links(tx, person.id, at)

@@ -140,6 +140,16 @@ from roles r join people p on p.id = r.person_id
 where r.farm_id = :farm_id and r.until is null
 order by r.id;
 
+-- name: roles_at_farm
+-- The roles of one kind at a farm, now and before, of each person the newest first.
+select person_id, since, until from roles where farm_id = :farm_id and role = :role order by person_id, since desc, id desc;
+-- name: left_farm
+-- Who had a role at a farm and has none now.
+select p.* from people p where p.id in (
+    select r.person_id from roles r where r.farm_id = :farm_id and r.until is not null
+) and not exists (
+    select 1 from roles n where n.person_id = p.id and n.farm_id = :farm_id and n.until is null
+) order by p.id;
 -- name: former_tappers
 -- Who was a tapper of a farm and is none now.
 select r.farm_id, r.role, r.blocks, p.*
@@ -901,6 +911,10 @@ values (:id, :cooperative_id, :day, :kind, :bale_g, :pieces, :entered_at, :messa
 select kind, bale_g, sum(pieces) as pieces from bales
 where cooperative_id = :cooperative_id and day <= :day group by kind, bale_g order by kind, bale_g;
 
+-- name: hold_store
+-- A cooperative's store, held until the transaction ends: whoever is about to take something out of it waits.
+update cooperatives set name = name where id = :cooperative_id returning id;
+
 -- name: add_store_count
 -- What was counted at a store, against what the books had.
 insert into store_counts (id, cooperative_id, day, kind, bale_g, expected_g, grams, entered_at, message_id)
@@ -1088,6 +1102,73 @@ insert into lot_unknowns (id, lot_id, grams, note, added_at) values (:id, :lot_i
 -- name: unknowns_of_lot
 -- Rubber of unknown origin in a lot.
 select * from lot_unknowns where lot_id = :lot_id order by id;
+
+-- name: add_lot_bales
+-- Bales of a store go into a lot.
+insert into lot_bales (
+    id, lot_id, cooperative_id, kind, bale_g, pieces, pressed_first, pressed_last, added_at, taken_out_at, left_on
+) values (
+    :id, :lot_id, :cooperative_id, :kind, :bale_g, :pieces, :pressed_first, :pressed_last, :added_at, null, null
+);
+
+-- name: bales_of_lot
+-- The bales of a lot, in the order in which they were added.
+select b.*, c.name as cooperative from lot_bales b join cooperatives c on c.id = b.cooperative_id
+where b.lot_id = :lot_id and b.taken_out_at is null order by b.id;
+
+-- name: take_bales_out_of_lot
+-- Bales of a lot are taken out of it again, unless they have left with it.
+update lot_bales set taken_out_at = :at where id = :id and taken_out_at is null and left_on is null returning id;
+
+-- name: bales_leave_with_lot
+-- The bales of a lot that is closed leave the store.
+update lot_bales set left_on = :day
+where lot_id = :lot_id and cooperative_id = :cooperative_id and taken_out_at is null and left_on is null;
+
+-- name: bales_in_open_lots
+-- Bales at a cooperative's store that open lots hold.
+select kind, bale_g, sum(pieces) as pieces from lot_bales
+where cooperative_id = :cooperative_id and taken_out_at is null and left_on is null
+group by kind, bale_g order by kind, bale_g;
+
+-- name: left_with_lots
+-- Bales that left a cooperative's store with closed lots up to a day.
+select kind, bale_g, sum(pieces) as pieces from lot_bales
+where cooperative_id = :cooperative_id and left_on <= :day and taken_out_at is null
+group by kind, bale_g order by kind, bale_g;
+
+-- name: lots_of_cooperative
+-- The last lots that were begun, with the grams of a cooperative's receipts in each, and its bales; none of it where there is none.
+select l.id, l.name, l.closed_at,
+    (
+        select sum(t.grams) from lot_takes t join cooperative_farms f on f.farm_id = t.farm_id
+        where t.lot_id = l.id and t.taken_out_at is null and f.cooperative_id = :cooperative_id
+    ) as grams,
+    (
+        select sum(b.pieces) from lot_bales b
+        where b.lot_id = l.id and b.taken_out_at is null and b.cooperative_id = :cooperative_id
+    ) as pieces,
+    (
+        select sum(b.pieces * b.bale_g) from lot_bales b
+        where b.lot_id = l.id and b.taken_out_at is null and b.cooperative_id = :cooperative_id
+    ) as bale_grams
+from lots l order by l.id desc limit :most;
+
+-- name: bales_ever_in_lots
+-- Bales of a grade and weight in open and closed lots.
+select sum(pieces) as pieces from lot_bales
+where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g and taken_out_at is null;
+
+-- name: pressings
+-- When bales of a grade and weight were pressed, oldest first; below 0 where a pressing was taken back.
+select day, pieces from bales
+where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g order by day, id;
+
+-- name: bales_left_otherwise
+-- Grams of bales of a grade and weight that left the store in no lot.
+select sum(grams) as grams from store_out
+where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g;
+
 -- name: add_bark
 -- Bark left on the panel of a block as it was measured.
 insert into bark (id, farm_id, block, panel, day, mm, person_id, message_id, at)
@@ -1159,6 +1240,31 @@ select * from payouts where farm_id = :farm_id and cooperative_id = :cooperative
 select p.*, f.name as farm from payouts p join farms f on f.id = p.farm_id
 where p.cooperative_id = :cooperative_id order by p.number desc limit :most;
 
+-- name: pays_out
+-- Whether a cooperative ever closed a pay-out, set a levy, or wrote something down that comes off.
+select c.id from cooperatives c where c.id = :cooperative_id and (
+    exists (select 1 from payouts p where p.cooperative_id = c.id)
+    or exists (select 1 from levies l where l.cooperative_id = c.id)
+    or exists (select 1 from grower_money m where m.cooperative_id = c.id)
+);
+
+-- name: payouts_of_farm
+-- The last pay-outs of a cooperative to a farm, the newest first.
+select p.*, f.name as farm from payouts p join farms f on f.id = p.farm_id
+where p.farm_id = :farm_id and p.cooperative_id = :cooperative_id order by p.number desc limit :most;
+
+-- name: cooperatives_of_grower
+-- The cooperative of a farm, and those with which it has had pay-outs, or has money open.
+select c.* from cooperatives c
+where exists (select 1 from cooperative_farms f where f.farm_id = :farm_id and f.cooperative_id = c.id)
+    or exists (select 1 from payouts p where p.farm_id = :farm_id and p.cooperative_id = c.id)
+    or exists (select 1 from open_receipts o where o.cooperative_id = c.id and o.farm_id = :farm_id)
+    or exists (
+        select 1 from grower_money m
+        where m.cooperative_id = c.id and m.payout_id is null and m.farm_id = :farm_id and m.taken_back_at is null
+    )
+order by c.id;
+
 -- name: add_grower_money
 -- Something that comes off a grower's money, or back to it.
 insert into grower_money (
@@ -1221,7 +1327,26 @@ returning id;
 select v.farm_id, v.person_id from empty_visits v
 where v.cooperative_id = :cooperative_id and v.day = :day and v.withdrawn_at is null order by v.at, v.id;
 
+-- name: newest_empty_visits
+-- The last empty visits of a collector at a cooperative from a day on, the newest first.
+select v.farm_id, v.person_id, v.day, v.at, v.message_id from empty_visits v
+where v.cooperative_id = :cooperative_id and v.day >= :first_day and v.person_id = :person_id and v.withdrawn_at is null
+order by v.at desc, v.id desc;
+
 -- name: withdraw_empty_visit
 -- A collector did meet somebody, or was elsewhere.
 update empty_visits set withdrawn_at = :at
 where farm_id = :farm_id and person_id = :person_id and day = :day and withdrawn_at is null returning id;
+
+-- name: choose_cooperative
+-- A manager of several speaks of this cooperative from now on.
+insert into chosen_cooperatives (person_id, cooperative_id, chosen_at) values (:person_id, :cooperative_id, :at)
+on conflict (person_id) do update set cooperative_id = excluded.cooperative_id, chosen_at = excluded.chosen_at;
+
+-- name: chosen_cooperative
+-- The cooperative that a manager spoke of last.
+select cooperative_id from chosen_cooperatives where person_id = :person_id;
+
+-- name: forget_chosen_cooperative
+-- What a manager chose is forgotten.
+delete from chosen_cooperatives where person_id = :person_id;

@@ -82,6 +82,11 @@ class Storeroom:
         }
 
 
+def hold(tx: Transaction, cooperative_id: str) -> None:
+    """Hold a store until the transaction ends, before looking what is there to be taken: nothing leaves it twice."""
+    tx.run("hold_store", cooperative_id=cooperative_id)
+
+
 def at(tx: Transaction, cooperative_id: str, day: date) -> Storeroom:
     """The store by the books at the end of a day."""
     when = {"cooperative_id": cooperative_id, "day": day.isoformat()}
@@ -96,6 +101,9 @@ def at(tx: Transaction, cooperative_id: str, day: date) -> Storeroom:
         loose[bale.kind] = loose.get(bale.kind, Moved()).plus(Moved(pressed=pressed))
     for row in tx.run("left_store", **when):
         _add(loose, bales, row, Moved(left=_kg(row["grams"])))
+    for row in tx.run("left_with_lots", **when):
+        bale = Bale(row["kind"], _kg(row["bale_g"]))
+        bales[bale] = bales.get(bale, Moved()).plus(Moved(left=bale.kg * int(row["pieces"])))
     for row in tx.run("counted", **when):
         _add(loose, bales, row, Moved(counted=_kg(row["grams"]), counts=int(row["times"])))
     return Storeroom(loose, bales)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from bot.books.convert import moment_out
+from bot.books.convert import moment_in, moment_out
 from bot.books.ids import new_id
 from bot.books.store import Transaction
 
@@ -14,6 +14,16 @@ class EmptyVisit:
 
     farm_id: str
     person_id: str
+
+
+@dataclass(frozen=True)
+class Told:
+    """An empty visit as it was told: on which log day, when, and in which text."""
+
+    farm_id: str
+    day: date
+    at: datetime
+    message_id: str
 
 
 def add(
@@ -37,6 +47,16 @@ def on(tx: Transaction, cooperative_id: str, day: date) -> list[EmptyVisit]:
     """The empty visits of a day that stand."""
     rows = tx.run("empty_visits", cooperative_id=cooperative_id, day=day.isoformat())
     return [EmptyVisit(row["farm_id"], row["person_id"]) for row in rows]
+
+
+def newest(tx: Transaction, cooperative_id: str, person_id: str, first: date) -> list[Told]:
+    """What stands of a collector's empty visits from a day on, the newest first."""
+    rows = tx.run(
+        "newest_empty_visits", cooperative_id=cooperative_id, person_id=person_id, first_day=first.isoformat()
+    )
+    return [
+        Told(row["farm_id"], date.fromisoformat(row["day"]), moment_in(row["at"]), row["message_id"]) for row in rows
+    ]
 
 
 def withdraw(tx: Transaction, farm_id: str, person_id: str, *, day: date, at: datetime) -> bool:

@@ -46,7 +46,7 @@ def export(
 ) -> None:
     """Write a paper of a farm to a file: tables, a month to sign, tappers' cards, the whole books, a calendar.
 
-    day-book, crop, collections, pay, year: xlsx or csv; month: pdf, xlsx, csv; card: pdf; books: sqlite; calendar: ics.
+    day-book, crop, collections, pay, payouts, year: xlsx or csv; month: pdf, xlsx, csv; card: pdf; books: sqlite; calendar: ics.
     A month or a year named by any of its days is taken whole.
 
     \b

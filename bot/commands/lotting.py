@@ -9,14 +9,30 @@ from pathlib import Path
 
 import click
 
-from bot.books import lots
-from bot.books.lots import LotRefused
-from bot.commands.common import FARM, JSON, BadInput, Day, as_json, farm_called, now, opened, say_list, say_table
+from bot.books import Transaction, lot_bales, lots
+from bot.books.cooperative_file import kind_of_price
+from bot.books.cooperatives import Cooperative
+from bot.books.lots import Lot, LotRefused
+from bot.books.storeroom import Bale
+from bot.commands.common import (
+    FARM,
+    JSON,
+    BadInput,
+    Day,
+    as_json,
+    cooperative_called,
+    farm_called,
+    now,
+    opened,
+    say_list,
+    say_table,
+)
 from bot.commands.figures import Amount
 from bot.papers import delimited, lot_paper
 from bot.reckon import lots as reckoned
 from bot.reckon.lots import LotSeen
 from bot.speech.language import LANGUAGES, SOURCE, Tongue, tongue
+from bot.week.closing import local_day
 
 STDOUT = "-"
 FORMS = ("geojson", "csv", "xlsx", "pdf")
@@ -143,27 +159,79 @@ def remove(name: str, farm_name: str, number: int) -> None:
             raise BadInput(f"Receipt {number} of {of.farm.name} is not in lot {found.name}.")
         for each in own:
             lots.take_out(tx, found, each, at=now())
+        reckoned.check_bales(reckoned.look(tx, found))
     click.echo(f"Receipt {number} is out of lot {found.name}.")
 
 
 @lot.command()
 @NAME
-@click.option("--kg", type=Amount(), required=True, help="Net mass of the lot as weighed for sale.")
+@click.argument("pieces", type=click.IntRange(1))
+@click.argument("grade")
+@click.option("--bale-kg", type=Amount(), help="What a bale weighs; else what the cooperative's bales weigh.")
+@click.option("--cooperative", "which", metavar="NAME", help="Whose store they lie in, where there are several.")
+@click.option("--take-out", is_flag=True, help="Take bales of that grade and weight out of the open lot again.")
+def bales(name: str, pieces: int, grade: str, bale_kg: Decimal | None, which: str | None, take_out: bool) -> None:
+    """Put bales of a cooperative's store into a lot: the oldest first. They leave the store when the lot is closed.
+
+    A bale is in one lot at most, and bales weigh no more than the receipts of their lot that were taken before they were pressed.
+
+    \b
+    Example:
+      tapping-log lot bales "2026-11 A" 9 RSS3
+      tapping-log lot bales "2026-11 A" 9 RSS3 --take-out
+    """
+    try:
+        kind = kind_of_price(grade)
+    except ValueError as fault:
+        raise BadInput(str(fault)) from fault
+    with refusals_said(), opened() as books, books.transaction() as tx:
+        found, one = lots.named(tx, name), cooperative_called(tx, which)
+        bale = Bale(kind, one.bale_kg if bale_kg is None else bale_kg)
+        if take_out:
+            _take_bales_out(tx, found, one, bale, pieces)
+        else:
+            lot_bales.add(tx, found, one.id, bale, pieces, day=local_day(one, now()), at=now())
+        seen = reckoned.look(tx, found)
+        reckoned.check_bales(seen)
+    click.echo(
+        f"Lot {found.name} has {sum(each.pieces for each in seen.bales)} bales, {reckoned.kg(seen.bale_grams)} kg."
+    )
+
+
+def _take_bales_out(tx: Transaction, lot: Lot, one: Cooperative, bale: Bale, pieces: int) -> None:
+    """What a lot keeps of these bales is put into it anew, so that those that go back are the newest."""
+    own = [each for each in lot_bales.of_lot(tx, lot) if each.cooperative_id == one.id and each.bale == bale]
+    there = sum(each.pieces for each in own)
+    if pieces > there:
+        raise LotRefused(f"The lot {lot.name} has {there} bales {bale.kind} of {bale.kg} kg, and not {pieces}.")
+    for each in own:
+        lot_bales.take_out(tx, lot, each, at=now())
+    if there > pieces:
+        lot_bales.add(tx, lot, one.id, bale, there - pieces, day=local_day(one, now()), at=now())
+
+
+@lot.command()
+@NAME
+@click.option("--kg", type=Amount(), help="Net mass of the lot as weighed for sale; else what its bales weigh.")
 @click.option("--buyer", help="Who gets it: name, postal and e-mail address.")
-def close(name: str, kg: Decimal, buyer: str | None) -> None:
+def close(name: str, kg: Decimal | None, buyer: str | None) -> None:
     """A lot is sold: it changes no more, and what is stated of it is kept as it is now.
 
-    It cannot weigh more than what was put into it.
+    It cannot weigh more than what was put into it. Its bales leave the store.
 
     \b
     Example:
       tapping-log lot close "2026-11 A" --kg 999.99 --buyer "Harbour Trading, 1 Quay Street, Port City"
     """
     with refusals_said(), opened() as books, books.transaction() as tx:
-        seen = reckoned.close(tx, lots.named(tx, name), _grams(kg, "--kg"), buyer, at=now())
-    gap = seen.grams - _grams(kg, "--kg")
-    put_in = f"{reckoned.kg(seen.grams)} kg were put into it, {reckoned.kg(gap)} kg more"
-    click.echo(f"Lot {seen.lot.name} is closed at {kg} kg net; {put_in}.")
+        given = None if kg is None else _grams(kg, "--kg")
+        seen = reckoned.close(tx, lots.named(tx, name), given, buyer, at=now())
+    net = seen.bale_grams if given is None else given
+    put_in = f"{reckoned.kg(seen.grams)} kg were put into it, {reckoned.kg(seen.grams - net)} kg more"
+    click.echo(f"Lot {seen.lot.name} is closed at {kg or reckoned.kg(net)} kg net; {put_in}.")
+    if seen.bales:
+        pieces = sum(each.pieces for each in seen.bales)
+        click.echo(f"Its {pieces} bales, {reckoned.kg(seen.bale_grams)} kg, have left the store.")
     _warn(seen)
 
 
@@ -191,6 +259,7 @@ def list_lots(plain_json: bool) -> None:
             "state": "open" if each.lot.closed_at is None else f"closed {each.lot.closed_at:%Y-%m-%d}",
             "received_kg": reckoned.kg(each.grams),
             "unknown_origin_kg": reckoned.kg(each.unknown_grams),
+            "bales_kg": reckoned.kg(each.bale_grams) if each.bales else "",
             "net_kg": "" if each.lot.net_grams is None else reckoned.kg(each.lot.net_grams),
         }
         for each in found
@@ -198,7 +267,9 @@ def list_lots(plain_json: bool) -> None:
     if plain_json:
         say_list(rows)
     else:
-        say_table(("Lot", "State", "Received kg", "Unknown kg", "Net kg"), [tuple(each.values()) for each in rows])
+        say_table(
+            ("Lot", "State", "Received kg", "Unknown kg", "Bales kg", "Net kg"), [tuple(each.values()) for each in rows]
+        )
 
 
 @lot.command()
@@ -236,12 +307,19 @@ def show(name: str, plain_json: bool) -> None:
         click.echo(f"MIXED with {stated['unknown_origin_kg']} kg of unknown origin:")
     for each in stated["unknown"]:
         click.echo(f"  {each['kg']} kg  {each['what']}")
+    for each in stated.get("bales", ()):
+        days = _span(each["pressed_first"], each["pressed_last"])
+        click.echo(f"Bales: {each['pieces']} {each['grade']} of {each['bale_kg']} kg, {each['kg']} kg, pressed {days}")
     receipts = ", ".join(f"{each['farm']} {each['receipt']} ({each['kg']} kg)" for each in stated["receipts"])
     click.echo(f"Receipts: {receipts or 'none'}")
     if reckoned.changed_since(seen):
         click.echo("The books were corrected since it was closed and say something else now; what was stated is shown.")
     for line in stated["not_proven"]:
         click.echo(f"Not proven: {line}")
+
+
+def _span(first: str, last: str) -> str:
+    return first if first == last else f"{first} to {last}"
 
 
 @lot.command()
@@ -291,7 +369,9 @@ def _made(seen: LotSeen, form: str, speech: Tongue) -> bytes:
     if form == "xlsx":
         from bot.papers import workbook
 
-        sheets = [made(stated, speech) for made in (lot_paper.table_of, lot_paper.receipts, lot_paper.notes)]
+        sheets = [
+            made(stated, speech) for made in (lot_paper.table_of, lot_paper.bales, lot_paper.receipts, lot_paper.notes)
+        ]
         return workbook.xlsx_of(sheets, now())
     from bot.papers import lot_pages
 

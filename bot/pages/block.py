@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from markupsafe import Markup
 
-from bot.books import Transaction, entries, farms
+from bot.books import Transaction, entries, farms, people
 from bot.books.bark import measured
 from bot.books.model import Entry, FarmBlock, Person
 from bot.pages.opening import Page
@@ -245,7 +245,8 @@ def look_at_tapper(tx: Transaction, page: Page, person_id: str) -> TapperSeen:
         raise NoSuch(person_id)
     speech = page.speech
     first = page.today - timedelta(days=BACK - 1)
-    own = entries.standing(tx, page.farm.id, first=first, last=page.today, by=person_id)
+    selves = people.selves(tx, page.farm.id, member.person.name)  # his number may have changed
+    own = [each for each in entries.standing(tx, page.farm.id, first=first, last=page.today) if each.by.id in selves]
     trees = {name: block.trees or 0 for name, block in farms.blocks(tx, page.farm.id).items()}
     rows, values = [], []
     for n in range(BACK):

@@ -21,7 +21,7 @@ from bot.talk.desk import Outcome
 from bot.talk.exchange import Kind
 from bot.talk.house import House
 from bot.talk.office import Office
-from bot.week import grades
+from bot.week import grades, paying_out
 from bot.week.closing import closing
 from bot.week.waiting_words import ready_words
 
@@ -88,6 +88,8 @@ def _day(tx: Transaction, page: Seen, problem: str) -> str:
     nobody = [(each, ready_words(page.speech, each.waiting)) for each in seen.nobody_home]
     shown = {"seen": seen, "prices": prices, "waiting": waiting, "nobody": nobody, "problem": problem}
     shown["forms"] = storeroom.forms_of(page.speech)
+    if page.day == page.today:
+        shown["due"] = paying_out.to_pay(tx, page.cooperative, seen.amount, len(seen.cash))
     return render_template("cooperative.html", page=page, speech=page.speech, **shown)
 
 

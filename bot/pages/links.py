@@ -44,9 +44,13 @@ def path(settings: Settings, farm_id: str, person_id: str) -> str:
     return f"/farm/{_link_signer(settings).sign(_pair(farm_id, person_id)).decode()}"
 
 
-def cooperative_path(settings: Settings, cooperative_id: str, person_id: str) -> str:
-    """The path of the page of a cooperative for one of its managers."""
-    return f"/cooperative/{_link_signer(settings, COOPERATIVE).sign(_pair(cooperative_id, person_id)).decode()}"
+def cooperative_path(settings: Settings, cooperative_id: str, person_id: str, made_at: datetime | None = None) -> str:
+    """The path of the page of a cooperative for one of its managers.
+
+    `made_at` is when the link was made from which this one is reached: it expires with that one, and is void where that is.
+    """
+    signer = _link_signer(settings, COOPERATIVE, made_at)
+    return f"/cooperative/{signer.sign(_pair(cooperative_id, person_id)).decode()}"
 
 
 def opened_cooperative(settings: Settings, token: str) -> Opened:
@@ -84,9 +88,20 @@ def _pair(farm_id: str, person_id: str) -> bytes:
     return base64_encode(packed(farm_id) + packed(person_id))
 
 
-def _link_signer(settings: Settings, use: str = OWNER) -> TimestampSigner:
+class _Signer(TimestampSigner):
+    """Signs with the moment that it is given, or else with the present one."""
+
+    made_at: datetime | None = None
+
+    def get_timestamp(self) -> int:
+        return super().get_timestamp() if self.made_at is None else int(self.made_at.timestamp())
+
+
+def _link_signer(settings: Settings, use: str = OWNER, made_at: datetime | None = None) -> TimestampSigner:
     """Short, since a link goes out at the end of a text: a Thai one has 201 characters in all."""
-    return TimestampSigner(settings.link_key or _OWN_KEY, salt=use, digest_method=_short_digest)
+    signer = _Signer(settings.link_key or _OWN_KEY, salt=use, digest_method=_short_digest)
+    signer.made_at = made_at
+    return signer
 
 
 def _short_digest(start: bytes = b"") -> hashlib.blake2s:

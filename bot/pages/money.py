@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from bot.books import Transaction, people, wages
+from bot.pages import growers_own
+from bot.pages.growers_own import OwnAccount
 from bot.pages.opening import Page
 from bot.reckon.wages import Due, NoTerms, due, exponent, next_time
 from bot.rubber.money import MoneyError, rounded
@@ -25,6 +27,7 @@ class PaySeen:
     terms: tuple[tuple[str, str, str], ...]
     money: tuple[tuple[str, str, str, str], ...]
     settled: tuple[tuple[str, str, str], ...]
+    sold: tuple[OwnAccount, ...]
 
 
 def look_at_pay(tx: Transaction, page: Page) -> PaySeen:
@@ -74,6 +77,7 @@ def look_at_pay(tx: Transaction, page: Page) -> PaySeen:
         tuple(terms),
         tuple(lines),
         tuple(settled),
+        growers_own.look(tx, page),
     )
 
 

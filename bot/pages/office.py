@@ -26,7 +26,10 @@ class NotManager(LookupError):
 
 @dataclass(frozen=True)
 class Seen:
-    """A manager's page: which cooperative, for whom, the day, and where its forms go."""
+    """A manager's page: which cooperative, for whom, the day, and where its forms go.
+
+    `others` are the other cooperatives of his, by name, with the address of each.
+    """
 
     cooperative: Cooperative
     manager: Person
@@ -34,6 +37,7 @@ class Seen:
     today: date
     here: str
     key: str
+    others: tuple[tuple[str, str], ...] = ()
 
     @property
     def speech(self) -> Tongue:
@@ -74,7 +78,12 @@ def opened_page(tx: Transaction, settings: Settings, token: str, now: datetime, 
     one = cooperatives.cooperative(tx, opened.farm_id)
     today = local_day(one, now)
     chosen = today if day is None else min(day, today)
-    return Seen(one, manager, chosen, today, f"/cooperative/{token}", links.form_key(settings, opened))
+    others = tuple(
+        (each.name, links.cooperative_path(settings, each.id, manager.id, opened.made_at))
+        for each in cooperatives.managed_by(tx, manager.id)
+        if each.id != one.id
+    )
+    return Seen(one, manager, chosen, today, f"/cooperative/{token}", links.form_key(settings, opened), others)
 
 
 def do(

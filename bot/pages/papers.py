@@ -26,6 +26,7 @@ NAMES = {
     Paper.CROP: later("Crop by block and month"),
     Paper.COLLECTIONS: later("Collections and amounts"),
     Paper.PAY: later("Pay that was settled"),
+    Paper.PAYOUTS: later("Pay-outs of the cooperative"),
     Paper.YEAR: later("The year by months"),
     Paper.MONTH: later("Month"),
     Paper.CARD: later("Tappers' card, A6, a page for each language"),
@@ -34,7 +35,7 @@ NAMES = {
 }
 
 #: Papers that are of some days, with the days that the page offers.
-_DATED = (Paper.MONTH, Paper.YEAR, Paper.DAY_BOOK, Paper.CROP, Paper.COLLECTIONS, Paper.PAY)
+_DATED = (Paper.MONTH, Paper.YEAR, Paper.DAY_BOOK, Paper.CROP, Paper.COLLECTIONS, Paper.PAY, Paper.PAYOUTS)
 
 
 class NoSuchPaper(Refusal):

@@ -2,13 +2,16 @@
 
 from collections.abc import Callable, Sequence
 from datetime import timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from flask import render_template
 
-from bot.books import Transaction
+from bot.books import Transaction, lot_bales
 from bot.books.convert import folded
 from bot.books.cooperative_file import kind_of_price
 from bot.books.farm_settings import FORMS
+from bot.books.lot_bales import LotOfCooperative
 from bot.books.storeroom import Bale
 from bot.pages.forms import CannotDo, field, number
 from bot.pages.office import Seen
@@ -20,8 +23,8 @@ from bot.talk.desk import Outcome
 from bot.talk.office import Office
 from bot.week.closing import kind_name
 
-#: Days that the page looks back.
-DAYS = 60
+#: Days that the page looks back, and lots of which it shows those with something of the cooperative.
+DAYS, MOST_LOTS = 60, 40
 
 #: A kind: its name, a note beside it, and what moved.
 Written = tuple[str, str, tuple[tuple[str, str], ...]]
@@ -32,7 +35,8 @@ def show(tx: Transaction, page: Seen, problem: str) -> str:
     speech, first = page.speech, page.today - timedelta(days=DAYS - 1)
     seen = flows(tx, page.cooperative, first, page.today)
     loose = [(page.kind(kind), "", _figures(speech, flow, bales=False)) for kind, flow in seen.loose.items()]
-    bales = [_bales(page, bale, flow) for bale, flow in seen.bales.items()]
+    held = lot_bales.in_open_lots(tx, page.cooperative.id)
+    bales = [_bales(page, bale, flow, held.get(bale, 0)) for bale, flow in seen.bales.items()]
     rows = steps(seen)
     written = [
         (said(speech, row.name), *(speech.number(kg, 1) for kg in (row.expected_kg, row.found_kg, row.gap_kg)))
@@ -47,8 +51,17 @@ def show(tx: Transaction, page: Seen, problem: str) -> str:
         steps=written,
         asked=[said(speech, row.question) for row in rows if row.told],
         forms=forms_of(speech),
+        lots=[_lot(page, each) for each in lot_bales.lots_of(tx, page.cooperative.id, MOST_LOTS)],
         problem=problem,
     )
+
+
+def _lot(page: Seen, lot: LotOfCooperative) -> tuple[str, str, str, str, str]:
+    """A lot for sale: its name, whether it is sold, bales, their kilos, and those of the receipts."""
+    speech, zone = page.speech, ZoneInfo(page.cooperative.timezone)
+    sold = speech.say("open") if lot.closed_at is None else speech.dated_year(lot.closed_at.astimezone(zone).date())
+    baled, received = (speech.measured(Decimal(each) / 1000) for each in (lot.bale_grams, lot.grams))
+    return lot.name, sold, str(lot.pieces), baled, received
 
 
 def _tables(
@@ -72,9 +85,11 @@ def _figures(speech: Tongue, flow: Flow, *, bales: bool) -> tuple[tuple[str, str
     return tuple((what, speech.measured(kg)) for what, kg in (*kept, (speech.say("Now"), flow.end)))
 
 
-def _bales(page: Seen, bale: Bale, flow: Flow) -> Written:
+def _bales(page: Seen, bale: Bale, flow: Flow, in_lots: int) -> Written:
     pieces = int(flow.end / bale.kg)
     there = page.speech.count("{n} bale of {kg} kg", "{n} bales of {kg} kg", pieces, kg=page.speech.measured(bale.kg))
+    if in_lots:
+        there = f"{there}, {page.speech.count('{n} of them in a lot', '{n} of them in lots', in_lots)}"
     return page.kind(bale.kind), there, _figures(page.speech, flow, bales=True)
 
 

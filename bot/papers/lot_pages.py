@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from bot.papers.ink import SIZES, Align, Ink
-from bot.papers.lot_paper import Statement, notes, receipts, remark, table_of
-from bot.papers.table import Cell
+from bot.papers.lot_paper import Statement, bales, notes, receipts, remark, table_of
+from bot.papers.table import Cell, Table
 from bot.speech.language import Tongue
 
 _MARGIN = 14.0
@@ -16,6 +16,7 @@ _WIDTH = SIZES["a4"][0] - 2 * _MARGIN
 _PLOTS = ((4, 14), (5, 30), (6, 10), (7, 16), (8, 10), (9, 20), (10, 21), (12, 18), (13, 18), (14, 9))
 _KG_WIDTH = 18.0
 _RECEIPTS = (60.0, 20.0, 30.0, 20.0, 20.0, 32.0)
+_BALES = (50.0, 20.0, 16.0, 22.0, 24.0, 24.0, 26.0)
 
 
 def pdf_of(stated: Statement, now: datetime, speech: Tongue) -> bytes:
@@ -50,10 +51,9 @@ class _Paper:
                 rows[n][5] = say("border in file")
         self._table(say("Plots"), heads, widths, rows)
         self._unknown()
-        made = receipts(self.stated, self.speech)
-        self._table(
-            made.title, list(made.headings), list(_RECEIPTS), [[_text(cell) for cell in row] for row in made.rows]
-        )
+        if self.stated.get("bales"):
+            self._plain(bales(self.stated, self.speech), _BALES)
+        self._plain(receipts(self.stated, self.speech), _RECEIPTS)
         self._lines(say("Not proven"), [row[0] for row in notes(self.stated, self.speech).rows])
 
     def _page(self) -> None:
@@ -86,6 +86,9 @@ class _Paper:
         self._line("", 10, say("Country: {countries}. Tapped: {days}.", countries=named, days=days))
         weights = {"received": stated["received_kg"], "known": stated["known_origin_kg"]}
         self._line("", 10, say("By receipts {received} kg, of which {known} kg from known plots.", **weights))
+        if stated.get("bales"):
+            pieces = sum(each["pieces"] for each in stated["bales"])
+            self._line("", 10, say("In {n} bales of {kg} kg together.", n=pieces, kg=stated["bales_kg"]))
         if stated["mixed_with_unknown_origin"]:
             self._line("B", 11, say("MIXED: {kg} kg are of unknown origin.", kg=stated["unknown_origin_kg"]))
         self.y += 3
@@ -110,6 +113,9 @@ class _Paper:
             self._row(row, widths, bold=False)
             self.ink.rule(_MARGIN, self.y, sum(widths), 0.1, grey=True)
         self.y += 4
+
+    def _plain(self, made: Table, widths: Sequence[float]) -> None:
+        self._table(made.title, made.headings, widths, [[_text(cell) for cell in row] for row in made.rows])
 
     def _row(self, cells: Sequence[str], widths: Sequence[float], *, bold: bool) -> None:
         self.ink.use("B" if bold else "", 7.5)

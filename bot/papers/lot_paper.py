@@ -39,6 +39,8 @@ _OF_THE_LOT = (
     "last_tapping_day",
     "unknown",
     "receipts",
+    "bales",
+    "bales_kg",
     "not_proven",
 )
 
@@ -85,7 +87,7 @@ def remark(speech: Tongue, what: str) -> str:
 def geojson_of(stated: Statement) -> str:
     """The lot's plots as a FeatureCollection, each with its block's days and kilos; the lot itself in members of its own."""
     each = [(shape, _properties(source, plot, shape)) for source, plot, shape in _plots(stated)]
-    return collection(each, {"about": {name: stated[name] for name in _OF_THE_LOT}})
+    return collection(each, {"about": {name: stated[name] for name in _OF_THE_LOT if name in stated}})
 
 
 def _plots(stated: Statement) -> Iterator[tuple[Statement, Statement, Shape]]:
@@ -188,3 +190,29 @@ def receipts(stated: Statement, speech: Tongue) -> Table:
         for each in stated["receipts"]
     )
     return Table(speech.say("Receipts"), heads, rows)
+
+
+def bales(stated: Statement, speech: Tongue) -> Table:
+    """The bales that a lot is sold in; a lot that was closed before lots knew theirs has none."""
+    heads = (
+        Column(speech.say("Store")),
+        Column(speech.say("Grade")),
+        Column(speech.say("Bales")),
+        Column(speech.say("A bale"), "kg"),
+        Column(speech.say("Pressed from")),
+        Column(speech.say("Pressed to")),
+        Column(speech.say("In the lot"), "kg"),
+    )
+    rows = tuple(
+        (
+            each["cooperative"],
+            each["grade"],
+            each["pieces"],
+            Decimal(each["bale_kg"]),
+            date.fromisoformat(each["pressed_first"]),
+            date.fromisoformat(each["pressed_last"]),
+            Decimal(each["kg"]),
+        )
+        for each in stated.get("bales", ())
+    )
+    return Table(speech.say("Bales"), heads, rows)

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from bot.books import Transaction, entries
 from bot.books.convert import folded
 from bot.books.model import Farm
-from bot.papers import crop, day_book, delimited, pay, sales, whole_books
+from bot.papers import crop, day_book, delimited, growers_own, pay, sales, whole_books
 from bot.papers.periods import month_of, months, year_of
 from bot.papers.refusal import PaperRefused
 from bot.papers.table import Table
@@ -29,6 +29,7 @@ class Paper(StrEnum):
     CROP = "crop"
     COLLECTIONS = "collections"
     PAY = "pay"
+    PAYOUTS = "payouts"
     YEAR = "year"
     MONTH = "month"
     CARD = "card"
@@ -44,6 +45,7 @@ FORMS: Mapping[Paper, tuple[str, ...]] = {
     Paper.CROP: _TABLES,
     Paper.COLLECTIONS: _TABLES,
     Paper.PAY: _TABLES,
+    Paper.PAYOUTS: _TABLES,
     Paper.YEAR: _TABLES,
     Paper.MONTH: ("pdf", *_TABLES),
     Paper.CARD: ("pdf",),
@@ -148,6 +150,8 @@ def _usual_days(tx: Transaction, farm: Farm, wish: Wish, today: date) -> tuple[d
         return whole(one)[0], whole(other)[1]
     if wish.first is not None and wish.last is not None:
         return wish.first, wish.last
+    if wish.paper is Paper.PAYOUTS:  # their days are those of the office, often after the last line of the farm's book
+        return wish.first or (wish.last or today) - timedelta(days=MOST_DAYS - 1), wish.last or today
     entered = [each.record.day for each in entries.all_entries(tx, farm.id) if each.record.day is not None]
     first = wish.first or min(entered, default=wish.last or today)
     return first, wish.last or max(entered, default=first)
@@ -163,6 +167,7 @@ def tables(tx: Transaction, farm: Farm, wish: Wish, first: date, last: date) -> 
         Paper.CROP: crop.crop_by_block,
         Paper.COLLECTIONS: sales.collections,
         Paper.PAY: pay.settlements,
+        Paper.PAYOUTS: growers_own.payouts,
         Paper.YEAR: crop.year,
     }
     return [made[wish.paper](tx, farm, speech, first, last)]

@@ -14,9 +14,10 @@ from bot.books import Transaction, entries, farms, messages, people, plots, wage
 from bot.books.bark import measured
 from bot.books.model import Entry, Farm, Person
 from bot.books.wages import MoneyLine, Settled, Terms
-from bot.papers import pay
+from bot.papers import growers_own, pay
 from bot.papers.day_book import successors
 from bot.reckon import takes
+from bot.reckon.growers_own import accounts
 from bot.rubber.geojson import written
 from parsers.reading import What
 
@@ -42,6 +43,9 @@ class WholeBooks:
     money: Rows
     settlements: Rows
     bark: Rows
+    payouts: Rows
+    payout_lines: Rows
+    due: Rows
 
 
 def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
@@ -50,6 +54,7 @@ def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
     The text that an entry came in is left out where the same text brought entries to another farm.
     """
     lines, names = entries.all_entries(tx, farm.id), pay.names_by_id(tx, farm)
+    sold = accounts(tx, farm, growers_own.ALL)
     return WholeBooks(
         farm=(_farm(farm, now.astimezone(ZoneInfo(farm.timezone))),),
         settings=tuple(_settings(tx, farm)),
@@ -62,6 +67,9 @@ def gather(tx: Transaction, farm: Farm, now: datetime) -> WholeBooks:
         money=tuple(_money(each, names) for each in wages.money(tx, farm.id)),
         settlements=tuple(_settled(each, names) for each in wages.settlements(tx, farm.id)),
         bark=tuple(_bark(tx, farm, now.astimezone(ZoneInfo(farm.timezone)).date())),
+        payouts=growers_own.rows_of_payouts(farm, sold),
+        payout_lines=growers_own.rows_of_lines(sold),
+        due=growers_own.rows_of_due(sold),
     )
 
 
@@ -72,8 +80,8 @@ def _bark(tx: Transaction, farm: Farm, last: date) -> Iterator[dict[str, Any]]:
 
 
 def sqlite_of(books: WholeBooks) -> bytes:
-    """The tables farm, settings, blocks, plots, containers, people, entries, pay_terms, money, settlements, bark as one file, and
-    the view day_book of what stands.
+    """The tables farm, settings, blocks, plots, containers, people, entries, pay_terms, money, settlements, bark, and payouts,
+    payout_lines and due of its cooperative, as one file, and the view day_book of what stands.
 
     Litres, kg, percent and prices are plain numbers; moments are ISO 8601 on the farm's clock with its distance from UTC.
     """
@@ -149,6 +157,7 @@ _TABLES: Mapping[str, dict[str, type]] = {
         "owed": float,
         "confirmed_at": str,
     },
+    **growers_own.TABLES,
 }
 _KEYS = {"farm": "name", "blocks": "name", "plots": "name", "containers": "name", "entries": "id"}
 

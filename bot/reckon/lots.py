@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.books import Transaction, entries, farms, lots, plots
+from bot.books import Transaction, cooperatives, entries, farms, lot_bales, lots, plots
+from bot.books.lot_bales import LotBales
 from bot.books.lots import Lot, LotRefused, LotTake
 from bot.books.model import Farm
 from bot.books.plots import Plot
@@ -66,6 +67,12 @@ class LotSeen:
     parts: tuple[InLot, ...]
     sources: tuple[Source, ...]
     unknown: tuple[tuple[str, int], ...]
+    bales: tuple[LotBales, ...] = ()
+
+    @property
+    def bale_grams(self) -> int:
+        """What its bales weigh."""
+        return sum(each.grams for each in self.bales)
 
     @property
     def known_grams(self) -> int:
@@ -170,7 +177,7 @@ def look(tx: Transaction, lot: Lot) -> LotSeen:
         for each in own:
             for why, grams in each.origin.unknown:
                 _more(unknown, f"{found.farm.name} receipt {each.receipt.number}: {why}", grams)
-    return LotSeen(lot, parts, tuple(sources), tuple(unknown.items()))
+    return LotSeen(lot, parts, tuple(sources), tuple(unknown.items()), tuple(lot_bales.of_lot(tx, lot)))
 
 
 def _more(unknown: dict[str, int], what: str, grams: int) -> None:
@@ -211,6 +218,8 @@ def statement(seen: LotSeen, net_grams: int | None, buyer: str, closed: datetime
         "sources": [_stated(each) for each in seen.sources],
         "unknown": [{"what": what, "kg": kg(grams)} for what, grams in seen.unknown],
         "receipts": [_receipt(each) for each in seen.parts],
+        "bales": [_baled(each) for each in seen.bales],
+        "bales_kg": kg(seen.bale_grams),
         "not_proven": list(NOT_PROVEN),
     }
 
@@ -243,10 +252,50 @@ def _receipt(part: InLot) -> dict[str, Any]:
     }
 
 
-def close(tx: Transaction, lot: Lot, net_grams: int, buyer: str | None, *, at: datetime) -> LotSeen:
-    """Close a lot at its net mass. Raises LotRefused where it is empty or would hold more than was put into it."""
+def _baled(bales: LotBales) -> dict[str, Any]:
+    return {
+        "cooperative": bales.cooperative,
+        "grade": bales.bale.kind,
+        "bale_kg": kg(int(bales.bale.kg * 1000)),
+        "pieces": bales.pieces,
+        "kg": kg(bales.grams),
+        "pressed_first": bales.pressed_first.isoformat(),
+        "pressed_last": bales.pressed_last.isoformat(),
+    }
+
+
+def check_bales(seen: LotSeen) -> None:
+    """Mass balance: bales weigh no more than what was put into the lot and was taken when they were pressed. Raises LotRefused."""
+    if not seen.bales:
+        return
+    pressed = max(each.pressed_last for each in seen.bales)
+    later_takes = sum(each.take.grams for each in seen.parts if _day(each) > pressed)
+    over = seen.bale_grams - (seen.grams - later_takes)
+    if over > 0:
+        after = f", of which {kg(later_takes)} kg were taken after these were pressed" if later_takes else ""
+        raise LotRefused(
+            f"Its bales weigh {kg(seen.bale_grams)} kg, {kg(over)} kg more than its receipts give ({kg(seen.grams)} kg{after}): a lot "
+            "cannot hold more than its plots gave. Put the receipts that are missing into it first."
+        )
+
+
+def _day(part: InLot) -> date:
+    entry = part.receipt.entry
+    return date.min if entry is None or entry.record.day is None else entry.record.day
+
+
+def close(tx: Transaction, lot: Lot, net_grams: int | None, buyer: str | None, *, at: datetime) -> LotSeen:
+    """Close a lot at its net mass, or at what its bales weigh; these leave the store with it.
+
+    Raises LotRefused where it is empty, would hold more than was put into it, or has bales that the store has not.
+    """
     lots.hold(tx, lot)
     seen = look(tx, lot)
+    if net_grams is None:
+        if not seen.bales:
+            raise LotRefused(f"The lot {lot.name} has no bales: say what it weighed with --kg.")
+        net_grams = seen.bale_grams
+    check_bales(seen)
     if not seen.grams:
         raise LotRefused(f"The lot {lot.name} is empty: put receipts into it first.")
     if net_grams > seen.grams:
@@ -255,6 +304,9 @@ def close(tx: Transaction, lot: Lot, net_grams: int, buyer: str | None, *, at: d
             f"{kg(net_grams)} kg are {kg(over)} kg more than its receipts: a lot cannot hold more than was put into it. "
             "Put the receipt that is missing into it, or the difference with --unknown-kg, or weigh again."
         )
+    for cooperative_id in dict.fromkeys(each.cooperative_id for each in seen.bales):
+        zone = ZoneInfo(cooperatives.cooperative(tx, cooperative_id).timezone)
+        lot_bales.leave(tx, lot, cooperative_id, at.astimezone(zone).date())
     named = lot.buyer if buyer is None else buyer
     lots.close(tx, lot, net_grams, named, statement(seen, net_grams, named, at), at=at)
     return seen

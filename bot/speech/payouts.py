@@ -45,6 +45,17 @@ def gathered(lines: Sequence[Line]) -> list[Line]:
     ]
 
 
+def by_kind(lines: Sequence[Line]) -> list[Line]:
+    """All lines of one kind put together, where a text would grow too long with each of its own."""
+    found: dict[str, list[Line]] = {}
+    for line in lines:
+        found.setdefault(line[0], []).append(line)
+    return [
+        same[0] if len(same) == 1 else (kind, f"{len(same)}x", sum((each[2] for each in same), Decimal(0)))
+        for kind, same in found.items()
+    ]
+
+
 def in_words(speech: Tongue, lines: Sequence[Line], places: int) -> str:
     """`receipts 1001-1002 31.97; levy 2% x 31.97 -0.64; acid 2 L -1.20`: the lines of a pay-out in a text."""
     said = (

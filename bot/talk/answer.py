@@ -16,6 +16,7 @@ from bot.talk import (
     cooperative,
     correcting,
     disputing,
+    growers_own,
     limiting,
     managing,
     office_proof,
@@ -25,6 +26,7 @@ from bot.talk import (
     rounds,
     service,
     starting,
+    which_office,
 )
 from bot.talk.desk import Desk, Outcome, desks
 from bot.talk.exchange import Answer, Incoming, Kind, Outgoing
@@ -162,12 +164,15 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     if me.blocked_at is not None:
         return Outcome(Kind.SILENT, None)
     places = desks(tx, me, heard.message, now, house)
-    offices = [Office(tx, each, me, heard.message, now, house) for each in cooperatives.managed_by(tx, me.id)]
+    managed = cooperatives.managed_by(tx, me.id)
+    offices = [Office(tx, each, me, heard.message, now, house, of_several=len(managed) > 1) for each in managed]
     of_cooperative = None
     if offices and heard.said is None:
-        of_cooperative = cooperative.answered(offices[0], has_desk=bool(places))
+        of_cooperative = which_office.answered(
+            offices, lambda at: cooperative.answered(at, has_desk=bool(places)), has_desk=bool(places)
+        )
     elif offices and heard.said is not None and _is_of_office(tx, me, places, now):
-        of_cooperative = office_proof.answer(offices, heard.said, lambda at: cooperative.answered(at, has_desk=False))
+        of_cooperative = office_proof.answer(offices, heard.said, _proven)
     if of_cooperative is not None:
         return _to_one_who_stopped(people.person_by_number(tx, me.number) or me, of_cooperative)
     if not places:
@@ -175,7 +180,9 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     if heard.said is not None:
         return _to_one_who_stopped(me, proof.answer(places, heard.said, do))
     collector = rounds.of(places)
-    special = disputing.answered(places) or (None if collector is None else rounds.answered(collector))
+    special = disputing.answered(places) or growers_own.answered(places)
+    if special is None and collector is not None:
+        special = rounds.answered(collector)
     if special is not None:
         return _to_one_who_stopped(me, special)
     seats = [rounds.seat(collector)] if collector is not None and collector.only else places
@@ -183,6 +190,12 @@ def _to_member(tx: Transaction, me: Person, heard: proof.Heard, now: datetime, h
     if reading.intent in (Intent.STOP, Intent.START):
         return service.stop_or_start(desk, reading)
     return _to_one_who_stopped(me, correcting.more_or_instead(desk, reading) or _handle(desk, reading))
+
+
+def _proven(office: Office) -> Outcome | None:
+    """What a manager asked for, once his PIN has come."""
+    outcome = cooperative.answered(office, has_desk=False)
+    return outcome if outcome is None else which_office.signed(office, outcome)
 
 
 def _is_of_office(tx: Transaction, me: Person, places: list[Desk], now: datetime) -> bool:

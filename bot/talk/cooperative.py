@@ -18,7 +18,7 @@ from bot.talk import correcting, disputing, growers_money, office_proof, storing
 from bot.talk.desk import Outcome
 from bot.talk.exchange import Kind
 from bot.talk.office import Office
-from bot.week import grades
+from bot.week import grades, paying_out
 from bot.week.closing import InDispute, closing, in_words, kind_name
 from parsers import taking
 from parsers.facts import Facts
@@ -35,7 +35,7 @@ Handler = Callable[[Office, str, Facts], Outcome]
 def answered(office: Office, *, has_desk: bool) -> Outcome | None:
     """What comes of a manager's text; None where it is not about the cooperative and he has a farm to write about too."""
     setting = Setting({}, Role.OWNER, (), office.me.language, office.sent.replace(tzinfo=None))
-    text = office.message.text
+    text = office.text
     reading = parsers.read(text, setting, office.house.words)
     if reading.intent in (Intent.STOP, Intent.START) and not has_desk:
         return _stop_or_start(office, stops=reading.intent is Intent.STOP)
@@ -96,7 +96,10 @@ def _stop_or_start(office: Office, *, stops: bool) -> Outcome:
 def _day(office: Office, _rest: str, facts: Facts) -> Outcome:
     days = [fact.day.day for fact in facts.of("day") if fact.day is not None and fact.day.day is not None]
     day = days[0] if days and days[0] <= office.today else office.today
-    return Outcome(Kind.ANSWERED, in_words(closing(office.tx, office.cooperative, day), office.tongue))
+    seen, due = closing(office.tx, office.cooperative, day), None
+    if day == office.today:
+        due = paying_out.to_pay(office.tx, office.cooperative, seen.amount, len(seen.cash))
+    return Outcome(Kind.ANSWERED, in_words(seen, office.tongue, due))
 
 
 def _link(office: Office) -> Outcome:

@@ -71,12 +71,14 @@ def fix(desk: Desk, reading: Reading) -> Outcome:
         return impossible
     new = tuple(record for record, entry in pairs if entry is None)
     last_said = {entry.id: (record, entry) for record, entry in pairs if entry is not None}
-    changes = [(record, entry) for record, entry in last_said.values() if entry.record != record]
+    gives = "by" in correction.said and worker.id != desk.me.id
+    changes = [(record, entry) for record, entry in last_said.values() if entry.record != record or gives]
     if new and not changes:
         return _nothing_to_change(desk, reading, new)
     if not changes:
         return _stands_so(desk, [entry for _, entry in last_said.values()])
-    changed = [(entry, change(desk, entry, record)) for record, entry in changes]
+    given = worker if "by" in correction.said and worker.id != desk.me.id else None
+    changed = [(entry, change(desk, entry, record, by=given)) for record, entry in changes]
     if new:
         entering.enter(desk, worker, new)
     return _changed(desk, changed)
@@ -143,10 +145,11 @@ def undo(desk: Desk, reading: Reading) -> Outcome:
     return Outcome(Kind.REMOVED, desk.tongue.say("Taken out: {lines}.", lines=said), told_of_removal(desk, found))
 
 
-def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()) -> Entry:
-    """A new line in the place of an older one. It stays the work of the same person. A corrected take ends its dispute.
+def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = (), by: Person | None = None) -> Entry:
+    """A new line in the place of an older one. A corrected take ends its dispute.
 
-    `notes` are new reasons of a take's grade; without any the old ones stay.
+    It stays the work of the same person, unless it is given to another (`by`) by him who sent it. `notes` are new reasons
+    of a take's grade; without any the old ones stay.
     """
     if entry.record.what is What.COLLECTED:
         collecting.settled(desk, entry, disputes.CORRECTED)
@@ -156,8 +159,8 @@ def change(desk: Desk, entry: Entry, record: Record, notes: tuple[str, ...] = ()
         desk.tx,
         farm_id=desk.farm.id,
         message_id=desk.message.id,
-        by=entry.by,
-        via=entry.via if entry.by.id != desk.me.id else None,
+        by=by or entry.by,
+        via=entry.via if by is None else desk.me.number,
         record=record,
         entered_at=desk.sent,
         confirmed=entry.confirmed,
@@ -193,11 +196,11 @@ def _is_take(record: Record) -> bool:
 
 
 def may_change(desk: Desk, worker: Person, entry: Entry) -> bool:
-    """His own work, or anything on his own farm; what another entered on his phone is the other's work.
+    """His own work, from any phone that he had, or anything on his own farm; what another entered on his is the other's work.
 
     What a cooperative's collector took is no owner's to change: he disputes it.
     """
-    own = entry.by.id in (worker.id, desk.me.id)
+    own = entry.by.id == worker.id or desk.is_mine(entry.by.id)
     return own or (desk.is_owner and not _is_cooperatives(desk, entry))
 
 
@@ -236,7 +239,7 @@ def target(desk: Desk, record: Record, correction: Correction, targets: tuple[st
         and (record.farm is None or entry.record.farm in (None, record.farm))
     ]
     named = [entry for entry in desk.view if entry.id in targets and entry.record.what is record.what]
-    own = [entry for entry in fits if entry.by.id == desk.me.id]
+    own = [entry for entry in fits if desk.is_mine(entry.by.id)]
     figure = [entry for entry in own or fits if correction.was in (entry.record.litres, entry.record.kg)]
     chosen = named or (figure if correction.was is not None else []) or own or fits
     return chosen[0] if chosen else None
@@ -251,7 +254,7 @@ def meant_by_undo(desk: Desk, reading: Reading) -> list[Entry]:
     if reading.records:
         found = [target(desk, record, reading.correction or Correction(), ()) for record in reading.records]
         return list({entry.id: entry for entry in found if entry is not None}.values())
-    mine = [entry for entry in desk.view if entry.by.id == desk.me.id or entry.via == desk.me.number]
+    mine = [entry for entry in desk.view if desk.is_mine(entry.by.id) or entry.via == desk.me.number]
     if not mine:
         return []
     latest = max(mine, key=lambda entry: (entry.entered_at, entry.id))
@@ -289,7 +292,7 @@ def _changed(desk: Desk, changed: list[tuple[Entry, Entry]]) -> Outcome:
     if any(_dose_matters(old.record, new.record) for old, new in changed):
         pieces.append(entering.to_do(desk, [new.record for _, new in changed], behind=pieces[0]))
     pieces += [held for old, new in changed if (held := _holds_more(desk, old.record, new.record))]
-    others = tuple(_told_of_change(desk, old, new) for old, new in changed if old.by.id != desk.me.id)
+    others = tuple(_told_of_change(desk, old, new) for old, new in changed if not desk.is_mine(old.by.id))
     return Outcome(Kind.CHANGED, " ".join(piece for piece in pieces if piece), others + _receipts_again(desk, changed))
 
 
@@ -326,7 +329,7 @@ def told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
     for entry in found:
         if entry.record.what is What.COLLECTED and collecting.is_of(desk, entry.record):
             told += [_told_of_take(desk, entry, person) for person in dict.fromkeys([*desk.owners(), *desk.tappers()])]
-        if entry.by.id != desk.me.id:
+        if not desk.is_mine(entry.by.id):
             theirs = tongue(entry.by.language)
             said = say.line(theirs, entry.record, desk.today)
             told.append(

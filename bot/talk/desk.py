@@ -172,6 +172,20 @@ class Desk:
         working = [each for each in called if each.blocked_at is None]
         return next(iter((working or called)[-1:]), None)
 
+    def called(self, name: str | None) -> frozenset[str]:
+        """The ids of everybody of the farm, now or before, by the name that the reader found; none where none is named."""
+        if name is None:
+            return frozenset()
+        return frozenset(people.selves(self.tx, self.farm.id, name))
+
+    def is_mine(self, person_id: str) -> bool:
+        """Whether the work of somebody is the sender's own: his, or of a phone that he had at this farm before."""
+        return person_id == self.me.id or person_id in self._earlier_selves
+
+    @cached_property
+    def _earlier_selves(self) -> frozenset[str]:
+        return frozenset(people.earlier_selves(self.tx, self.farm.id, self.me))
+
     def _learned_litres(self, block: str) -> Decimal | None:
         """What a block whose usual litres were not told has brought of late; None before it has brought enough to tell."""
         brought = [entry for entry in self.view if entry.record.what is What.LATEX and entry.record.block == block]
@@ -189,7 +203,7 @@ class Desk:
                 id=entry.id,
                 record=entry.record,
                 by=entry.by.name,
-                mine=entry.by.id == self.me.id,
+                mine=self.is_mine(entry.by.id),
                 at=entry.entered_at.astimezone(zone).replace(tzinfo=None),
             )
             for entry in self.view

@@ -53,7 +53,18 @@ def log(desk: Desk, reading: Reading) -> Outcome:
         return _stands_already(desk, found.standing)
     records = found.new + tuple(record for record, _ in found.meeting)
     entered = enter(desk, worker, records, confirmed=reading.confirmed, corrects=reading.correction is not None)
+    _take_out_no_tapping(desk, worker, reading.targets)
     return _answer(desk, worker, entered)
+
+
+def _take_out_no_tapping(desk: Desk, worker: Person, named: Sequence[str]) -> None:
+    """His days of no tapping that the text takes out where it reports latex of them; some may be struck out already."""
+    if not named:
+        return
+    standing = {entry.id: entry for entry in entries.standing(desk.tx, desk.farm.id, first=desk.today, last=desk.today)}
+    for entry in (standing[each] for each in named if each in standing):
+        if entry.record.what is What.NO_TAPPING and entry.by.id == worker.id:
+            entries.remove(desk.tx, entry.id, message_id=desk.message.id, at=desk.sent)
 
 
 def _ask_about_meeting(desk: Desk, worker: Person, reading: Reading, found: Sorted) -> Outcome:

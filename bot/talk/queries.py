@@ -12,7 +12,7 @@ from bot.rubber.coagulation import DoseRefused
 from bot.speech import say
 from bot.speech import why as explaining
 from bot.speech.rounding import tenths
-from bot.talk import bark, collecting, paying, state
+from bot.talk import bark, collecting, growers_own, paying, state
 from bot.talk.desk import Desk, Outcome
 from bot.talk.exchange import Kind
 from bot.week import figures as week
@@ -92,7 +92,7 @@ def _shows(entry: Entry, figure: Decimal) -> bool:
 
 
 def _may_see(desk: Desk, entry: Entry) -> bool:
-    return desk.is_owner or entry.by.id == desk.me.id
+    return desk.is_owner or desk.is_mine(entry.by.id)
 
 
 def _span(desk: Desk, asked: Query) -> tuple[date, date]:
@@ -106,12 +106,12 @@ def _span(desk: Desk, asked: Query) -> tuple[date, date]:
 def _standing(desk: Desk, asked: Query, what: What) -> list[Entry]:
     first, last = _span(desk, asked)
     found = entries.standing(desk.tx, desk.farm.id, first=first, last=last, what=what)
-    person = desk.named(asked.person)
+    named = desk.called(asked.person)
     return [
         entry
         for entry in found
-        if (desk.is_owner or entry.by.id == desk.me.id)
-        and (person is None or entry.by.id == person.id)
+        if (desk.is_owner or desk.is_mine(entry.by.id))
+        and (not named or entry.by.id in named)
         and (asked.block is None or entry.record.block == asked.block)
     ]
 
@@ -177,12 +177,12 @@ def _who(desk: Desk, asked: Query) -> str:
 def _taken(desk: Desk, asked: Query) -> str:
     first, last = _span(desk, asked)
     found = entries.standing(desk.tx, desk.farm.id, first=first, last=last, what=What.COLLECTED)
-    person = desk.named(asked.person)
+    named = desk.called(asked.person)
     mine = [
         entry
         for entry in found
-        if (person is None or entry.by.id == person.id)
-        and ((desk.is_owner and collecting.is_of(desk, entry.record)) or entry.by.id == desk.me.id)
+        if (not named or entry.by.id in named)
+        and ((desk.is_owner and collecting.is_of(desk, entry.record)) or desk.is_mine(entry.by.id))
     ]
     if not mine:
         return desk.tongue.say("{head}: nothing was collected.", head=_head(desk, asked))
@@ -242,4 +242,6 @@ def _due_tomorrow(desk: Desk, _asked: Query) -> str:
 
 
 def _pay(desk: Desk, _asked: Query) -> str:
-    return paying.asked(desk)
+    """What is due to tappers; an owner who has none can only mean what his cooperative owes him."""
+    own = growers_own.in_words_of([desk]) if desk.is_owner and not desk.tappers() else None
+    return own or paying.asked(desk)

@@ -117,6 +117,9 @@ def answered(collector: Collector) -> Outcome | None:
     if empty is not None:
         return empty
     reading = parsers.read(collector.desk.message.text, collector.setting, collector.desk.house.words)
+    undone = visiting.undone(collector, reading)
+    if undone is not None:
+        return undone
     lots = _lots(collector, reading)
     if collector.only and collector.cooperative is not None:
         none = disputing.no_such_receipt(collector.desk)

@@ -118,7 +118,7 @@ def taken(collector: Collector, asked: Query) -> Outcome:
         (each, entry)
         for each in collector.desks
         for entry in entries.standing(each.tx, each.farm.id, first=first, last=last, what=What.COLLECTED)
-        if entry.by.id == desk.me.id
+        if each.is_mine(entry.by.id)
     ]
     when = desk.tongue.day(first, desk.today) if first == last else desk.tongue.days(first, last)
     if not found:

@@ -1,10 +1,11 @@
 """What a manager texts of the store: sheets pressed into bales, what left, what was counted, what should be there."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
-from bot.books import cooperatives, storeroom
+from bot.books import cooperatives, lot_bales, storeroom
 from bot.books.cooperatives import HEAVIEST_BALE_KG, LIGHTEST_BALE_KG
 from bot.books.storeroom import Bale, Storeroom
 from bot.rubber.selling import bales as whole_bales
@@ -56,6 +57,12 @@ def _before_bales(facts: Facts) -> list[Decimal]:
     return [one.value for one, word in pairs if one.value is not None and taking.said(word.text) == "bales"]
 
 
+def _held(office: Office) -> Storeroom:
+    """What should be at the store, for somebody who is about to take of it: others wait until he has."""
+    storeroom.hold(office.tx, office.cooperative.id)
+    return _there(office)
+
+
 def _there(office: Office) -> Storeroom:
     return storeroom.at(office.tx, office.cooperative.id, office.today)
 
@@ -65,7 +72,12 @@ def told(office: Office, _rest: str, _facts: Facts) -> Outcome:
     listed = store_in_words(office.tongue, _there(office), 3)
     if not listed:
         return Outcome(Kind.ANSWERED, office.tongue.say("Nothing should be at the store."))
-    return Outcome(Kind.ANSWERED, office.tongue.say("Store: {list}.", list=listed))
+    pieces = [office.tongue.say("Store: {list}.", list=listed)]
+    held = lot_bales.in_open_lots(office.tx, office.cooperative.id)
+    if held:
+        in_lots = office.tongue.several(bales_in_words(office.tongue, bale, n) for bale, n in held.items())
+        pieces.append(office.tongue.say("Of these in lots: {list}.", list=in_lots))
+    return Outcome(Kind.ANSWERED, " ".join(pieces))
 
 
 def bales(office: Office, _rest: str, facts: Facts) -> Outcome:
@@ -107,7 +119,7 @@ def press(office: Office, bale: Bale, pieces: int) -> Outcome:
     """Sheets become bales. More than the sheets that should be there is not entered: they have to be counted first."""
     if not LIGHTEST_BALE_KG <= bale.kg <= HEAVIEST_BALE_KG:
         return _no_weight(office)
-    there = _there(office).sheets.get(bale.kind, Decimal(0))
+    there = _held(office).sheets.get(bale.kind, Decimal(0))
     if bale.kg * pieces > there:
         enough, _ = whole_bales(max(there, Decimal(0)), bale.kg)
         text = office.tongue.say(
@@ -143,12 +155,9 @@ def press(office: Office, bale: Bale, pieces: int) -> Outcome:
 def take_apart(office: Office, facts: Facts) -> Outcome:
     """`cancel bales 2 rss3`: so many bales of a pressing that was entered wrongly are sheets again."""
     said = _said(facts)
-    bale, there = _bale(office, said.kind, said.kg)
+    bale, there = _free(office, said.kind, said.kg)
     if not said.pieces or said.pieces > there:
-        text = office.tongue.say(
-            "The store should hold {bales}. Nothing entered.", bales=bales_in_words(office.tongue, bale, there)
-        )
-        return Outcome(Kind.REFUSED, text)
+        return _not_there(office, bale, there)
     pieces = said.pieces
     at, message = office.sent, office.message.id
     storeroom.press(office.tx, office.cooperative.id, bale, -pieces, day=office.today, at=at, message_id=message)
@@ -170,7 +179,7 @@ def left(office: Office, rest: str, facts: Facts) -> Outcome:
 
 def leave(office: Office, kind: str, kg: Decimal) -> Outcome:
     """So many kg of a kind left the store, in no bales. More than should be there is not entered."""
-    there = _there(office).sheets.get(kind, Decimal(0))
+    there = _held(office).sheets.get(kind, Decimal(0))
     name = kind_name(office.tongue, kind)
     if not 0 < kg <= there:
         text = office.tongue.say(
@@ -197,12 +206,9 @@ def leave(office: Office, kind: str, kg: Decimal) -> Outcome:
 
 def leave_in_bales(office: Office, kind: str, pieces: int, kg: Decimal | None) -> Outcome:
     """So many bales left the store: of the weight that is said, or the only one there, or else the cooperative's."""
-    bale, there = _bale(office, kind, kg)
+    bale, there = _free(office, kind, kg)
     if not 0 < pieces <= there:
-        text = office.tongue.say(
-            "The store should hold {bales}. Nothing entered.", bales=bales_in_words(office.tongue, bale, there)
-        )
-        return Outcome(Kind.REFUSED, text)
+        return _not_there(office, bale, there)
     storeroom.leave(
         office.tx,
         office.cooperative.id,
@@ -222,9 +228,34 @@ def leave_in_bales(office: Office, kind: str, pieces: int, kg: Decimal | None) -
     return Outcome(Kind.ENTERED, said(office.me.language), office.to_others(said))
 
 
+def _not_there(office: Office, bale: Bale, free: int) -> Outcome:
+    """So many bales are not there, or those that are belong to lots."""
+    held = lot_bales.in_open_lots(office.tx, office.cooperative.id).get(bale, 0)
+    said = bales_in_words(office.tongue, bale, free)
+    if held:
+        text = office.tongue.say(
+            "The store should hold {bales} besides {n} in lots, which leave with their lots. Nothing entered.",
+            bales=said,
+            n=held,
+        )
+    else:
+        text = office.tongue.say("The store should hold {bales}. Nothing entered.", bales=said)
+    return Outcome(Kind.REFUSED, text)
+
+
 def _bale(office: Office, kind: str, kg: Decimal | None) -> tuple[Bale, int]:
     """The bales of a grade that are meant, and how many should be there."""
-    there = {bale: pieces for bale, pieces in _there(office).pieces.items() if bale.kind == kind}
+    return _meant(office, _there(office).pieces, kind, kg)
+
+
+def _free(office: Office, kind: str, kg: Decimal | None) -> tuple[Bale, int]:
+    """The bales of a grade that are meant, and how many of them are in no lot: those of a lot leave with it."""
+    bale, _ = _meant(office, _held(office).pieces, kind, kg)
+    return bale, max(lot_bales.free(office.tx, office.cooperative.id, office.today).get(bale, 0), 0)
+
+
+def _meant(office: Office, pieces: Mapping[Bale, int], kind: str, kg: Decimal | None) -> tuple[Bale, int]:
+    there = {bale: number for bale, number in pieces.items() if bale.kind == kind}
     if kg is None and len(there) == 1:
         return next(iter(there.items()))
     bale = Bale(kind, kg or office.cooperative.bale_kg)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from bot.books import places, visits
 from bot.speech.language import Tongue, tongue
-from bot.talk.desk import Desk, Outcome, Told
+from bot.talk.desk import DAYS_IN_VIEW, Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers import taking
-from parsers.reading import What
+from parsers.reading import Intent, Reading, What
 
 if TYPE_CHECKING:
     from bot.talk.rounds import Collector
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 BEFORE_A_NAME = 3
 
 WEEK = timedelta(days=7)
+
+#: What an `undo` holds that speaks of a line of a book.
+OF_LINES = ("kg", "sheets", "litres", "block", "number", "grade", "person")
 
 
 def nobody(collector: Collector) -> Outcome | None:
@@ -123,7 +126,37 @@ def _next_round(collector: Collector, desk: Desk) -> date | None:
 
 
 def _withdrawn(collector: Collector, at: Sequence[Desk]) -> Outcome:
-    gone = [each for each in at if visits.withdraw(each.tx, each.farm.id, each.me.id, day=each.today, at=each.sent)]
+    return _taken_back(collector, [(each, each.today) for each in at])
+
+
+def undone(collector: Collector, reading: Reading) -> Outcome | None:
+    """`undo` where the last that he texted was that nobody was at home; None where it takes something else out.
+
+    Of a text about several farms all visits are taken back, or that of the farm which he names.
+    """
+    if reading.intent is not Intent.UNDO or collector.cooperative is None or collector.facts.has(*OF_LINES):
+        return None
+    named = {collector.names[fact.name].farm.id for fact in collector.facts.of("farm") if fact.name in collector.names}
+    by_id = {desk.farm.id: desk for desk in collector.desks if not named or desk.farm.id in named}
+    first = collector.desk.today - timedelta(days=DAYS_IN_VIEW)
+    told = [
+        each
+        for each in visits.newest(collector.desk.tx, collector.cooperative.id, collector.desk.me.id, first)
+        if each.farm_id in by_id and each.at <= collector.desk.sent
+    ]
+    if not told or any(_is_later(desk, told[0].at) for desk in by_id.values()):
+        return None
+    last = [each for each in reversed(told) if each.message_id == told[0].message_id]
+    return _taken_back(collector, [(by_id[each.farm_id], each.day) for each in last])
+
+
+def _is_later(desk: Desk, at: datetime) -> bool:
+    """Whether a line of his at a farm came after a moment."""
+    return any(at < each.entered_at <= desk.sent for each in desk.view if each.by.id == desk.me.id)
+
+
+def _taken_back(collector: Collector, at: Sequence[tuple[Desk, date]]) -> Outcome:
+    gone = [desk for desk, day in at if visits.withdraw(desk.tx, desk.farm.id, desk.me.id, day=day, at=desk.sent)]
     if not gone:
         return Outcome(Kind.ANSWERED, collector.desk.tongue.say("There is no entry of yours to take out."))
     told = []

@@ -24,6 +24,8 @@ from bot.reckon.waiting import Waiting, waiting
 from bot.speech.fitting import fitting
 from bot.speech.language import Tongue, economical, tongue
 from bot.speech.parts import count_parts
+from bot.week import paying_out
+from bot.week.paying_out import ToPay
 from bot.week.waiting_words import ready_words
 from parsers.reading import What
 
@@ -223,21 +225,18 @@ def _nobody_home(
     return tuple(sorted(found, key=lambda each: each.farm))
 
 
-def in_words(seen: Closing, speech: Tongue, link: str | None = None) -> str:
-    """The closing text: places, kilos by grade, cash, disputes, who was not visited, the store; three parts at most."""
+def in_words(seen: Closing, speech: Tongue, due: ToPay | None, link: str | None = None) -> str:
+    """The closing text: places, kilos by grade, cash, disputes, who was not visited, the store; three parts at most.
+
+    `due` is what is to be paid out now; None for a day that is over.
+    """
     done, all_ = seen.stops
     head = f"{seen.cooperative.name} {speech.date(seen.day)}:"
     pieces = [head]
     if all_:
         pieces.append(speech.say("{done} of {all} places.", done=done, all=all_))
     pieces.append(_kilos(speech, seen))
-    if seen.cash:
-        amount = f"{_money(speech, seen, seen.amount)} {seen.cooperative.currency}"
-        pieces.append(
-            speech.count(
-                "Pay out {amount} to {n} grower.", "Pay out {amount} to {n} growers.", len(seen.cash), amount=amount
-            )
-        )
+    pieces += paying_out.in_words(speech, seen.cooperative, seen.amount, len(seen.cash), due)
     unpriced = sum(each.unpriced for each in seen.cash)
     if unpriced:
         pieces.append(speech.count("{n} without a price.", "{n} without a price.", unpriced))
@@ -294,10 +293,6 @@ def bales_in_words(speech: Tongue, bale: Bale, pieces: int) -> str:
     return speech.count("{n} bale {kind} of {kg} kg", "{n} bales {kind} of {kg} kg", pieces, **values)
 
 
-def _money(speech: Tongue, seen: Closing, amount: Decimal) -> str:
-    return speech.fixed(amount, decimals(seen.cooperative.currency))
-
-
 def write_closings(tx: Transaction, now: datetime, link: Callable[[str, str], str] | None = None) -> int:
     """Put the closing texts in the outbox whose hour has come, one for each manager and collecting day. Returns how many."""
     return sum(_write(tx, each, now, link) for each in cooperatives.everyone(tx))
@@ -318,9 +313,10 @@ def _write(tx: Transaction, cooperative: Cooperative, now: datetime, link: Calla
     if not waiting_for or not _is_collecting_day(tx, cooperative, day):
         return 0
     seen = closing(tx, cooperative, day)
+    cash = paying_out.to_pay(tx, cooperative, seen.amount, len(seen.cash))
     for each in waiting_for:
         address = None if link is None else link(cooperative.id, each.id)
-        text = economical(in_words(seen, tongue(each.language), address))
+        text = economical(in_words(seen, tongue(each.language), cash, address))
         outbox.put(
             tx,
             to=each.number,

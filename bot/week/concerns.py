@@ -109,9 +109,10 @@ def concerns(tx: Transaction, farm: Farm, tongue: Tongue, span: Span, then: Then
 def _silent(looked: Looked) -> Iterator[str]:
     """Tappers who have been without a word for longer than they usually are between two tappings."""
     for silence in looked.span.silent:
-        quiet = SILENT_DAYS if silence.last_day is None else (looked.span.last - silence.last_day).days
+        heard = silence.since - timedelta(days=1) if silence.last_day is None else silence.last_day
+        quiet = (looked.span.last - heard).days
         if quiet >= SILENT_DAYS and quiet > usual_pause(looked.reported.get(silence.person.id, ())):
-            yield _silence(looked.tongue, silence)
+            yield _silence(looked.tongue, silence, all_week=silence.since == looked.span.first)
 
 
 def usual_pause(days: Sequence[date]) -> int:
@@ -120,10 +121,11 @@ def usual_pause(days: Sequence[date]) -> int:
     return round(median(pauses)) if len(pauses) >= ENOUGH else 0
 
 
-def _silence(tongue: Tongue, silence: Silence) -> str:
-    if silence.last_day is None:
+def _silence(tongue: Tongue, silence: Silence, *, all_week: bool) -> str:
+    if silence.last_day is None and all_week:
         return tongue.say("{name} silent all week", name=silence.person.name)
-    return tongue.say("{name} silent since {day}", name=silence.person.name, day=tongue.weekday(silence.last_day))
+    day = tongue.weekday(silence.last_day or silence.since)
+    return tongue.say("{name} silent since {day}", name=silence.person.name, day=day)
 
 
 def _little_acid(looked: Looked) -> Iterator[str]:

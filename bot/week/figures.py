@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from bot.books import Transaction, entries, farms, people
 from bot.books.model import Entry, Farm, Membership, Person
@@ -29,11 +30,15 @@ class Crop:
 
 @dataclass(frozen=True)
 class Silence:
-    """A tapper who sent nothing: on how many days of the span, and the last day that he reported (None: never)."""
+    """A tapper who sent nothing: on how many days of the span, and the last day that he reported (None: never).
+
+    `since` is the first day of the span on which he was at the farm: who came on Sunday was not silent all week.
+    """
 
     person: Person
     days: int
     last_day: date | None
+    since: date
 
 
 @dataclass(frozen=True)
@@ -79,7 +84,7 @@ def gather(tx: Transaction, farm: Farm, first: date, last: date, lines: Sequence
         taken_kg=sum((paid_kg(each) for each in taken), Decimal(0)),
         rain_days=sum(1 for _, _, why in missed if why is Reason.RAIN),
         not_tapped=_count(why for _, _, why in missed),
-        silent=tuple(_silent(tappers, standing, first, last)),
+        silent=tuple(_silent(tappers, _began(tx, farm), standing, first, last)),
         takes=tuple(taken),
         entries=tuple(standing),
     )
@@ -144,19 +149,30 @@ def _blocks(record: Record, own: tuple[str, ...]) -> tuple[str, ...]:
     return own if record.block in (None, ALL_BLOCKS) else (record.block,)
 
 
-def _silent(tappers: Sequence[Membership], standing: Sequence[Entry], first: date, last: date) -> Iterable[Silence]:
+def _began(tx: Transaction, farm: Farm) -> Mapping[str, date]:
+    """The log day on which each tapper came to the farm."""
+    zone = ZoneInfo(farm.timezone)
+    return {
+        person_id: at.astimezone(zone).date() for person_id, at in people.since_when(tx, farm.id, Role.TAPPER).items()
+    }
+
+
+def _silent(
+    tappers: Sequence[Membership], began: Mapping[str, date], standing: Sequence[Entry], first: date, last: date
+) -> Iterable[Silence]:
     spoke: dict[str, set[date]] = defaultdict(set)
     for entry in standing:
         if entry.record.day is not None:
             spoke[entry.by.id].add(entry.record.day)
-    length = (last - first).days + 1
     for member in tappers:
         if member.person.blocked_at is not None:  # a lost phone says nothing
             continue
-        days = length - len(spoke[member.person.id])
-        last_day = max(spoke[member.person.id], default=None)
-        if days:
-            yield Silence(member.person, days, last_day)
+        own = spoke[member.person.id]
+        came = min([began.get(member.person.id, first), *own])  # what he reported of days before, he was there for
+        since = max(first, came)
+        days = (last - since).days + 1 - len(own)
+        if days > 0:
+            yield Silence(member.person, days, max(own, default=None), since)
 
 
 def week_of(day: date) -> tuple[date, date]:

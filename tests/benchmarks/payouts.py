@@ -34,6 +34,10 @@ def main(count: int) -> None:
         for text in ("levy 2%", "advance 5 {}", "acid 2 litres 3 {}", "pay out {}", "pay out"):
             spent = timed(books, [(MANAGER, text.format(name(n))) for n in some], day=DAYS)
             print(f"{text.format('NAME'):20} {spent / take:6.1f}")
+        with books.transaction() as tx:
+            owner = next(each.person for each in people.owners(tx))
+        for who, text in ((MANAGER, "day"), (owner.number, "my pay-outs"), (owner.number, "week")):
+            print(f"{text:20} {timed(books, [(who, text)] * 10, day=DAYS) / take:6.1f}")
         at = START + timedelta(days=DAYS, hours=2)
         said = answer(books, Incoming("proposal", MANAGER, "pay out", at, at, "practice"), at).text or ""
         print(f"  {said[:150]}")

@@ -23,9 +23,7 @@ def pair(tmp_path: Path, postgres: str) -> Iterator[tuple[Books, Books]]:
 
 def emptied(books: Books) -> Books:
     """The same books without anything in them."""
-    tables = (
-        "lot_unknowns lot_takes taken_up lots plots gateway_calls pins alarms learned lessons pay_terms money_lines "
-    )
+    tables = "chosen_cooperatives lot_bales lot_unknowns lot_takes taken_up lots plots gateway_calls pins alarms learned lessons pay_terms money_lines "
     tables += (
         "empty_visits bales store_counts office_waiting levies grower_money payout_receipts payouts open_receipts "
     )

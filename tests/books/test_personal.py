@@ -161,9 +161,10 @@ def test_a_manager_and_collector_is_given_out_and_forgotten(tmp_path: Path) -> N
     with hills.books.transaction() as tx:
         ama = people.person_by_number(tx, hills_of.AMA)
         assert ama is not None
+        cooperatives.choose(tx, hills.hana.id, hills.cooperative.id, NOW)
         musa, hana = (personal.everything_about(tx, each) for each in (hills.musa, hills.hana))
         assert [each["place"] for each in musa["rounds"]] == ["Lower Gate", "River Landing"]
-        assert hana["manages"] == ["Three Hills"]
+        assert (hana["manages"], hana["chose_cooperative"]) == (["Three Hills"], "Three Hills")
         assert personal.everything_about(tx, ama)["disputes"][0]["said"] == "1001 it was 21 kg, Musa cheats"
 
         personal.forget(tx, hills.musa, NOW)
@@ -174,6 +175,7 @@ def test_a_manager_and_collector_is_given_out_and_forgotten(tmp_path: Path) -> N
         personal.forget(tx, hills.hana, NOW)
 
         assert cooperatives.managers(tx, hills.cooperative.id) == []
+        assert cooperatives.chosen(tx, hills.hana.id) is None
         assert personal.everything_about(tx, hills.musa)["rounds"] == []
         (left,) = disputes.open_at_cooperative(tx, hills.cooperative.id)
         assert (left.said, left.kg) == ("", 21)

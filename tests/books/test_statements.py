@@ -20,7 +20,7 @@ NOT_ON_BOTH = re.compile(
     r"rowid|autoincrement|serial|for update|skip locked|json_\w+|group_concat|string_agg|insert or)\b|->|::"
 )
 
-#: Statements that go through a whole small table on purpose (farms, points, roles, plots, lots), or count few rows.
+#: Statements that go through a whole small table on purpose (farms, cooperatives, points, roles, plots, lots), or count few rows.
 WHOLE_TABLES = {
     "ping",
     "all_farms",
@@ -30,6 +30,8 @@ WHOLE_TABLES = {
     "all_owners",
     "all_plots",
     "all_lots",
+    "cooperatives_of_grower",
+    "lots_of_cooperative",
 }
 
 

@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from decimal import Decimal
 from pathlib import Path
 
 from flask import Flask
@@ -10,7 +11,8 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from bot.app import create_app
-from bot.books import people
+from bot.books import cooperatives, lot_bales, lots, people
+from bot.books.storeroom import Bale
 from bot.pages import links
 from bot.settings import Settings
 from tests.talk.cooperative import AMA, ESI, HANA, MUSA, Cooperative, opened
@@ -70,6 +72,12 @@ def fill(office: Office, language: str) -> None:
         hills.text(text, HANA, hour=11.3)
     with hills.books.transaction() as tx:
         people.set_language(tx, hills.hana.id, language)
+        lot, bale = lots.new(tx, "C 1", "RSS", "", at=NOW), Bale("RSS3", Decimal(10))
+        valley = cooperatives.add(
+            tx, name="Tall Reeds", timezone="Asia/Bangkok", currency="USD", language="en", closing_hour=19, at=NOW
+        )
+        cooperatives.add_manager(tx, valley.id, hills.hana.id, NOW)
+        lot_bales.add(tx, lot, hills.cooperative.id, bale, 1, day=NOW.date(), at=NOW)
 
 
 def pages(office: Office) -> dict[str, str]:

@@ -5,8 +5,9 @@ from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
 
-from bot.books import entries, farms, lots, people, plots
+from bot.books import cooperatives, entries, farms, lots, payouts, people, plots
 from bot.carriers.practice import text_as
+from bot.reckon import payouts as reckoned
 from bot.rubber.geojson import features, point
 from bot.talk import proof
 from parsers.reading import Role, What
@@ -71,6 +72,7 @@ def fill(house: House, language: str) -> None:
         people.set_language(tx, house.owner.id, language)
     text(0, "pin 4821", OWNER)
     text(0, TERMS[language], OWNER)
+    _sell_through_cooperatives(house)
     with house.books.transaction() as tx:
         assert proof.waiting_in_words(tx, house.owner.id, house.farm.id, NOW) is not None
 
@@ -86,6 +88,21 @@ def _give_land(house: House) -> None:
         take = next(e for e in entries.standing(tx, house.farm.id) if e.record.what is What.COLLECTED)
         lot = lots.new(tx, "A 1", "RSS", "", at=NOW)
         lots.add_take(tx, lot, house.farm.id, take.id, 5600, 5600, at=NOW)
+
+
+def _sell_through_cooperatives(house: House) -> None:
+    """A cooperative whose pay-out left something to be carried over, and the one that the farm went to after it."""
+    with house.books.transaction() as tx:
+        message = entries.standing(tx, house.farm.id)[-1].message_id
+        for name in ("Stone Creek", "Tall Reeds"):
+            found = cooperatives.add(
+                tx, name=name, timezone="Asia/Bangkok", currency="USD", language="en", closing_hour=19, at=START
+            )
+            cooperatives.add_farm(tx, found.id, house.farm.id)
+            if name == "Stone Creek":
+                own = {"day": NOW.date(), "at": NOW, "message_id": message}
+                payouts.add_money(tx, found.id, house.farm.id, kind="advance", amount=Decimal(7), note="", **own)
+                reckoned.close(tx, found, reckoned.owed(tx, found, house.farm.id), **own)
 
 
 def _take_out_the_last(house: House) -> None:

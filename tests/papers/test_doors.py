@@ -109,7 +109,7 @@ def test_every_link_of_the_list_opens(filled: House) -> None:
     addresses = [part.split('"')[0].replace("&amp;", "&") for part in shown.split('href="')[1:]]
 
     papers = [address for address in addresses if "/papers/" in address]
-    assert len(papers) == 23  # months 8, years 4, tables 8, cards, books, calendar
+    assert len(papers) == 25  # months 8, years 4, tables 10, cards, books, calendar
     assert {client.get(address).status_code for address in papers} == {200}
     assert f'href="{link(filled)}/papers"' in client.get(link(filled)).get_data(as_text=True)
     assert len(shown.encode()) < 60_000

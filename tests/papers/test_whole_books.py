@@ -34,7 +34,8 @@ def test_there_is_one_row_for_an_entry_and_none_of_another_farm(file: Path) -> N
     database = Database(file)
 
     assert set(database.table_names()) == {
-        "farm", "settings", "blocks", "plots", "containers", "people", "entries", "pay_terms", "money", "settlements", "bark"
+        "farm", "settings", "blocks", "plots", "containers", "people", "entries", "pay_terms", "money", "settlements", "bark",
+        "payouts", "payout_lines", "due",
     }  # fmt: skip
     assert database.table("entries").count == 12  # 10 that stand, one corrected, one taken out
     assert [row["name"] for row in database.query("select name from farm")] == ["Heron Hill"]

@@ -50,5 +50,5 @@ def test_with_a_slip_in_a_word_most_messages_are_still_read_and_few_are_read_wro
     total = sum(outcomes.values())
 
     assert total > 1000
-    assert outcomes["exact"] / total >= 0.92, outcomes
+    assert outcomes["exact"] / total >= 0.91, outcomes
     assert outcomes["wrong"] / total <= 0.03, outcomes

@@ -357,3 +357,76 @@ def test_a_no_and_a_word_for_tapping_are_a_day_without_it(text: str, language: s
     reading = parsers.read(text, Setting(ONE_BLOCK, Role.TAPPER, ("3",), language, SENT))
 
     assert [(record.what, record.reason) for record in reading.records] == [(What.NO_TAPPING, Reason.RAIN)]
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "litres"),
+    [
+        ("seven point two five litres", "en", "7.25"),
+        ("dix litres moins 1 quart", "fr", "9.75"),
+        ("hai ba lít", "vi", "23"),
+        ("vingt et un litres", "fr", "21"),
+    ],
+)
+def test_figures_as_they_are_spoken(text: str, language: str, litres: str) -> None:
+    reading = parsers.read(text, Setting(ONE_BLOCK, Role.TAPPER, ("3",), language, SENT))
+
+    assert [record.litres for record in reading.records] == [Decimal(litres)]
+
+
+@pytest.mark.parametrize("text", ["giá rss3 53.500", "rss3 1 120 le kilo", "le rss3 est à mille cent vingt le kilo"])
+def test_prices_in_thousands_are_read_whole(text: str) -> None:
+    language = "vi" if text.startswith("giá") else "fr"
+
+    reading = parsers.read(text, Setting({}, Role.COLLECTOR, (), language, SENT))
+
+    assert [record.price for record in reading.records] == [Decimal(53500 if language == "vi" else 1120)]
+
+
+def test_blocks_named_again_with_their_litres_are_paired_there() -> None:
+    blocks = {name: Block(None, Decimal(12)) for name in ("P1", "P2")}
+    text = "I tapped the P1 and the P2, then the P1 gave eleven litres and the P2 is twelve"
+
+    reading = parsers.read(text, Setting(blocks, Role.TAPPER, tuple(blocks), "en", SENT))
+
+    assert [(record.block, record.litres) for record in reading.records] == [("P1", 11), ("P2", 12)]
+
+
+def test_what_a_forwarded_text_says_is_not_entered_again() -> None:
+    blocks = {name: Block(None, Decimal(15)) for name in ("north", "south")}
+    text = f"Fwd: [{SENT.day - 1:02}/{SENT.month:02} north 14 south 16] today north 15 south 16.5"
+
+    reading = parsers.read(text, Setting(blocks, Role.TAPPER, tuple(blocks), "en", SENT))
+
+    assert [(record.block, record.litres) for record in reading.records] == [("north", 15), ("south", Decimal("16.5"))]
+
+
+def test_two_blocks_behind_one_word_are_blocks_and_no_litres() -> None:
+    blocks = {name: Block(None, Decimal(15)) for name in ("12", "14")}
+
+    reading = parsers.read("blocks 12 and 14 rest today", Setting(blocks, Role.OWNER, (), "en", SENT))
+
+    assert [(record.what, record.block) for record in reading.records] == [
+        (What.NO_TAPPING, "12"),
+        (What.NO_TAPPING, "14"),
+    ]
+
+
+def test_an_hour_of_rain_is_no_litres_of_a_block_that_was_not_tapped() -> None:
+    reading = parsers.read("raining from 4 so block 3 not tapped", Setting(ONE_BLOCK, Role.TAPPER, ("3",), "en", SENT))
+
+    assert [(record.what, record.reason) for record in reading.records] == [(What.NO_TAPPING, Reason.RAIN)]
+
+
+def test_a_number_that_is_dictated_word_by_word_is_a_phone_s() -> None:
+    text = "lote 3 diecisiete litros llame al cinco cinco cuatro uno veintidós"
+
+    reading = parsers.read(text, Setting(ONE_BLOCK, Role.TAPPER, ("3",), "es", SENT))
+
+    assert [record.litres for record in reading.records] == [17]
+
+
+def test_a_third_of_a_vessel_is_read_to_a_hundredth_of_a_litre() -> None:
+    setting = Setting(ONE_BLOCK, Role.TAPPER, ("3",), "id", SENT, {"ember": Decimal(20)})
+
+    assert [record.litres for record in parsers.read("dua pertiga ember", setting).records] == [Decimal("13.33")]

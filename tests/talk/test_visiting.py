@@ -120,3 +120,75 @@ def test_it_is_said_in_each_language_as_the_answer_suggests(hills: Cooperative, 
 
     assert hills.text(nobody, MUSA, hour=9).kind is Kind.ENTERED, nobody
     assert hills.text(cancel, MUSA, hour=9.1).kind is Kind.REMOVED, cancel
+
+
+@pytest.mark.parametrize("text", ["undo", "undo ama", "sorry undo that"])
+def test_undo_takes_the_visit_back(hills: Cooperative, text: str) -> None:
+    hills.text("nobody at Ama Ridge", hour=9)
+
+    said = hills.text(text, hour=9.1)
+
+    assert (said.kind, said.text) == (Kind.REMOVED, "Taken back: nobody at Ama Ridge.")
+    assert hills.told(AMA)[-1] == "Musa took back that nobody was met at Ama Ridge."
+    assert empty(hills) == []
+    assert "Nobody home" not in str(hills.text("day", HANA).text)
+    assert "Ready, not visited: Ama Ridge" in str(hills.text("day", HANA).text)
+
+
+def test_undo_takes_back_all_visits_of_the_last_text(hills: Cooperative) -> None:
+    hills.text("nobody at Esi Bend", hour=8.5)
+    hills.text("nobody at Ama Ridge, Yaw Hollow", hour=9)
+
+    assert hills.text("undo", hour=9.1).text == "Taken back: nobody at Ama Ridge, Yaw Hollow."
+    assert [each.farm_id for each in empty(hills)] == [hills.esi.id]
+    assert hills.text("undo", hour=9.2).text == "Taken back: nobody at Esi Bend."
+
+
+def test_undo_after_a_take_takes_the_take_and_then_the_visit(hills: Cooperative) -> None:
+    hills.text("nobody at Esi Bend", hour=8.5)
+    hills.text("took 24 sheets 11.8 kg rss3 from Ama", hour=9)
+
+    take = hills.text("undo", hour=9.1)
+    visit = hills.text("undo", hour=9.2)
+
+    assert "Ama Ridge 24 sheets" in str(take.text)
+    assert hills.book(hills.ama) == []
+    assert visit.text == "Taken back: nobody at Esi Bend."
+
+
+def test_undo_after_the_visit_leaves_the_take_before_it(hills: Cooperative) -> None:
+    hills.text("took 24 sheets 11.8 kg rss3 from Ama", hour=8.5)
+    hills.text("nobody at Esi Bend", hour=9)
+
+    assert hills.text("undo", hour=9.1).text == "Taken back: nobody at Esi Bend."
+    assert len(hills.book(hills.ama)) == 1
+
+
+def test_undo_the_next_morning_takes_back_yesterdays_visit(hills: Cooperative) -> None:
+    hills.text("nobody at Ama Ridge", hour=9)
+
+    assert hills.text("undo", day=1, hour=8).text == "Taken back: nobody at Ama Ridge."
+    assert empty(hills) == []
+
+
+def test_a_visit_that_was_taken_back_stays_in_the_books_as_such(hills: Cooperative) -> None:
+    hills.text("nobody at Ama Ridge", hour=9)
+    hills.text("undo", hour=9.1)
+    hills.text("nobody at Ama Ridge", hour=9.2)
+
+    assert len(empty(hills)) == 1
+    with hills.books.engine.session() as session:
+        rows = session.execute("select withdrawn_at from empty_visits order by id")
+    assert [row["withdrawn_at"] is None for row in rows] == [False, True]
+
+
+@pytest.mark.parametrize(("language", "text"), [
+    ("fr", "annule"), ("id", "batal"), ("th", "ยกเลิก"), ("vi", "hủy"), ("es", "borra eso"), ("en", "undo"),
+])  # fmt: skip
+def test_undo_of_a_visit_in_each_language(hills: Cooperative, language: str, text: str) -> None:
+    hills.text("nobody at Ama Ridge", hour=9)
+    with hills.books.transaction() as tx:
+        people.set_language(tx, hills.musa.id, language)
+
+    assert hills.text(text, hour=9.1).kind is Kind.REMOVED, text
+    assert empty(hills) == []

@@ -4,11 +4,12 @@ A litre of latex of 30 % DRC weighs 1 / (0.30 / 0.910 + 0.70 / 1.022) = 0.986 kg
 references) and holds 0.296 kg of dry rubber.
 """
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from bot.books import people
 from bot.reckon.chain import follow
 from bot.reckon.learning import known_then
 from bot.reckon.waiting import dry_by
@@ -16,6 +17,7 @@ from bot.speech.language import tongue
 from bot.week.concerns import MOST_CONCERNS, concerns
 from bot.week.figures import gather
 from bot.week.words import summary
+from parsers.reading import Role
 from tests.small_farm import AMA, GUS, KOFI, OWNER, SmallFarm
 
 SUNDAY = date(2026, 3, 15)
@@ -135,6 +137,62 @@ def test_a_lost_phone_that_is_blocked_is_not_told_to_be_silent(hill: SmallFarm) 
         hill.text("+447700900199", MONDAY + timedelta(days=n), "18 litres" if n else "17 litres", hour=15)
 
     assert not [each for each in of_week(hill) if "silent" in each and each.startswith("Kofi")]
+
+
+def come(hill: SmallFarm, name: str, number: str, day: date) -> None:
+    """A tapper who comes to the farm on a day."""
+    at = datetime(day.year, day.month, day.day, 6, tzinfo=UTC)
+    who = {"name": name, "number": number, "language": "en", "role": Role.TAPPER, "blocks": ("1",)}
+    with hill.books.transaction() as tx:
+        people.enrol(tx, farm_id=hill.farm.id, at=at, message_id=None, **who)
+
+
+def silent(hill: SmallFarm) -> list[str]:
+    return [each for each in of_week(hill) if each.startswith("Sefu")]
+
+
+@pytest.mark.parametrize("days", [0, 1])
+def test_who_came_at_the_end_of_the_week_was_not_silent(hill: SmallFarm, days: int) -> None:
+    come(hill, "Sefu", "+447700900177", SUNDAY - timedelta(days=days))
+
+    assert silent(hill) == []
+
+
+def test_who_came_in_the_middle_of_the_week_is_silent_since_that_day(hill: SmallFarm) -> None:
+    come(hill, "Sefu", "+447700900177", MONDAY + timedelta(days=2))
+
+    assert silent(hill) == ["Sefu silent since Wed"]
+
+
+def test_who_was_there_all_week_and_got_other_blocks_on_sunday_was_silent_all_week(hill: SmallFarm) -> None:
+    come(hill, "Sefu", "+447700900177", MONDAY - timedelta(days=30))
+    come(hill, "Sefu", "+447700900177", SUNDAY)
+
+    assert silent(hill) == ["Sefu silent all week"]
+
+
+def test_who_left_and_came_again_on_sunday_was_not_silent(hill: SmallFarm) -> None:
+    come(hill, "Sefu", "+447700900177", MONDAY - timedelta(days=30))
+    with hill.books.transaction() as tx:
+        sefu = people.person_by_number(tx, "+447700900177")
+        assert sefu is not None
+        at = datetime(2026, 3, 1, tzinfo=UTC)
+        people.dismiss(tx, sefu.id, hill.farm.id, None, at=at)
+    come(hill, "Sefu", "+447700900177", SUNDAY)
+
+    assert silent(hill) == []
+
+
+def test_a_farm_that_begins_on_sunday_hears_nothing_of_silence(tmp_path: Path) -> None:
+    hill = SmallFarm(tmp_path, began=datetime(2026, 3, 15, 6, tzinfo=UTC))
+    hill.text(KOFI, SUNDAY, "18 litres")
+
+    assert of_week(hill) == []
+    with hill.books.transaction() as tx:
+        said = summary(tx, hill.farm, tongue("en"), MONDAY, SUNDAY)
+        span = gather(tx, hill.farm, MONDAY, SUNDAY)
+    assert "silent" not in said
+    assert [(each.person.name, each.days, each.since) for each in span.silent] == [("Ama", 1, SUNDAY)]
 
 
 def test_acid_is_said_with_the_days_that_it_lasts_and_only_below_seven(hill: SmallFarm) -> None:
