@@ -47,10 +47,9 @@ def unpacked(found: bytes) -> str:
     return _written(number, WIDTH)
 
 
-#: Ten bits in two characters: an id is written two at a time.
-_PAIRS = tuple(first + second for first in _ALPHABET for second in _ALPHABET)
-
-
 def _written(number: int, width: int) -> str:
-    """A number in so many characters, an even number of them."""
-    return "".join([_PAIRS[number >> 5 * at & 1023] for at in range(width - 2, -1, -2)])
+    characters = []
+    for _ in range(width):
+        number, rest = divmod(number, 32)
+        characters.append(_ALPHABET[rest])
+    return "".join(reversed(characters))
