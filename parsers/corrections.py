@@ -123,6 +123,10 @@ def day_was(facts: Facts) -> date | None:
 
 def is_fix(facts: Facts) -> bool:
     """Whether the text corrects something: a word of correction, and something to correct it to."""
+    figures = facts.of("litres", "kg", "sheets")
+    ordered = facts.has("quoted", "texting") and len(figures) == 1
+    if ordered and any(0 < figures[0].at - each.at <= REACH for each in facts.of("instead")):
+        return True  # `the K2 figure I sent, change it to 14 litres`
     if set_right(facts) or _sent_wrong(facts) or _takes_back_first(facts) or said_before(facts) is not None:
         return True
     if not facts.has("fix", "not", "instead"):

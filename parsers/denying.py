@@ -27,7 +27,7 @@ class Denying(Naming):
 
     def _is_put_off(self, item: Item) -> bool:
         """`chưa cạo, để mai`: not yet tapped, and to be tapped soon."""
-        return item.key.startswith(tuple(NOT_YET)) and self._left_for_later(2)
+        return item.key.startswith(tuple(NOT_YET)) and self._left_for_later(1)
 
     def _denied_milk(self, item: Item) -> bool:
         """`9 cây nỏ ra mủ`: a no and a word for latex behind a number of trees, in one clause."""

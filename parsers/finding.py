@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from rapidfuzz import fuzz, process
 
-from parsers.days import Said, day_at
+from parsers.days import Said, day_at, log_day
 from parsers.denying import Denying
 from parsers.facts import BREAKS, Facts
 from parsers.farm_names import SPOKEN_LETTERS, THAI_TITLES, TITLES
@@ -106,7 +106,8 @@ class Finder(Denying):
         if found is None:
             return False
         said, length = found
-        if item.kind == "word" and item.has("night") and self._rain_near():
+        slept = self._next() is not None and self._next_is_unknown()
+        if item.kind == "word" and item.has("night") and (self._rain_near() or slept):
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
         self._new_breath(day=True)
@@ -116,6 +117,11 @@ class Finder(Denying):
         self._note("ahead" if said.ahead else "day", day=said)
         self.at += length
         return True
+
+    def _next_is_unknown(self) -> bool:
+        """`เมื่อคืนนอนดึก`: behind a word for last night something that is not understood, no block and no figure."""
+        after = self._next()
+        return after is not None and after.kind == "word" and not after.tags
 
     def _letters_a_block(self, item: Item) -> bool:
         """`ene dos` where a block is called N2: no second of January."""
@@ -189,8 +195,8 @@ class Finder(Denying):
         if self._is_called(item):
             self.at += 1
             return
-        if item.has("already") and any(self._is(step, "texting") for step in (1, 2, 3)):
-            self._note("quoted")  # `sudah sy kirim`
+        if self._is_recorded(item):
+            self._note("quoted")  # `sudah sy kirim`, `lo de ayer ya está anotado`
         if self._denial(item):
             return
         denies = item.has("no") and self._is(1, *DENIED)
@@ -203,6 +209,16 @@ class Finder(Denying):
                 continue  # `bao` is to report; a storm stands by its marks, or beside other words
             self._note(tag, name=item.name or str(item.tags[tag] or ""))
         self.at += 1
+
+    def _is_recorded(self, item: Item) -> bool:
+        """Word that something was sent or written down before, of another day than today."""
+        earlier = [fact for fact in self.facts.of("day") if fact.clause == self.clause and fact.day is not None]
+        past = bool(earlier) and earlier[-1].day is not None and earlier[-1].day.day != log_day(self.sent)
+        if item.has("already") and any(self._is(step, "texting") for step in (1, 2, 3)) and self.language == "id":
+            return True
+        if self.language == "th":
+            return past and item.has("recorded") and self._is(1, "already")
+        return past and item.has("already") and any(self._is(step, "recorded") for step in (1, 2, 3))
 
     def _unread_measure(self, item: Item) -> bool:
         """`telung liter`: a unit behind a word that is not understood, where a number should stand."""

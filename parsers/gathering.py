@@ -58,7 +58,7 @@ class Gathering:
         if quoted and solid - quoted:
             drop |= quoted | self._quoted_lines(facts, quoted)
         facts = self._without_denied(facts)
-        old = {*self._before_next_day(facts), *self._asked_about(facts)}
+        old = {*self._before_next_day(facts), *self._asked_about(facts), *self._days_of_others(facts)}
         kept = {fact.at for fact in facts.of("day", "block")} if corrections.set_right(facts) else set()
         put_right = quoted & {fact.clause for fact in facts.of("fix")}  # `what I sent for 6 is wrong, put 13`
         kept |= {
@@ -74,6 +74,20 @@ class Gathering:
     def _is_own_block(self, fact: Fact) -> bool:
         """`16 tomorrow`: a bare number that is the name of a block, in a clause about what is planned."""
         return fact.kind == "number" and fact.name in self.own
+
+    @staticmethod
+    def _days_of_others(facts: Facts) -> set[int]:
+        """`church 20, ridge 23 and Saturday is my son's graduation`: a weekday behind all figures, before something else."""
+        figures = facts.of("litres", "number", "kg")
+        found: set[int] = set()
+        for day in facts.of("day"):
+            item = facts.items[day.at]
+            later = figures and day.at > max(each.at for each in figures)
+            behind = facts.items[day.at + 1 : day.at + 6]
+            matter = any(each.has("other", "holiday") for each in behind if each.kind == "word")
+            if later and item.has("weekday") and len(facts.of("day")) == 1 and matter and not facts.has("not_tapped"):
+                found.add(day.at)
+        return found
 
     @staticmethod
     def _before_next_day(facts: Facts) -> range:

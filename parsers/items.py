@@ -142,7 +142,8 @@ def _match(found: Sequence[Token], at: int, names: Names, lexicon: Lexicon) -> t
     if meanings:
         worded = _worded(token, token.bare, _fitting(token.word, token.bare, meanings))
         return _as_own_container(worded, names), 1
-    return _slip(token, found[at - 1] if at else None, names, lexicon), 1
+    before, after = found[at - 1] if at else None, found[at + 1] if at + 1 < len(found) else None
+    return _slip(token, before, after, names, lexicon), 1
 
 
 def _cuts_a_name(found: Sequence[Token], at: int, size: int, names: Names) -> bool:
@@ -228,8 +229,10 @@ def _tags(meanings: Sequence[Meaning]) -> dict[str, int | str]:
     return {each.tag: each.value for each in meanings}
 
 
-def _slip(token: Token, before: Token | None, names: Names, lexicon: Lexicon) -> Item:
+def _slip(token: Token, before: Token | None, after: Token | None, names: Names, lexicon: Lexicon) -> Item:
     corrected = _corrected(token.bare, names.spellable, lexicon)
+    if corrected is not None and corrected not in names.by_key and _is_number_word(corrected, lexicon):
+        corrected = corrected if _counts(before, lexicon) or _counts(after, lexicon) else None
     real = corrected is not None and corrected not in names.by_key and token.bare in lexicon.real
     counted = before is not None and before.kind == "d"
     if real and not (counted and any(each.tag in UNITS for each in lexicon.phrases[corrected or ""])):
@@ -277,6 +280,23 @@ def _heard(token: Token, names: Names, lexicon: Lexicon) -> str | None:
 
 #: From so many letters on a word that is heard may also take something back.
 LEAST_HEARD_GRAVE = 6
+
+#: What stands beside a number: a unit, another number, a block.
+_BESIDE_NUMBERS = frozenset(
+    {*UNITS, "number", "times", "adds", "block", "percent", "half", "quarter", "ml", "kg10", "kg100", "less", "plus"}
+)
+
+
+def _is_number_word(word: str, lexicon: Lexicon) -> bool:
+    return any(each.tag in ("number", "times") for each in lexicon.phrases[word])
+
+
+def _counts(token: Token | None, lexicon: Lexicon) -> bool:
+    """Whether a token beside a word speaks for that word's being a number."""
+    if token is None or token.kind == "p":
+        return False
+    return token.kind == "d" or any(each.tag in _BESIDE_NUMBERS for each in lexicon.phrases.get(token.bare, ()))
+
 
 #: What a name with a slip's look would do harm as (`don Rigo` is no `digo`).
 OF_NO_NAME = frozenset(

@@ -351,7 +351,8 @@ def _share_word(item: Item) -> Decimal | None:
 def _share_belongs(out: list[Item], found: list[Item], at: int) -> bool:
     """`18 and a half`: the number just before takes it, unless the word is the name of a block (`tengah`)."""
     number = bool(out) and out[-1].kind == "number" and not out[-1].has("share") and not found[at].has("own_block")
-    named = number and len(out) > 1 and out[-1].has("own_block") and out[-2].kind == "word" and out[-2].has("block")
+    named = number and out[-1].has("own_block") and not out[-1].has("spelled")
+    named = named or (number and len(out) > 1 and out[-1].has("own_block") and out[-2].has("block"))
     return number and not (named and _before_vessel(found, at + 1))
 
 

@@ -21,6 +21,8 @@ class Sheets(Doubting):
         both = self._rolled_and_dry(counts)
         if both:
             return both
+        if not counts and self.facts.has("lump") and not self.facts.has("sheet", "dry"):
+            return []  # `en el 31 salieron 8 kilos de chipa`
         if not kinds or not (counts or self.facts.has("sheet", "kg")) or self.facts.has("litres"):
             return [] if not counts or self.facts.has("litres") else self._bare_sheets(counts)
         dry = self.facts.has("dry") and not (self.facts.has("rolled") and self.facts.has("wet"))

@@ -23,6 +23,7 @@ class Trees(Sheets):
         if not self.facts.has("dry_trees") and not (self.facts.has("trees") and self.facts.has("dry")):
             return []
         said = {each.clause for each in self.facts.of("dry_trees")}
+        said |= {each.clause for each in self.facts.of("dry")} & {each.clause for each in self.facts.of("trees")}
         latex = self.facts.of("litres")
         counts = self.facts.of("trees") or self.facts.of("number")
         if latex:

@@ -359,11 +359,16 @@ class Units(Walk):
             value, length = value + (number.value or Decimal(0)) / 10, length + 2
         elif number is not None and number.kind == "number" and unit is not None and unit.has("gram"):
             value, length = value + (number.value or Decimal(0)) / 1000, length + 2
-        elif unit is None and number is not None and number.text in ("250", "500", "750") and value == int(value):
+        elif unit is None and number is not None and self._are_grams(number) and value == int(value):
             value, length = value + (number.value or Decimal(0)) / 1000, length + 1  # `19 kg 500`
         elif self._is(length, "half") and not self._is(length, "own_block"):
             value, length = value + Decimal("0.5"), length + 1
         self._quantity("kg", value, length)
+
+    def _are_grams(self, number: Item) -> bool:
+        """`29 kg 300` at the end of what is said: three figures; a collector's may be what he pays."""
+        round_ones = number.text in ("250", "500", "750")
+        return round_ones or (not self.collects and len(number.text) == 3 and number.text.endswith("0"))
 
     def _of_goods(self, length: int) -> bool:
         """`50 kg of fertiliser on block B`: what is bought or spread, named right behind or before in the clause."""
