@@ -190,6 +190,8 @@ def _takes_back_first(facts: Facts) -> bool:
     if not opens or not figures:
         return False
     words = facts.items[:2]
+    if first[0].kind == "self" and " " in words[0].key and len(words) > 1 and words[1].kind == "sign":
+        return True  # `à nhầm, 7 lít`
     twice = words[0].key.endswith("ๆ") or (len(words) > 1 and words[0].key == words[1].key)
     return twice or (len(marks) > 1 and figures[0].at > max(marks) and figures[0].clause > 1)
 

@@ -143,9 +143,18 @@ class Figures(OtherFigures):
 
     def _spaced_digits(self, item: Item, after: Item) -> bool:
         """`2 7 litres`: two digits that slipped apart, where the first is no block."""
-        spoken = self.language == "vi" and item.has("spelled") and after.has("spelled") and not self._is(-1, "block")
+        spoken = (
+            self.language in ("vi", "id") and item.has("spelled") and after.has("spelled") and not self._is(-1, "block")
+        )
         if spoken and 2 <= (item.value or 0) <= 9 and 1 <= (after.value or 0) <= 9 and not item.has("own_block"):
-            return self._is(2, "litre", "kg")  # `hai ba lít`
+            named = (
+                self.facts.found[-1:]
+                and self.facts.found[-1].kind == "block"
+                and self.at - self.facts.found[-1].at <= 2
+            )
+            return self._is(2, "litre", "kg") or (
+                bool(named) and self._ends(2) and self.language == "id"
+            )  # `hai ba lít`
         single = len(item.text) == 1 and len(after.text) == 1 and after.kind == "number" and item.text.isdecimal()
         return single and not item.has("own_block", "spelled") and item.text != "0" and self._is(2, "litre")
 

@@ -195,6 +195,8 @@ class Finder(Denying):
         if self._is_called(item):
             self.at += 1
             return
+        if self.language == "th" and item.key == "ส่วน":
+            self.clause += 1  # `as for`: what follows is said of another block
         if self._is_recorded(item):
             self._note("quoted")  # `sudah sy kirim`, `lo de ayer ya está anotado`
         if self._denial(item):

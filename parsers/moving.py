@@ -92,16 +92,15 @@ def redated(facts: Facts, setting: Setting) -> Reading | None:
 def of_a_colleague(facts: Facts, setting: Setting) -> Reading | None:
     """`change Yaw's A to 16`, of a tapper: the line of somebody else whom the text names; whose it is decides who may."""
     people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
-    if len(people) != 1:
-        return None  # before the book is looked into, which most texts do not need
     figures = facts.of("litres", "number", "kg")
-    takes = [each for each in setting.entered if each.by in people and each.record.what is What.COLLECTED]
-    if setting.role is not Role.COLLECTOR and takes and facts.has("fix") and facts.has("kg"):
+    disputes = setting.role is not Role.COLLECTOR and len(people) == 1 and facts.has("fix") and facts.has("kg")
+    takes = [e for e in setting.entered if e.by in people and e.record.what is What.COLLECTED] if disputes else []
+    if takes:
         record = takes[-1].record.with_(
             kg=facts.of("kg")[0].value
         )  # a collector's weight: only he, or the owner disputes
         return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"kg"})), targets=(takes[-1].id,))
-    if setting.role is not Role.TAPPER or not facts.has("fix", "instead", "not"):
+    if setting.role is not Role.TAPPER or len(people) != 1 or not facts.has("fix", "instead", "not"):
         return None
     named = {str(each.name) for each in facts.of("block")}
     if facts.has("this_is", "phone_of", "again_me") or named & set(setting.own_blocks):

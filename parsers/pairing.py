@@ -50,6 +50,8 @@ class Pairing(Gathering):
         return max((usual for usual in known if usual is not None), default=None)
 
     def _assembled(self, quantities: list[Fact], unit: str) -> list[Record] | Reading:
+        sent = corrections.said_before(self.facts)
+        quantities = [each for each in quantities if each != sent]
         quantities = self._topped_up(self._without_overtaken(self._without_withdrawn(quantities)))
         all_quantities = self._without_total(quantities)
         quantities = self._without_strays(all_quantities)

@@ -9,6 +9,9 @@ from parsers.numbers import SHARES
 from parsers.walking import Walk
 
 #: Words behind a vessel that say that it was full.
+#: Articles before a thing that is spoken of, and not counted.
+DEFINITE = frozenset({"la", "le", "el", "the"})
+
 FULL = frozenset(
     {"full", "penuh", "plein", "pleine", "remplie", "lleno", "llena", "day", "เต็ม", "fullu", "kebak", "puno"}
 )
@@ -106,6 +109,9 @@ class Units(Walk):
             return False  # `bucket and a half`, `bucket less 3 litres` are counted
         step = -2 if self._is(-1, "ignore") else -1
         before = self._next(step)
+        led = self._next(-1)
+        if led is not None and led.key in DEFINITE and self._litres_follow() and not self._is(1, "ignore", "own_block"):
+            return True  # `la touque était percée, 13 litres`
         if self._is(step, "number", "half") or (before is not None and before.kind == "number"):
             return False
         for at in range(self.at + 1, len(self.items)):
@@ -113,6 +119,17 @@ class Units(Walk):
             if each.tags.get("own_container") == item.tags["own_container"]:
                 return before.kind == "number" or before.has("half")
         return False
+
+    def _litres_follow(self) -> bool:
+        """Whether a figure in litres stands in another part of the text behind."""
+        items = self.items
+        sign = next((at for at in range(self.at + 1, len(items)) if items[at].kind == "sign"), None)
+        if sign is None:
+            return False
+        return any(
+            items[at].kind == "word" and items[at].has("litre") and items[at - 1].kind == "number"
+            for at in range(sign + 2, len(items))
+        )
 
     def _half_after(self) -> bool:
         """`litro y medio`: the unit and a half, without a number, is one and a half."""

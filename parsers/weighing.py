@@ -104,9 +104,8 @@ class Weighing(Pairing):
         before = items[number.at - 1] if number.at else None
         after = items[number.at + 1] if number.at + 1 < len(items) else None
         measured = after is not None and after.has("litre", "kg", "container", "own_container")
-        return (
-            before is not None and before.key in LEADING and block_name(number, self.own) is not None and not measured
-        )
+        named = block_name(number, self.own) is not None or number.name in self.setting.blocks
+        return before is not None and before.key in LEADING and named and not measured
 
     def _signature(self, numbers: list[Fact], roles: tuple[str, ...]) -> tuple[object, ...]:
         """What a way of reading the numbers comes to: figures and blocks, and which go together."""

@@ -7,11 +7,12 @@ from zoneinfo import ZoneInfo
 import click
 
 from bot.books import Transaction, farms
-from bot.books.model import Farm, FarmSettings
 from bot.commands.common import JSON, BadInput, Day, cooperative_called, farm_called, now, opened, say_list, say_table
+from bot.reckon import balances, store_steps
 from bot.reckon import gaps as reckoned
-from bot.reckon import store_steps
-from bot.reckon.gaps import Row
+from bot.reckon.balances import AtFarm
+from bot.reckon.gaps import Row, Weights
+from bot.reckon.lately import by_key_lately, steps_lately
 from bot.reckon.weighed import By
 
 #: Days that are looked at when none are named.
@@ -35,7 +36,8 @@ def gaps(
 ) -> None:
     """What was expected, what was found, and the gap, at each step or by whom; how unusual it is, and what to ask.
 
-    Weighings of these days are held against what was known before them. A gap is a question and not a fault of anybody.
+    Weighings of these days are held against what was known before them. Without a first day a gap is looked for from whichever
+    week of the last nine it began in. A gap is a question and not a fault of anybody.
 
     \b
     Example:
@@ -50,15 +52,21 @@ def gaps(
             at_store = store_steps.steps(store_steps.flows(tx, one, *span))
         _say({one.name: at_store}, plain_json=plain_json)
         return
+    kind = None if by is None else By(by)
     with opened() as books, books.reading() as tx:
         chosen = farms.all_farms(tx) if farm_name is None else [farm_called(tx, farm_name)]
-        spans = {farm.id: _span(farm.timezone, first, last) for farm in chosen}
-        found = {farm.name: _rows(tx, farm, *spans[farm.id], None if by is None else By(by)) for farm in chosen}
-    if by in _SHARED and farm_name is None:
-        limits = FarmSettings()
-        both = reckoned.together(found.values(), float(limits.gap_percent), float(limits.gap_unusual))
-        found = {"all farms": both}
+        seen = (reckoned.weights(tx, farm, *_span(farm.timezone, first, last)) for farm in chosen)
+        if kind in _SHARED and farm_name is None:
+            found = {"all farms": _of_all(list(map(balances.at_farm, seen)), kind, lately=first is None)}
+        else:
+            found = {each.farm.name: _rows(tx, each, kind, lately=first is None) for each in seen}
     _say(found, plain_json=plain_json)
+
+
+def _of_all(farms_: list[AtFarm], kind: By, *, lately: bool) -> list[Row]:
+    """Balances of all farms; only those of collectors where these are asked for."""
+    rows = balances.all_balances_lately(farms_) if lately else balances.all_balances(farms_)
+    return rows if kind is By.BALANCE else [row for row in rows if not row.key.startswith(balances.AT_HOME)]
 
 
 def _span(timezone: str, first: date | None, last: date | None) -> tuple[date, date]:
@@ -69,9 +77,11 @@ def _span(timezone: str, first: date | None, last: date | None) -> tuple[date, d
     return begin, end
 
 
-def _rows(tx: Transaction, farm: Farm, first: date, last: date, by: By | None) -> list[Row]:
-    seen = reckoned.weights(tx, farm, first, last)
-    return reckoned.steps(tx, seen) if by is None else reckoned.by_key(seen, by)
+def _rows(tx: Transaction, seen: Weights, by: By | None, *, lately: bool) -> list[Row]:
+    if by is None:
+        there = steps_lately(seen) if lately else reckoned.steps_there(seen)
+        return [*there, reckoned.sold(tx, seen)]
+    return by_key_lately(seen, by) if lately else reckoned.by_key(seen, by)
 
 
 def _say(found: dict[str, list[Row]], *, plain_json: bool) -> None:
@@ -117,5 +127,6 @@ def _plain(farm: str, row: Row) -> dict[str, Any]:
         "deviations": None if row.deviations is None else round(row.deviations, 2),
         "of": row.count,
         "told": row.told,
+        "since": None if row.since is None else row.since.isoformat(),
         "question": row.question or None,
     }

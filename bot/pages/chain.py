@@ -11,6 +11,7 @@ from bot.pages.choices import called
 from bot.pages.opening import Page
 from bot.reckon import gaps
 from bot.reckon.gaps import Days, Row
+from bot.reckon.lately import by_key_lately, steps_lately
 from bot.reckon.learning import chain_of
 from bot.reckon.remembering import Remembered
 from bot.reckon.takes import amount_of
@@ -93,10 +94,10 @@ def look_at_chain(tx: Transaction, page: Page) -> ChainSeen:
 def _worked_out(tx: Transaction, days: Days) -> Figures:
     seen = gaps.weights(tx, days.farm, days.first, days.last)
     here = [each for each in seen.look.standing if days.within(each.record.day)]
-    rows = ((head, tuple(gaps.by_key(seen, by))) for by, head in SHOWN.items())
+    rows = ((head, tuple(by_key_lately(seen, by))) for by, head in SHOWN.items())
     return Figures(
         crop(each for each in here if each.record.what is What.LATEX),
-        tuple(gaps.steps_there(seen)),
+        tuple(steps_lately(seen)),
         tuple((head, each) for head, each in rows if len(each) > 1),
         amount_of(days.farm, here),
     )

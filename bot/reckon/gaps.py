@@ -32,7 +32,7 @@ class Row:
 
     `deviations` counts standard deviations of the estimate's own range; None where it is only `counted`, or where the
     weighings cannot tell: then expected and found are the same. `told` marks what should be asked about, with the
-    `question`. `key` tells people of one name apart.
+    `question`; `since` the day on which it began, where that was looked for. `key` tells people of one name apart.
     """
 
     name: str
@@ -44,6 +44,7 @@ class Row:
     told: bool = False
     question: str = ""
     key: str = ""
+    since: date | None = None
 
     @property
     def unclear(self) -> bool:
@@ -114,18 +115,18 @@ def steps(tx: Transaction, seen: Weights) -> list[Row]:
 
 def steps_there(seen: Weights) -> list[Row]:
     """The steps from latex to what was taken: those that the farm's own lines tell."""
-    return [_rolled(seen), finished(seen), _weighed(seen), _taken(seen)]
+    return [rolled(seen), finished(seen), weighed(*by_key(seen, By.FARM)), taken(seen)]
 
 
-def _told(seen: Days, row: Row, question: str) -> Row:
+def _told(seen: Days, row: Row, question: str, beyond: float = 0.0) -> Row:
     percent = row.percent
     large = percent is not None and abs(percent) >= seen.limit
-    unusual = row.deviations is None or abs(row.deviations) >= seen.unusual
+    unusual = row.deviations is None or abs(row.deviations) >= seen.unusual + beyond
     told = large and unusual
     return replace(row, told=told, question=question if told else "")
 
 
-def _rolled(seen: Weights) -> Row:
+def rolled(seen: Weights) -> Row:
     """Latex of these days that should have been rolled by the last of them, against what was."""
     used: dict[str, float] = {}
     for rolling in seen.look.chain.rollings:
@@ -151,25 +152,18 @@ def _dry(latex: Entry) -> float:
     return float((latex.computed or {}).get("dry_kg", 0))
 
 
-def finished(seen: Weights) -> Row:
+def finished(seen: Weights, beyond: float = 0.0) -> Row:
     """Sheets rolled in these days, against those that came to a scale or still hang as they should."""
     found = missing(seen.look.chain, Method(seen.farm.settings.drying), seen.first, seen.last)
     sheet = kg_a_sheet(seen)
     there = max(0.0, found.rolled - found.missing)
     name, counted = later("Rolled sheets that were weighed or still dry"), found.deviations is None
     row = Row(name, found.rolled * sheet, there * sheet, found.deviations, found.rolled, counted=counted)
-    asked = (
-        later(
-            "About {n} sheets that should be dry were neither weighed nor taken: do they still hang, or is a text missing?",
-            n=figure(found.missing, 0),
-        )
-        if found.missing > 0
-        else later(
-            "About {n} sheets more were weighed than rolled: is a text about rolling missing?",
-            n=figure(-found.missing, 0),
-        )
+    asked = later(
+        "About {n} sheets that should be dry were neither weighed nor taken: do they still hang, or is a text missing?",
+        n=figure(found.missing, 0),
     )
-    return _told(seen, row, asked)
+    return _told(seen, row, asked, beyond)
 
 
 def kg_a_sheet(seen: Weights) -> float:
@@ -179,13 +173,12 @@ def kg_a_sheet(seen: Weights) -> float:
     return sum(float(each.kg) for each in weighings) / count if count else seen.farm.settings.sheet_dry_g / 1000
 
 
-def _weighed(seen: Weights) -> Row:
-    """Sheets weighed in these days against what their latex let expect before."""
-    (row,) = by_key(seen, By.FARM)
+def weighed(row: Row) -> Row:
+    """Sheets weighed in these days against what their latex let expect before: the farm's own row as a step."""
     return replace(row, name=later("Weighed, by its latex"))
 
 
-def _taken(seen: Weights) -> Row:
+def taken(seen: Weights) -> Row:
     """What was taken, against what the same sheets weighed at home."""
     pairs = [each for each in seen.look.compared if seen.within(each.take.record.day)]
     row = _summed(later("Taken, by the weight at home"), pairs)
@@ -234,15 +227,18 @@ def _taken_there(tx: Transaction, farm: Farm, take: LotTake) -> bool:
     return taken_here(entries.history(tx, take.take_id)[-1].record, farm.name)
 
 
-def by_key(seen: Weights, by: By) -> list[Row]:
-    """What lies with each key, those that are told first. Keys that the weighings cannot tell apart have no `deviations`."""
+def by_key(seen: Weights, by: By, beyond: float = 0.0) -> list[Row]:
+    """What lies with each key, those that are told first: from so many deviations `beyond` the farm's limit on.
+
+    Keys that the weighings cannot tell apart have no `deviations`.
+    """
     found = search(seen.look, by, seen.first, seen.last)
     kilos = own_kilos(found)
     if by is By.FARM:
         whole = [(1.0, showed) for showed in found.showed]
-        return [_row(seen, by, found.together(), whole, seen.farm.name)] if whole else [_nothing(seen)]
-    gaps = found.each(seen.unusual)
-    return [_row(seen, by, each, kilos.get(each.key, []), _name(seen, by, each.key)) for each in gaps]
+        return [_row(seen, by, found.together(), whole, seen.farm.name, beyond)] if whole else [_nothing(seen)]
+    gaps = found.each(seen.unusual + beyond)
+    return [_row(seen, by, each, kilos.get(each.key, []), _name(seen, by, each.key), beyond) for each in gaps]
 
 
 def _nothing(seen: Weights) -> Row:
@@ -258,7 +254,7 @@ def _name(seen: Weights, by: By, key: str) -> str:
     return later("{name}'s balance", name=name) if by is By.BALANCE else name
 
 
-def _row(seen: Weights, by: By, gap: Gap, own: Sequence[tuple[float, float]], name: str) -> Row:
+def _row(seen: Weights, by: By, gap: Gap, own: Sequence[tuple[float, float]], name: str, beyond: float) -> Row:
     """Kilos of a key: its share of each weighing, without and with what lies with it."""
     count, key = len(own), name if gap.key == HOME else gap.key
     fraction = 0.0 if gap.deviations is None else gap.fraction
@@ -268,7 +264,7 @@ def _row(seen: Weights, by: By, gap: Gap, own: Sequence[tuple[float, float]], na
     row = Row(name, expected, expected * (1 + gap.fraction), gap.deviations, count, key=key)
     if by is not By.FARM and not gap.found:
         return row
-    return _told(seen, row, _QUESTIONS[by](row))
+    return _told(seen, row, _QUESTIONS[by](row), beyond)
 
 
 def _percent(row: Row) -> str:

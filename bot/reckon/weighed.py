@@ -1,20 +1,24 @@
 """The weighings of a farm's book as the search for gaps takes them: whose latex, which block, which balance, which collector."""
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from functools import cached_property
 from statistics import median
 
 from bot.books.model import Entry
+from bot.reckon.aligned import aligned
 from bot.reckon.chain import Chain, Weighing, follow, taken_here
 from bot.reckon.milestones import day_of
 from bot.reckon.teaching import Lessons, latex_of, lessons_at_start, readings
 from bot.rubber import estimate
+from bot.rubber.brought import Brought, beside
 from bot.rubber.filtering import Learned, Observation, Step, learn, steps
 from bot.rubber.gaps import Held, Search
 from bot.rubber.reference import value
+from bot.rubber.robust import deviation
 from parsers.reading import What
 
 #: The farm's own balance, on which sheets are weighed at home.
@@ -24,8 +28,15 @@ HOME = "home"
 SHEET_SPREAD = 0.10
 
 
-#: Sheets that would hold so many times more, or less, latex than usual are not weighed against it. Common practice, no source.
-ODD = 1.5
+#: Sheets that would hold far more, or less, latex than those of the rollings before and after are not weighed against it: so many
+#: standard deviations of theirs, but not less than the first of these ratios, nor more than the second. Common practice, no source.
+ODD, ODD_RATIOS = 3.0, (1.15, 1.5)
+
+#: A farm that rolls less than this share of its sheets from the latex of the same day does not do so at all.
+SELDOM = 0.4
+
+#: So many rollings on either side are looked at.
+NEAR = 7
 
 
 class By(StrEnum):
@@ -68,6 +79,15 @@ class Look:
         return tuple(sorted(_seen(self), key=lambda each: (each.observation.day, each.observation.key)))
 
     @cached_property
+    def brought(self) -> tuple[Brought, ...]:
+        """Latex as its tappers read it."""
+        return tuple(
+            Brought(each.by.id, each.record.block or "", each.record.day, self.start.litres(each.record))
+            for each in self.standing
+            if each.record.what is What.LATEX and each.record.day is not None
+        )
+
+    @cached_property
     def _courses(self) -> dict[tuple[date, int], "Course"]:
         return {}
 
@@ -83,7 +103,9 @@ class Look:
         """What the first so many of these taught, and the way over the others: gone once, whoever's gaps are looked for."""
         if (last, known) not in self._courses:
             seen = [each.observation for each in self.seen_until(last)]
-            before = learn(self.start.learned, seen[:known])
+            done = max((at for end, at in self._courses if end == last and at < known), default=0)
+            start = self._courses[last, done].before if done else self.start.learned
+            before = learn(start, seen[done:known])
             self._courses[last, known] = Course(before, tuple(steps(before, seen[known:])))
         return self._courses[last, known]
 
@@ -167,7 +189,7 @@ def _seen(look: Look) -> Iterator[Seen]:
     for reading in readings(look.start, look.standing):
         yield Seen(estimate.observation(reading))
     odd = _odd_rollings(look)
-    for weighing in look.chain.weighings:
+    for weighing in aligned(look.chain):
         latex = latex_of(look.start, weighing)
         if latex is not None and not any(each.rolling.entry.id in odd for each in weighing.sheets):
             batch = estimate.Batch(weighing.entry.id, latex, float(weighing.kg))
@@ -186,7 +208,17 @@ def search(look: Look, by: By, first: date, last: date) -> Search:
     ready = [each for _, _, each in events]
     at = next((n for n, each in enumerate(ready) if isinstance(each, Held)), len(ready))
     course = look.course(last, at)
-    return Search(course.before, tuple(ready[at:]), course.way)
+    return Search(course.before, tuple(ready[at:]), course.way, _litres(look, first, last) if by is By.TAPPER else ())
+
+
+def _litres(look: Look, first: date, last: date) -> tuple[Held, ...]:
+    """What litres say of the tappers from the latex on that was first weighed in these days."""
+    waited = [
+        (day_of(each.weighing.entry) - each.observation.day).days for each in look.seen_until(last) if each.weighing
+    ]
+    if not waited:
+        return ()
+    return beside((each for each in look.brought if each.day <= last), first - timedelta(days=round(median(waited))))
 
 
 def _event(look: Look, each: Seen, by: By, first: date) -> Observation | Held:
@@ -196,14 +228,28 @@ def _event(look: Look, each: Seen, by: By, first: date) -> Observation | Held:
 
 
 def _odd_rollings(look: Look) -> set[str]:
-    """Rollings whose sheets would hold far more or less latex than usual: a text about a rolling, or latex, is missing."""
+    """Rollings of which the book tells another latex than they can be of: a text about a rolling, or latex, is missing.
+
+    Their sheets would hold far more or less latex than those near them (a bucket that changes moves all that follow, and is not odd
+    for long); or they would be of the latex of their own day, where this farm rolls that of the day before.
+    """
+    made = [each for each in look.chain.rollings if each.latex]
+    same_day = {each.entry.id for each in made if all(part.entry.record.day == each.day for part in each.latex)}
     litres = {
         each.entry.id: sum(look.start.litres(part.entry.record) * part.share for part in each.latex) / each.count
-        for each in look.chain.rollings
-        if each.latex
+        for each in made
     }
-    middle = median(litres.values()) if litres else 0.0
-    return {key for key, each in litres.items() if not middle / ODD < each < middle * ODD}
+    logs = [(key, math.log(value)) for key, value in litres.items() if value > 0]
+    values = [value for _, value in logs]
+    odd = {key for n, (key, value) in enumerate(logs) if _is_odd(value, values[max(0, n - NEAR) : n + NEAR + 1])}
+    return odd | (same_day if len(same_day) < SELDOM * len(made) else set())
+
+
+def _is_odd(value: float, near: Sequence[float]) -> bool:
+    middle = median(near)
+    low, high = (math.log(ratio) for ratio in ODD_RATIOS)
+    wide = ODD * deviation(each - middle for each in near)
+    return abs(value - middle) > min(high, max(low, wide))
 
 
 def _place(each: Compared) -> tuple[date, str]:

@@ -10,8 +10,13 @@ How unusual. The fraction over its own standard deviation, as the weighings alon
 again); the standard deviation is widened where the estimate's range has failed to hold 80 % on this farm. From `UNUSUAL` on
 (one in 370 by chance if all were normal) it is told. Where the weighings cannot tell one key from the others, nothing is said.
 
+What else is said of a key (`Search.beside`: how its litres were read) counts as one more observation of its fraction, but only
+where the weighings alone lean the same way.
+
 Several at once. The most unusual key is found first and given its own quantity; then the others are looked at again beside
 it. Of two keys that differ it cannot be said which is right: the one that is found stands for both, and it is a question.
+
+Everybody's gap is told beyond `ALL_SPREAD`, which comes over all between two periods and is no news.
 
 Where it ends. A gap that was there from the first day on, and is everybody's, is learned as the farm's DRC: only a hydrometer,
 or a second balance, can show it. A block whose DRC has changed looks like its tapper's bucket where he alone works there.
@@ -41,6 +46,9 @@ TOLD = 0.5
 
 #: A weighing further off than so many standard deviations is listened to less.
 CALM = 2.0
+
+#: What is said beside the weighings is believed where they alone lie so many standard deviations on the same side.
+BORNE_OUT = 1.5
 
 #: Most keys that are found in one search.
 MOST = 5
@@ -82,11 +90,13 @@ class Search:
     """What is known before the days in question, and what was observed from then on, in the order of the days.
 
     `way` is the plain filter's over the observations that weigh anything, for whoever has gone it for another search already.
+    `beside` tells of the keys and is no weighing: how litres were read (`brought`). Alone it makes no gap.
     """
 
     before: Learned
     events: tuple[Observation | Held, ...]
     way: Sequence[Step] | None = None
+    beside: tuple[Held, ...] = ()
 
     @property
     def _widened(self) -> float:
@@ -99,8 +109,12 @@ class Search:
         return [each.observation.value for each in self.events if isinstance(each, Held) and each.whole]
 
     def together(self) -> Gap:
-        """The gap of all keys together."""
-        return _gap("all", self._fit((ALL,)), len(self.showed), self._widened)
+        """The gap of all keys together. What comes over all between two periods is no news: the range is as much wider."""
+        gap = _gap("all", self._fit(self._weighed, (ALL,)), len(self.showed), self._widened)
+        if gap.deviations is None:
+            return gap
+        spread = math.hypot(gap.spread, ALL_SPREAD)
+        return replace(gap, spread=spread, deviations=gap.fraction / spread)
 
     def each(self, unusual: float = UNUSUAL) -> list[Gap]:
         """The gap of each key against all others; those that are found, from so many standard deviations on, stand first."""
@@ -112,26 +126,43 @@ class Search:
             best = max(left.values(), key=lambda gap: abs(gap.deviations or 0.0))
             if abs(best.deviations or 0.0) < unusual:
                 break
-            told.append(replace(best, found=True))
             beside = tuple(gap.key for gap in told)
-            left = {key: self._one(key, beside) for key in left if key != best.key}
+            del left[best.key]
+            if self._borne_out(best, beside):
+                told.append(replace(best, found=True))
+                beside = (*beside, best.key)
+                left = {key: self._one(key, beside) for key in left}
         named = {gap.key for gap in told}
         return [*told, *(gap for key, gap in first.items() if key not in named)]
 
     def _one(self, key: str, beside: Sequence[str]) -> Gap:
         weighings = sum(1 for each in self.events if isinstance(each, Held) and each.kilos.get(key))
-        return _gap(key, self._fit((key, *beside, ALL)), weighings, self._widened)
+        return _gap(key, self._fit(self._course, (key, *beside, ALL)), weighings, self._widened)
 
-    def _fit(self, keys: Sequence[str | None]) -> tuple[float, float]:
+    def _borne_out(self, gap: Gap, beside: Sequence[str]) -> bool:
+        """Whether the weighings alone lean the same way."""
+        if not self.beside:
+            return True
+        mean, variance = self._fit(self._weighed, (gap.key, *beside, ALL))
+        told = 1 - variance / SPREAD**2
+        return mean * gap.fraction > 0 and abs(mean) >= BORNE_OUT * math.sqrt(max(told, 0.0) * variance) * self._widened
+
+    def _fit(self, course: "_Course", keys: Sequence[str | None]) -> tuple[float, float]:
         """Mean and variance of the fraction of the first key once all was observed, with those of the other keys beside it."""
         variances = [(ALL_SPREAD if key is ALL and len(keys) > 1 else SPREAD) ** 2 for key in keys]
-        return self._course.fractions(keys, variances)
+        return course.fractions(keys, variances)
 
     @cached_property
-    def _course(self) -> "_Course":
+    def _weighed(self) -> "_Course":
+        """By the weighings alone."""
         seen = [each.observation if isinstance(each, Held) else each for each in self.events]
         way = iter(steps(self.before, [each for each in seen if each.weights]) if self.way is None else self.way)
         return _Course(self.events, [next(way) if each.weights else _alone(each) for each in seen])
+
+    @cached_property
+    def _course(self) -> "_Course":
+        """By all that is said."""
+        return self._weighed.with_more(self.beside) if self.beside else self._weighed
 
 
 def _alone(each: Observation) -> Step:
@@ -151,6 +182,10 @@ class _Course:
         self._events, self._way = events, way
         self._columns: dict[str | None, Sequence[float]] = {}
         self._slips: dict[int, Sequence[float]] = {}
+
+    def with_more(self, more: Sequence[Held]) -> "_Course":
+        """The same with what hangs on nothing that the filter knows behind it."""
+        return _Course([*self._events, *more], [*self._way, *(_alone(each.observation) for each in more)])
 
     def fractions(self, keys: Sequence[str | None], variances: Sequence[float]) -> tuple[float, float]:
         """Mean and variance of the first of some fractions, of which these variances were thought before.

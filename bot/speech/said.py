@@ -1,5 +1,6 @@
 """Sentences that were reckoned with their figures (`bot.reckon.wording`), in the language of whoever reads them."""
 
+from datetime import date
 from decimal import Decimal
 
 from bot.reckon.wording import Said
@@ -13,4 +14,6 @@ def said(speech: Tongue, text: object) -> str:
     if isinstance(text, Decimal):
         exponent = text.as_tuple().exponent
         return speech.fixed(text, -exponent if isinstance(exponent, int) else 0)
+    if isinstance(text, date):
+        return speech.date(text)
     return str(text)

@@ -5,12 +5,12 @@ Each alarm is texted once to each operator; the same comes again a day later at 
 few of them, and without them nobody would know.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from bot.books import Transaction, alarms, outbox, people
-from bot.speech.language import Tongue, economical, tongue
+from bot.speech.language import Tongue, economical, later, tongue
 from bot.speech.parts import count_parts
 
 Figures = Mapping[str, str]
@@ -30,101 +30,36 @@ class Operators:
 NOBODY = Operators()
 
 
-def _books_damaged(speech: Tongue, _: Figures) -> str:
-    return speech.say("The books are damaged. Stop the server, keep the file, restore the last backup.")
-
-
-def _books_unusable(speech: Tongue, _: Figures) -> str:
-    return speech.say("The books cannot be used: no text is answered. Run tapping-log check.")
-
-
-def _backup_failed(speech: Tongue, _: Figures) -> str:
-    return speech.say("The backup failed. Run tapping-log backup and see why.")
-
-
-def _backup_old(speech: Tongue, given: Figures) -> str:
-    return speech.say("No backup since {day}. Run tapping-log backup.", day=given["day"])
-
-
-def _backup_none(speech: Tongue, _: Figures) -> str:
-    return speech.say("There is no backup of the books yet. Run tapping-log backup.")
-
-
-def _disk(speech: Tongue, given: Figures) -> str:
-    return speech.say("The disk is nearly full: {free} GB free. Make room.", free=given["free"])
-
-
-def _clock(speech: Tongue, given: Figures) -> str:
-    return speech.say("The server's clock jumped by {minutes} minutes. Set it right.", minutes=given["minutes"])
-
-
-def _cost(speech: Tongue, given: Figures) -> str:
-    return speech.say("Cost limit reached: {parts} of {limit} parts today. Texts that wait: {waiting}.", **given)
-
-
-def _carrier(speech: Tongue, given: Figures) -> str:
-    return speech.say("The carrier refuses texts (code {code}). Run tapping-log check.", code=given["code"])
-
-
-def _doubt(speech: Tongue, _: Figures) -> str:
-    return speech.say("The carrier does not say whether it takes texts. They wait.")
-
-
-def _unsure(speech: Tongue, given: Figures) -> str:
-    return speech.say("Texts that may or may not have gone out: {count}. Ask the carrier.", count=given["count"])
-
-
-def _gateway(speech: Tongue, given: Figures) -> str:
-    return speech.say("The gateway {name} does not call any more: see its power and network.", name=given["name"])
-
-
-def _pace(speech: Tongue, given: Figures) -> str:
-    return speech.say("Too many texts from {who}: they are kept, not entered.", who=given["who"])
-
-
-def _pace_of_all(speech: Tongue, _: Figures) -> str:
-    return speech.say("Too many texts from all numbers together: they are kept, not entered.")
-
-
-def _loop(speech: Tongue, given: Figures) -> str:
-    return speech.say("{who} seems to be a machine that answers our texts: it gets no answer.", who=given["who"])
-
-
-def _pin(speech: Tongue, given: Figures) -> str:
-    return speech.say("Wrong PINs from {who}: call him, then reset his PIN.", who=given["who"])
-
-
-def _other(speech: Tongue, _: Figures) -> str:
-    return speech.say("Something needs you. Run tapping-log check.")
-
-
-SENTENCES: Mapping[str, Callable[[Tongue, Figures], str]] = {
-    "books damaged": _books_damaged,
-    "books unusable": _books_unusable,
-    "backup failed": _backup_failed,
-    "backup old": _backup_old,
-    "backup none": _backup_none,
-    "disk": _disk,
-    "clock": _clock,
-    "cost": _cost,
-    "carrier": _carrier,
-    "doubt": _doubt,
-    "unsure": _unsure,
-    "silent": _gateway,
-    "pace": _pace,
-    "pace all": _pace_of_all,
-    "loop": _loop,
-    "pin": _pin,
+#: What is said of each kind of alarm; its figures are put in.
+SENTENCES: Mapping[str, str] = {
+    "books damaged": later("The books are damaged. Stop the server, keep the file, restore the last backup."),
+    "books unusable": later("The books cannot be used: no text is answered. Run tapping-log check."),
+    "backup failed": later("The backup failed. Run tapping-log backup and see why."),
+    "backup old": later("No backup since {day}. Run tapping-log backup."),
+    "backup none": later("There is no backup of the books yet. Run tapping-log backup."),
+    "disk": later("The disk is nearly full: {free} GB free. Make room."),
+    "clock": later("The server's clock jumped by {minutes} minutes. Set it right."),
+    "cost": later("Cost limit reached: {parts} of {limit} parts today. Texts that wait: {waiting}."),
+    "carrier": later("The carrier refuses texts (code {code}). Run tapping-log check."),
+    "doubt": later("The carrier does not say whether it takes texts. They wait."),
+    "unsure": later("Texts that may or may not have gone out: {count}. Ask the carrier."),
+    "silent": later("The gateway {name} does not call any more: see its power and network."),
+    "pace": later("Too many texts from {who}: they are kept, not entered."),
+    "pace all": later("Too many texts from all numbers together: they are kept, not entered."),
+    "loop": later("{who} seems to be a machine that answers our texts: it gets no answer."),
+    "pin": later("Wrong PINs from {who}: call him, then reset his PIN."),
 }
+
+OTHER = later("Something needs you. Run tapping-log check.")
 
 
 def sentence(speech: Tongue, kind: str, given: Figures) -> str:
     """What an operator is told of an alarm. The kind is its first word or words, what follows tells one from another."""
-    said = SENTENCES.get(kind) or SENTENCES.get(kind.partition(" ")[0]) or _other
+    message = SENTENCES.get(kind) or SENTENCES.get(kind.partition(" ")[0]) or OTHER
     try:
-        return said(speech, given)
+        return speech.say(message, **given)
     except KeyError:  # raised by an earlier version, which kept no figures
-        return _other(speech, given)
+        return speech.say(OTHER)
 
 
 def write(tx: Transaction, operators: Operators, now: datetime) -> int:

@@ -83,13 +83,18 @@ def test_a_balance_that_reads_low_is_asked_about_for_each_farm_and_for_all_toget
     assert "Hang the same weight on both" in one["question"]
     assert [row["farm"] for row in both] == ["all farms"]
     assert both[0]["percent"] == pytest.approx(-8, abs=3)
-    # The same season twice: as far off, and more unusual by the root of two.
-    alone = [
-        row
-        for row in json.loads(run("--farm", "Heron Hill", "--by", "balance", "--json").output)
-        if "Mara" in row["what"]
-    ]
-    assert both[0]["deviations"] == pytest.approx(alone[0]["deviations"] * 2**0.5, rel=0.01)
+    assert both[0]["told"]
+    assert both[0]["question"].endswith("Hang a known weight on it.")
+    assert "2026-03-21" <= both[0]["since"] <= "2026-05-02"  # it began on 21 March
+
+
+def test_days_that_are_named_are_looked_at_as_a_whole(where: Path) -> None:
+    named = [json.loads(run("--by", by, "--from", "2026-04-01", "--json").output) for by in ("balance", "collector")]
+
+    assert all(row["since"] is None for rows in named for row in rows)
+    assert any(row["told"] and row["what"] == "Mara's balance" for row in named[0])
+    assert named[1]
+    assert not any("The balance at" in row["what"] for row in named[1])
 
 
 def test_the_table_for_people_ends_with_the_questions(where: Path) -> None:

@@ -27,7 +27,8 @@ NAME = "Heron Hill"
 class Planted:
     """A gap of a kind from a day on: `bucket` (of a tapper), `balance` (home, or a collector's), `lost` (sheets), `none`.
 
-    `fraction` is by how much less is there than said: 0.1 is a tenth.
+    `fraction` is by how much less is there than said: 0.1 is a tenth. `trees` is no gap: a tapper's trees give so much less, or
+    more where it is below 0.
     """
 
     kind: str = "none"
@@ -58,7 +59,7 @@ class Book:
 class Writer:
     """Writes a season."""
 
-    def __init__(self, seed: int, planted: Planted, days: int) -> None:
+    def __init__(self, seed: int, planted: Planted, days: int, scales: Mapping[str, float]) -> None:
         self.random, self.planted, self.days = Random(seed), planted, days
         self.book = Book(home=self.random.random() < 0.6)
         self.n = 0
@@ -72,7 +73,7 @@ class Writer:
         cut = max(1, len(names) // 2)
         self.tappers = {"Ama": tuple(names[:cut]), "Yaw": tuple(names[cut:])}
         self.book.blocks_of = self.tappers
-        self.scales = {who: 1 + random.gauss(0, 0.005) for who in ("home", "Mara", "Nuno")}
+        self.scales = {who: 1 + random.gauss(0, 0.005) for who in ("home", "Mara", "Nuno")} | dict(scales)
         self.buckets = {who: 1 + random.gauss(0, 0.01) for who in self.tappers}
         for name in names:
             if random.random() < 0.15:
@@ -116,7 +117,7 @@ class Writer:
         random = self.random
         self.wobble[name] = 0.5 * self.wobble[name] + heavy(random, 0.7)
         drc = min(46.0, max(18.0, self.drc[name] + self.season.shift(day) - thinned + self.wobble[name]))
-        litres = self.litres[name] * random.gammavariate(14, 1 / 14)
+        litres = self.litres[name] * random.gammavariate(14, 1 / 14) * self.planted.factor("trees", who, day)
         self.pending.append((dry_kg_from_litres(litres, drc), litres))
         read = litres * self.buckets[who] * random.uniform(0.98, 1.02) / self.planted.factor("bucket", who, day)
         said = Decimal(max(1, round(2 * read))) / 2
@@ -173,6 +174,8 @@ class Writer:
             self.store = []
 
 
-def a_book(seed: int, planted: Planted | None = None, days: int = 150) -> Book:
-    """The book of one farm over so many days."""
-    return Writer(seed, planted or Planted(), days).season_of()
+def a_book(
+    seed: int, planted: Planted | None = None, days: int = 150, scales: Mapping[str, float] | None = None
+) -> Book:
+    """The book of one farm over so many days. Balances that several farms share are named in `scales` (a right one shows 1)."""
+    return Writer(seed, planted or Planted(), days, scales or {}).season_of()

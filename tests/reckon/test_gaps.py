@@ -34,7 +34,7 @@ def latex(n: int, day: int, kg: float, block: str = "1") -> Entry:
 
 def steps(standing: Sequence[Entry], first: int, last: int, of: Farm | None = None) -> dict[str, Row]:
     found = seen(standing, first, last, of)
-    return {row.name: row for row in (gaps._rolled(found), gaps.finished(found), gaps._taken(found))}
+    return {row.name: row for row in (gaps.rolled(found), gaps.finished(found), gaps.taken(found))}
 
 
 def test_latex_that_was_never_rolled_is_a_gap_of_its_dry_rubber() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from bot.rubber import estimate
 from bot.rubber.filtering import Kind, Learned, Observation, foresee, learn
-from bot.rubber.gaps import ALL_SPREAD, CALM, SPREAD, Held, Search
+from bot.rubber.gaps import ALL_SPREAD, CALM, SPREAD, Gap, Held, Search
 
 FIRST = date(2026, 3, 2)
 
@@ -204,3 +204,55 @@ def test_all_keys_on_one_way_tell_what_each_tells_as_a_quantity_of_the_filter(se
             assert (gap.fraction, gap.spread) == pytest.approx((mean, variance**0.5), rel=1e-9)
         else:
             assert (gap.fraction, gap.spread) == pytest.approx((mean / told, (variance / told) ** 0.5), rel=1e-9)
+
+
+def of_two_tappers(less: float, litres_say: float) -> Search:
+    """Twenty weighings of two tappers' latex, the first's weigh so much less; and what litres say of the two, give or take 7 %."""
+    random = Random(11)
+    grams = estimate.KINDS["farm"].mean
+    held: list[Observation | Held] = []
+    for n in range(40):
+        litres = {"1": random.uniform(5, 25), "2": random.uniform(5, 25)}
+        true = 0.324 * (litres["1"] * (1 - less * (n >= 20)) + litres["2"]) * random.gauss(1, 0.02)
+        seen = estimate.observation(batch(n, litres, round(true, 2))[0])
+        kilos = {f"tapper {block}": litre * grams / 1000 for block, litre in litres.items()}
+        held.append(Held(seen, sum(kilos.values()), kilos) if n >= 20 else seen)
+    before = learn(estimate.prior(33.0), [each for each in held[:20] if isinstance(each, Observation)])
+    said = Observation("litres", FIRST + timedelta(days=20), {}, litres_say, 0.07**2)
+    return Search(before, tuple(held[20:]), beside=(Held(said, 0.0, {"tapper 1": 1.0, "tapper 2": -1.0}),))
+
+
+def of_the_first(found: Search) -> Gap:
+    return next(gap for gap in found.each() if gap.key == "tapper 1")
+
+
+def test_litres_that_say_the_same_make_a_gap_surer() -> None:
+    both = of_the_first(of_two_tappers(0.1, -0.1))
+    alone = of_the_first(replace(of_two_tappers(0.1, -0.1), beside=()))
+
+    assert both.deviations is not None
+    assert alone.deviations is not None
+    assert both.deviations < alone.deviations < 0
+    assert both.spread < alone.spread
+
+
+def test_litres_alone_make_no_gap_whatever_they_say() -> None:
+    assert not any(gap.found for gap in of_two_tappers(0.0, -0.6).each())
+
+
+def test_what_comes_over_all_between_two_periods_is_no_news() -> None:
+    # All of five weighings are 5 % low, then 15 %: everybody's gap of 3 % either side is usual.
+    def all_low(percent: float) -> Gap:
+        random, held = Random(2), list[Observation | Held]()
+        for n in range(60):
+            true = 20 * 0.324 * (1 - percent / 100 * (n >= 30)) * random.gauss(1, 0.01)
+            seen = estimate.observation(batch(n, {"1": 20.0}, round(true, 2))[0])
+            held.append(Held(seen, 20 * 0.324, {"tapper": 20 * 0.324}) if n >= 30 else seen)
+        before = learn(estimate.prior(33.0), [each for each in held[:30] if isinstance(each, Observation)])
+        return Search(before, tuple(held[30:])).together()
+
+    little, much = all_low(5), all_low(20)
+    assert little.deviations is not None
+    assert much.deviations is not None
+    assert abs(little.deviations) < 3 < abs(much.deviations)
+    assert little.spread > ALL_SPREAD

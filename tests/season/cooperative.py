@@ -1,7 +1,7 @@
 """The invented cooperative of a season: farms, people, places, rounds, and the gaps that are planted. Everything follows from the seed."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from itertools import product
@@ -21,6 +21,10 @@ FIRST = date(2026, 1, 5)
 NAME, CURRENCY = "Three Hills", "USD"
 PRICES = {"RSS3": "1.55", "RSS4": "1.40", "latex": "1.2", "lump": "0.8"}
 FARMS_A_PLACE = 5
+
+#: What is planted is of a size that shows (DEVELOPERS.md has how large a gap shows how soon): a bucket by so much less where each
+#: day's sheets are weighed at home, and where a collector alone weighs them; a balance at home; sheets.
+BUCKET, BUCKET_UNWEIGHED, HOME_BALANCE, LOST = 0.2, 0.3, 0.05, 0.08
 
 _SOUNDS = [a + b for a, b in product("bdfgjklmnprstv", "aeiou")]
 _FARM = (
@@ -142,8 +146,8 @@ class Cooperative:
     def _plan(self, kind: str) -> Planted:
         start = self.shape.planted_from + self.dice.randrange(10)
         if kind == "home":
-            return Planted("balance", "home", 0.05, start)
-        return Planted(kind, "", {"bucket": 0.2, "lost": 0.08, "none": 0.0}[kind], start)
+            return Planted("balance", "home", HOME_BALANCE, start)
+        return Planted(kind, "", {"bucket": BUCKET, "lost": LOST, "none": 0.0}[kind], start)
 
     @staticmethod
     def sells(n: int) -> str:
@@ -163,6 +167,8 @@ class Cooperative:
         if plan.kind == "bucket":
             plan = Planted("bucket", dice.choice(tappers).name, plan.fraction, plan.day)
         home = plan.who == "home" or dice.random() < 0.6
+        if plan.kind == "bucket" and not home:
+            plan = replace(plan, fraction=BUCKET_UNWEIGHED)
         each_day = self.shape.every_day
         land = Land(Random(dice.random()), own, home=home, planted=plan, days=self.shape.days, every_day=each_day)
         pay = "" if not self.shape.pays else "share" if count == 1 else "day" if n % 2 else ""

@@ -78,7 +78,7 @@ def gaps_in_figures(search: Search) -> Iterator[str]:
     """The planted gaps: how many were found, how soon; and false alarms."""
     kinds: dict[str, list[int | None]] = {}
     for each in search.found():
-        kinds.setdefault(each.what, []).append(each.weeks)
+        kinds.setdefault(f"{each.what}, {each.percent:.0f} %", []).append(each.weeks)
         when = "never" if each.weeks is None else f"week {each.weeks}"
         yield f"  {each.what} of {each.where}, {each.percent:.0f} % from day {each.begun}: {when}"
     for what, weeks in kinds.items():
@@ -87,3 +87,4 @@ def gaps_in_figures(search: Search) -> Iterator[str]:
     alarms, months = search.false_alarms()
     rate = sum(alarms.values()) / months if months else 0.0
     yield f"false alarms: {sum(alarms.values())} in {months:.0f} farm-months, {rate:.3f} a farm and month {dict(alarms)}"
+    yield f"blocks told whose latex did change: {search.changed_blocks()}, once a farm and month"
