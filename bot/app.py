@@ -123,8 +123,8 @@ def _counted(metrics: Metrics, response: Response) -> Response:
 
 
 def _secure(response: Response) -> Response:
-    for name, value in SECURITY_HEADERS.items():
-        response.headers.setdefault(name, value)
+    present = {name.lower() for name, _ in response.headers}
+    response.headers.extend({name: value for name, value in SECURITY_HEADERS.items() if name.lower() not in present})
     return response
 
 

@@ -20,5 +20,10 @@ class Item:
     capital: bool = False
 
     def has(self, *tags: str) -> bool:
-        """Whether it may mean any of these."""
-        return not self.tags.keys().isdisjoint(tags)
+        """Whether it may mean any of these. Asked some two hundred times for a text: a plain loop is twice as quick as sets."""
+        own = self.tags
+        if own:
+            for tag in tags:
+                if tag in own:
+                    return True
+        return False

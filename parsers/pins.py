@@ -2,6 +2,8 @@
 
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import NamedTuple
 
 from parsers.spelling import Token, tokens
 from parsers.words import Lexicon, Words, standard
@@ -44,16 +46,28 @@ def is_easy(pin: str, number: str) -> bool:
     return steps in ({0}, {1}, {-1}) or number.endswith(pin)
 
 
+class _Names(NamedTuple):
+    """What a PIN is called, and the first words of it."""
+
+    whole: frozenset[str]
+    first: frozenset[str]
+
+
+@lru_cache(maxsize=8)
+def _names(lexicon: Lexicon) -> _Names:
+    whole = frozenset(key for key, found in lexicon.phrases.items() if any(each.tag == "pin" for each in found))
+    return _Names(whole, frozenset(key.partition(" ")[0] for key in whole))
+
+
 def _is_worded(found: list[Token], lexicon: Lexicon) -> bool:
     """A word for PIN with a long number behind it, at most one word between, or a text that is nothing but the word and numbers."""
+    names = _names(lexicon)
     spans = [
         (start, start + length)
-        for start in range(len(found))
+        for start, token in enumerate(found)
+        if token.bare in names.first
         for length in range(1, _PHRASE + 1)
-        if any(
-            meaning.tag == "pin"
-            for meaning in lexicon.phrases.get(" ".join(token.bare for token in found[start : start + length]), ())
-        )
+        if " ".join(each.bare for each in found[start : start + length]) in names.whole
     ]
     return any(_is_long(found[end : end + 2]) or (start == 0 and _are_numbers(found[end:])) for start, end in spans)
 

@@ -218,7 +218,7 @@ class Setting:
     name: str | None = None
     people: tuple[Person, ...] = ()
     farms: tuple[str, ...] = ()
-    places: tuple[str, ...] = ()
+    places: Sequence[str] = ()
     entered: Sequence[Entered] = ()
     question: OpenQuestion | None = None
 

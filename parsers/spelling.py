@@ -101,9 +101,16 @@ def tokens(text: str, *, mend_digits: bool = True) -> list[Token]:
 
     `mend_digits` reads a small L before a digit as a one (`l8`).
     """
+    found = list(_cut(text[:LONGEST_TEXT]))
+    return _digits_mistyped(found) if mend_digits else found
+
+
+@lru_cache(maxsize=4)
+def _cut(text: str) -> tuple[Token, ...]:
+    """The tokens as they were typed. A text is cut several times one after the other while it is answered."""
     found: list[Token] = []
     glued = False
-    for match in _pattern().finditer(clean(text[:LONGEST_TEXT])):
+    for match in _pattern().finditer(clean(text)):
         space, number, word, _ = match.groups()
         if space:
             if "\n" in space:
@@ -115,7 +122,7 @@ def tokens(text: str, *, mend_digits: bool = True) -> list[Token]:
         kind = "d" if number else "w" if word else "p"
         found.append(Token(piece, sys.intern(folded), bare(folded) if word else folded, kind, glued))
         glued = True
-    return _digits_mistyped(found) if mend_digits else found
+    return tuple(found)
 
 
 _MISTYPED = {"o": "0", "i": "1", "l": "1"}

@@ -316,7 +316,7 @@ def _kind_at(facts: Facts, words: Words, at: int) -> tuple[str | None, int]:
         kind = _kind(words.taking.get(key, ()), of_lot=True)
         if kind is not None and all(each.kind == "word" for each in phrase):
             return kind, length
-    inside = [key for key in words.taking if not is_latin(key) and key in item.text]
+    inside = [] if item.text.isascii() else [key for key in words.taking if not is_latin(key) and key in item.text]
     return (_kind(words.taking[max(inside, key=len)], of_lot=True), 1) if inside else (None, 1)
 
 

@@ -71,6 +71,12 @@ class Engine(Protocol):
     def session(self) -> AbstractContextManager[Session]:
         """A connection for this thread. Raises BooksUnavailable when there is none in time."""
 
+    def writing(self, *, shared: bool = False) -> AbstractContextManager[Session]:
+        """A transaction that is committed when the block ends well and leaves no trace when it does not.
+
+        One that may be `shared` is short, and may be committed together with others that wait; the block's end waits for that.
+        """
+
     def prepare(self, session: Session) -> None:
         """What is done once at opening, before the schema is looked after."""
 

@@ -4,7 +4,7 @@ A line stands when nothing took its place and it does not itself take out anothe
 """
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -146,11 +146,32 @@ def standing(
     what: What | None = None,
 ) -> list[Entry]:
     """What stands in a farm's book from `first` to `last`, both included, by day and time of entering."""
-    span = _span(farm_id, first, last)
-    rows = tx.run("standing", **span) if what is None else tx.run("standing_of_kind", what=what.value, **span)
-    return entries_in(
-        row for row in rows if (block is None or row["block"] == block) and (by is None or row["by_person"] == by)
-    )
+    if what is not None:
+        found: Sequence[Entry] = entries_in(tx.run("standing_of_kind", what=what.value, **_span(farm_id, first, last)))
+    else:
+        found = _standing(tx, farm_id, first or _FIRST_DAY, last or _LAST_DAY)
+    return [
+        each for each in found if (block is None or each.record.block == block) and (by is None or each.by.id == by)
+    ]
+
+
+@dataclass(frozen=True)
+class _Read:
+    """All that stands from one day to another, as it was read in a transaction."""
+
+    first: date
+    last: date
+    found: Sequence[Entry]
+
+
+def _standing(tx: Transaction, farm_id: str, first: date, last: date) -> Sequence[Entry]:
+    """What stands in these days; out of more days, where these were read before and nothing was written since."""
+    spans: list[_Read] = tx.remembered(("standing", farm_id), list)
+    for each in spans:
+        if each.first <= first and last <= each.last:
+            return [line for line in each.found if first <= (line.record.day or _FIRST_DAY) <= last]
+    spans.append(_Read(first, last, entries_in(tx.run("standing", **_span(farm_id, first, last)))))
+    return spans[-1].found
 
 
 def reported_days(tx: Transaction, farm_id: str, first: date, last: date) -> dict[str, list[date]]:
@@ -283,7 +304,7 @@ def number_own_receipt(tx: Transaction, entry: Entry) -> None:
 
 def _highest_receipt(tx: Transaction, entry: Entry) -> int:
     """The highest number that any receipt of a farm had before one."""
-    row = tx.run("highest_receipt", farm_id=entry.farm_id, what=What.COLLECTED.value, id=entry.id)[0]
+    row = tx.run("highest_receipt", farm_id=entry.farm_id, id=entry.id)[0]
     return max(FIRST_RECEIPT - 1 + int(row["takes"]), row["given"] or 0, row["own"] or 0)
 
 

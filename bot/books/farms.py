@@ -100,6 +100,10 @@ def names_known(tx: Transaction, farm: Farm) -> list[str]:
 
 def blocks(tx: Transaction, farm_id: str) -> dict[str, FarmBlock]:
     """The blocks by name, in their order."""
+    return dict(tx.remembered(("blocks", farm_id), lambda: _blocks(tx, farm_id)))
+
+
+def _blocks(tx: Transaction, farm_id: str) -> Mapping[str, FarmBlock]:
     return {
         row["name"]: FarmBlock(
             row["id"], row["name"], row["trees"], unscaled(row["usual_ml"], 1000), row["square_metres"]

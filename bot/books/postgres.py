@@ -107,6 +107,18 @@ class PostgresEngine:
         finally:
             self._pool.putconn(connection)
 
+    @contextmanager
+    def writing(self, *, shared: bool = False) -> Iterator[Session]:
+        """A transaction of its own: the server itself syncs once for several that commit at the same time."""
+        with self.session() as session:
+            try:
+                session.execute(self.begin)
+                yield session
+                session.execute("commit")
+            except BaseException:
+                session.roll_back()
+                raise
+
     def prepare(self, session: Session) -> None:
         """Make the table whose one row is the lock of the schema; several processes may do so at once."""
         with suppress(*_MADE_AT_ONCE):

@@ -286,10 +286,11 @@ and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
 -- name: standing_of_kind
--- What stands of one kind of record.
+-- What stands of one kind of record. (A kind is cast, here and below: SQLite compares a bare parameter with the condition of an
+-- index, and for that plans the statement anew each time that it is run, which costs ten times the reading.)
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
 from entries e join people p on p.id = e.by_person
-where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+where e.farm_id = :farm_id and e.what = cast(:what as text) and e.day >= :first_day and e.day <= :last_day and e.removed = 0
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
@@ -305,7 +306,7 @@ order by e.by_person, e.day;
 -- What was worked out of lines of a kind that stand and hold a quantity, with their days.
 select e.day, e.computed
 from entries e
-where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+where e.farm_id = :farm_id and e.what = cast(:what as text) and e.day >= :first_day and e.day <= :last_day and e.removed = 0
 and (e.ml is not null or e.grams is not null) and e.computed is not null
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
@@ -314,7 +315,7 @@ order by e.day, e.entered_at, e.id;
 -- The days of which latex of any block stands.
 select distinct e.block, e.day
 from entries e
-where e.farm_id = :farm_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+where e.farm_id = :farm_id and e.what = cast(:what as text) and e.day >= :first_day and e.day <= :last_day and e.removed = 0
 and e.block is not null
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.block, e.day;
@@ -355,7 +356,7 @@ select farm_id from entries where by_person = :person_id order by entered_at des
 -- name: position_of_take
 -- How many takes a farm's book holds up to one of them, corrections not counted.
 select count(*) as position from entries
-where farm_id = :farm_id and what = 'collected' and replaces is null and id <= :id;
+where farm_id = :farm_id and what = 'collected' and id <= :id and coalesce(replaces, '') = '';
 
 -- name: ask
 -- A question to somebody.
@@ -490,9 +491,10 @@ where created_at > :ahead and state = 'new' and not_after is not null;
 update outbox set created_at = :now, due_at = :now, changed_at = :now where created_at > :ahead and state = 'new';
 
 -- name: parts_with_an_end
--- What texts that had to go out by some time have cost since a moment.
+-- What texts that had to go out by some time have cost since a moment. (Found by their state, all that were ever sent would be
+-- read.)
 select coalesce(sum(parts), 0) as parts from outbox
-where created_at >= :since and not_after is not null and state in ('sending', 'sent', 'unsure');
+where created_at >= :since and not_after is not null and coalesce(state, '') in ('sending', 'sent', 'unsure');
 
 -- name: waiting_count
 -- How many texts wait.
@@ -884,7 +886,8 @@ update disputes set said = '' where by_person = :person_id;
 -- What stands of one kind at all farms of a cooperative for some days.
 select e.*, p.number, p.name, p.language, p.opted_out_at, p.blocked_at
 from entries e join people p on p.id = e.by_person join cooperative_farms c on c.farm_id = e.farm_id
-where c.cooperative_id = :cooperative_id and e.what = :what and e.day >= :first_day and e.day <= :last_day and e.removed = 0
+where c.cooperative_id = :cooperative_id and e.what = cast(:what as text)
+and e.day >= :first_day and e.day <= :last_day and e.removed = 0
 and not exists (select 1 from entries later where later.replaces = e.id)
 order by e.day, e.entered_at, e.id;
 
@@ -979,7 +982,7 @@ on conflict (farm_id) do update set cooperative_id = excluded.cooperative_id, hi
 -- How many takes a farm has before one, and the highest numbers that cooperatives and itself gave them.
 select count(*) as takes, max(r.number) as given, max(o.number) as own
 from entries e left join receipts r on r.entry_id = e.id left join own_receipts o on o.entry_id = e.id
-where e.farm_id = :farm_id and e.what = :what and e.replaces is null and e.id < :id;
+where e.farm_id = :farm_id and e.what = 'collected' and e.id < :id and coalesce(e.replaces, '') = '';
 
 -- name: receipt_of
 -- The number of the receipt of a take, by its first line.

@@ -1,13 +1,13 @@
-"""The books in one SQLite file: one connection behind a lock, every commit synced to the disk.
+"""The books in one SQLite file: one connection for which threads queue, every commit synced to the disk.
 
 SQLite knows one writer only and queues badly (measured: two processes on one file have tails twenty times longer than
-one), so the threads of the one process take turns here.
+one), so the threads of the one process take turns here. Where the disk is slow and many wait, some of them share one commit.
 """
 
 import sqlite3
 import threading
 import time
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from sqlite_utils import Database
 
 from bot.books.engines import Session, Table, Values
 from bot.books.errors import BooksDamaged, BooksError, BooksFull, BooksUnavailable, NotADayBook
+from bot.books.turns import Turns, shut_gate
 
 #: How long SQLite waits for another process to finish writing, and a thread for the other threads. The two together stay
 #: under the ten seconds in which a carrier has to be answered.
@@ -23,6 +24,10 @@ BUSY_MS, TURN_SECONDS = 4_000, 4.0
 
 #: How often a fresh file is switched to its write-ahead log: SQLite does not wait for other processes that do the same.
 SWITCHES, SWITCH_PAUSE = 40, 0.05
+
+#: One whose work is done waits for others as long as so many commits lately took: on a quick disk not at all, on a slow one
+#: for some (measured with a sync of 5 and 10 ms: two are better than one).
+COMMITS_WAITED = 2
 
 #: What an error of SQLite means for us, by its primary code, and what to do. Other codes are faults of ours.
 _MEANING: dict[int, tuple[type[BooksError], str]] = {
@@ -58,8 +63,34 @@ _MEANING: dict[int, tuple[type[BooksError], str]] = {
 )
 
 
+class _Shared:
+    """A transaction in which several do their work one after the other; each waits until all of it is on the disk."""
+
+    def __init__(self, since: float) -> None:
+        """`since` is when the first of them was done."""
+        self.since = since
+        self.error: BaseException | None = None
+        self._gates: list[threading.Lock] = []
+
+    def gate(self) -> threading.Lock:
+        """Where one waits who has done his part."""
+        self._gates.append(shut_gate())
+        return self._gates[-1]
+
+    def settle(self, error: BaseException | None = None) -> None:
+        """It is committed, or lost by an error: all may go on."""
+        self.error = error
+        for gate in self._gates:
+            gate.release()
+
+
 class SqliteEngine:
-    """One file, one connection, one lock."""
+    """One file, one connection, one queue.
+
+    A text that is entered while others wait hands the open transaction on to the next of them instead of committing it, as long
+    as it then waits no longer than some commits lately took (`patience` seconds, where given). Nobody is answered before the commit
+    that holds his work. Each works within a savepoint, so that one who fails takes nothing of the others with him.
+    """
 
     begin = "begin immediate"
     begin_reading: tuple[str, ...] = ("begin",)
@@ -67,9 +98,11 @@ class SqliteEngine:
     types: Mapping[str, str] = {"whole": "integer", "strict": "strict"}
     tables = "select name from sqlite_master where type = 'table'"
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, patience: float | None = None) -> None:
         self.path = path
-        self._lock = threading.RLock()
+        self.turns = Turns()
+        self._shared: _Shared | None = None
+        self._patience, self._commit_seconds = patience, 0.0
         self._closed = False
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -83,14 +116,96 @@ class SqliteEngine:
     @contextmanager
     def session(self) -> Iterator[Session]:
         """The one connection, for one thread at a time."""
-        if not self._lock.acquire(timeout=TURN_SECONDS):
-            raise BooksUnavailable(f"The books {self.path} are busy. Nothing was entered.")
+        self._take_turn()
         try:
-            if self._closed:
-                raise BooksUnavailable(f"The books {self.path} are closed. Nothing was entered.")
             yield self
         finally:
-            self._lock.release()
+            self.turns.leave()
+
+    def _take_turn(self, *, joins: bool = False) -> None:
+        if not self.turns.take(TURN_SECONDS, joins=joins):
+            raise BooksUnavailable(f"The books {self.path} are busy. Nothing was entered.")
+        if self._closed:
+            self.turns.leave()
+            raise BooksUnavailable(f"The books {self.path} are closed. Nothing was entered.")
+
+    @contextmanager
+    def writing(self, *, shared: bool = False) -> Iterator[Session]:
+        """A transaction of its own, or, where it may be shared, one with those who wait."""
+        if self.turns.is_within:
+            raise sqlite3.OperationalError("a transaction within a transaction")
+        self._take_turn(joins=shared)
+        joined = self._shared  # stands open for one who joins, and for nobody else
+        try:
+            self.execute(self.begin if joined is None else "savepoint work")
+            yield self
+            if joined is not None:
+                self.execute("release work")
+        except BaseException as error:
+            if joined is None:
+                self._leave_after(self.roll_back)
+            else:
+                self._end_turn(joined if self._undone(joined, error) else None)
+            raise
+        mine = joined or _Shared(time.monotonic())
+        gate = mine.gate()
+        self._end_turn(mine, may_wait=shared)
+        gate.acquire()
+        if mine.error is not None:
+            raise self._lost(mine.error) from mine.error
+
+    def _undone(self, joined: _Shared, error: BaseException) -> bool:
+        """Take back what one did who failed; whether what the others did is still there. After some errors, a full disk for one,
+        SQLite has taken back all of it.
+        """
+        if self._database.conn.in_transaction:
+            with suppress(sqlite3.Error):
+                self.execute("rollback to work")
+                self.execute("release work")
+                return True
+        self._shared = None
+        try:
+            self.roll_back()
+        finally:
+            joined.settle(error)
+        return False
+
+    def _end_turn(self, done: _Shared | None, *, may_wait: bool = True) -> None:
+        """Hand an open transaction on to the next one, or commit it and leave."""
+        if done is None:
+            self.turns.leave()
+            return
+        patience = COMMITS_WAITED * self._commit_seconds if self._patience is None else self._patience
+        self._shared = done
+        if may_wait and time.monotonic() - done.since < patience and self.turns.pass_on():
+            return
+        self._shared = None
+        self._leave_after(lambda: self._commit(done))
+
+    def _leave_after(self, last: Callable[[], None]) -> None:
+        try:
+            last()
+        finally:
+            self.turns.leave()
+
+    def _commit(self, done: _Shared) -> None:
+        """Make it last; whoever took part learns whether it does."""
+        begun = time.monotonic()
+        error: Exception | None = BooksUnavailable(f"Writing the books {self.path} was broken off.")
+        try:
+            self.execute("commit")
+            error = None
+            self._commit_seconds = (3 * self._commit_seconds + time.monotonic() - begun) / 4
+        except sqlite3.Error as fault:
+            error = fault
+            self.roll_back()
+        finally:
+            done.settle(error)
+
+    def _lost(self, error: BaseException) -> BaseException:
+        """What one is told whose work was not committed: an error of his own for each."""
+        ours = self.explained(error) if isinstance(error, Exception) else error
+        return BooksUnavailable(f"The books {self.path} cannot be written: {error}.") if ours is error else ours
 
     def execute(self, sql: str, values: Values | None = None) -> list[dict[str, Any]]:
         """Run a statement; the session is the engine itself, as there is one connection."""
@@ -187,7 +302,7 @@ class SqliteEngine:
 
     def close(self) -> None:
         """Wait for the transaction that runs, then close the file."""
-        with self._lock, suppress(sqlite3.Error):
+        with self.turns.turn(threading.TIMEOUT_MAX), suppress(sqlite3.Error):
             self._closed = True
             self._database.close()
 

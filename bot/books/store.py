@@ -2,7 +2,7 @@
 
 import random
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
@@ -24,17 +24,31 @@ TRIES, FIRST_PAUSE = 6, 0.02
 class Transaction:
     """An open transaction: runs named statements."""
 
-    def __init__(self, session: Session, translated: Mapping[str, str], tracer: Tracer | None) -> None:
+    def __init__(self, session: Session, prepared: Mapping[str, tuple[str, bool]], tracer: Tracer | None) -> None:
         self._session = session
-        self._translated = translated
+        self._prepared = prepared
         self._tracer = tracer
+        self._remembered: dict[Hashable, Any] = {}
 
     def run(self, name: str, /, **values: Any) -> list[dict[str, Any]]:
         """Run the statement of that name and return its rows. What no database can hold is replaced (`storable`)."""
         if self._tracer is not None:
             self._tracer(name, values)
         kept = {each: storable(value) if isinstance(value, str) else value for each, value in values.items()}
-        return self._session.execute(self._translated[name], kept)
+        sql, only_reads = self._prepared[name]
+        if not only_reads:
+            self._remembered.clear()
+        return self._session.execute(sql, kept)
+
+    def remembered(self, about: Hashable, read: Callable[[], Result]) -> Result:
+        """What was read in this transaction under that name; read again once something has been written since.
+
+        What is given is shared by all who ask by that name.
+        """
+        if about not in self._remembered:
+            self._remembered[about] = read()
+        found: Result = self._remembered[about]
+        return found
 
     def beat(self, heart: str) -> None:
         """Count that something was done; whatever is counted by a heart of its own."""
@@ -51,7 +65,9 @@ class Books:
 
     def __init__(self, engine: Engine, tracer: Tracer | None = None) -> None:
         self.engine = engine
-        self._translated = {name: engine.translated(sql) for name, sql in statements().items()}
+        self._prepared = {
+            name: (engine.translated(sql), sql.startswith("select")) for name, sql in statements().items()
+        }
         self.tracer = tracer
 
     @contextmanager
@@ -60,16 +76,13 @@ class Books:
 
         Raises BooksUnavailable (BooksFull) when the books cannot be read or written.
         """
-        with self.engine.session() as session:
-            with explained(self.engine):
-                session.execute(self.engine.begin)
-            try:
-                with explained(self.engine):
-                    yield Transaction(session, self._translated, self.tracer)
-                    session.execute("commit")
-            except BaseException:
-                session.roll_back()
-                raise
+        with self._writing(shared=False) as tx:
+            yield tx
+
+    @contextmanager
+    def _writing(self, *, shared: bool) -> Iterator[Transaction]:
+        with explained(self.engine), self.engine.writing(shared=shared) as session:
+            yield Transaction(session, self._prepared, self.tracer)
 
     @contextmanager
     def reading(self) -> Iterator[Transaction]:
@@ -78,15 +91,18 @@ class Books:
             for statement in self.engine.begin_reading:
                 session.execute(statement)
             try:
-                yield Transaction(session, self._translated, self.tracer)
+                yield Transaction(session, self._prepared, self.tracer)
             finally:
                 session.roll_back()
 
     def run_transaction(self, work: Callable[[Transaction], Result]) -> Result:
-        """Do the work in a transaction; where another one was in its way the whole is done again."""
+        """Do the work in a transaction; where another one was in its way the whole is done again.
+
+        It is to be short: others may have to wait for it before they are answered, since it may be committed with theirs.
+        """
 
         def whole() -> Result:
-            with self.transaction() as tx:
+            with self._writing(shared=True) as tx:
                 return work(tx)
 
         return _again_while_busy(self.engine, whole)

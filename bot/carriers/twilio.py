@@ -20,7 +20,7 @@ from twilio.request_validator import (
     get_signature_algorithm,
 )
 from twilio.twiml.messaging_response import MessagingResponse
-from werkzeug.datastructures import MultiDict
+from werkzeug.datastructures import Headers, MultiDict
 from werkzeug.exceptions import BadRequest, Forbidden
 
 from bot.books import Books, messages, outbox
@@ -120,7 +120,7 @@ class Twilio:
 
     def _check_genuine(self) -> None:
         query = request.query_string.decode("latin-1")
-        if not is_genuine(self._settings, request.path, query, request.form, dict(request.headers)):
+        if not is_genuine(self._settings, request.path, query, request.form, request.headers):
             log.warning("refused a call to %s: signature missing or wrong", discreet(request.path))
             raise Forbidden("The signature is missing or wrong.")
 
@@ -141,7 +141,7 @@ def _xml(text: str) -> Response:
 
 
 def is_genuine(
-    settings: Settings, path: str, query: str, form: MultiDict[str, str], headers: Mapping[str, str]
+    settings: Settings, path: str, query: str, form: MultiDict[str, str], headers: Mapping[str, str] | Headers
 ) -> bool:
     """Whether the carrier signed this call to `path?query` with the secret that we share with it.
 

@@ -1,5 +1,6 @@
 """`serve`: the web application, with one worker process and some threads, until Ctrl-C."""
 
+import gc
 import socket
 from typing import Any
 
@@ -13,9 +14,12 @@ from bot.commands.common import now, opened, settings
 from bot.discretion import Discreet, begin
 from bot.settings import Settings
 from bot.speech import catalogue
+from bot.speech.language import LANGUAGES, tongue
+from parsers import words
 
-#: One process, since with SQLite there is one writer; threads wait for it in turn.
-WORKERS, THREADS = 1, 8
+#: One process, since with SQLite there is one writer; threads wait for it in turn, and on a slow disk as many as wait are
+#: written with one sync.
+WORKERS, THREADS = 1, 12
 
 #: Seconds that a worker may be silent, and that a call which runs may still take when the server stops.
 TIMEOUT, GRACE = 30, 10
@@ -46,7 +50,9 @@ class Server(BaseApplication):  # type: ignore[misc]  # gunicorn has no types
     def load(self) -> Any:
         """The application, made in the worker, so that no connection to the books goes through a fork."""
         begin(self._chosen.log_level)
-        return create_app(self._chosen, open_books(self._chosen.books), now)
+        application = create_app(self._chosen, open_books(self._chosen.books), now)
+        _settle()
+        return application
 
     def _options(self) -> dict[str, Any]:
         return {
@@ -61,6 +67,17 @@ class Server(BaseApplication):  # type: ignore[misc]  # gunicorn has no types
             "control_socket_disable": True,  # it would write to the user's home
             "proc_name": "tapping-log",
         }
+
+
+def _settle() -> None:
+    """What every text needs is made before the first one comes, and then left out of the search for waste: looking through
+    all words and catalogues again and again would stop every answer for a tenth of a second.
+    """
+    words.standard()
+    for code in LANGUAGES:
+        tongue(code)
+    gc.collect()
+    gc.freeze()
 
 
 @click.command()

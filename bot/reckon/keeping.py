@@ -59,12 +59,12 @@ def ground(tx: Transaction, farm: Farm) -> Ground:
     return Ground(farm, {name: float(block.usual_litres) for name, block in blocks if block.usual_litres})
 
 
-def newest(tx: Transaction, on: Ground, today: date) -> tuple[Milestone, Sequence[Entry]]:
-    """The newest milestone, reached now if it was not before, and what stands after it."""
+def newest(tx: Transaction, on: Ground, week: date) -> tuple[Milestone, Sequence[Entry]]:
+    """The newest milestone, at the end of a week (`week_end`) or later, reached now if it was not before, and what stands after it."""
     kept = shelf.newest(tx, on.farm.id)
-    if kept is not None and _serves(kept, on, today):
+    if kept is not None and _serves(kept, on, week):
         return _read_back(tx, on, kept)
-    return _go_on(tx, on, kept, _week_end(today))
+    return _go_on(tx, on, kept, week)
 
 
 def before(tx: Transaction, on: Ground, day: date, last: date) -> tuple[Milestone, Sequence[Entry]]:
@@ -73,8 +73,8 @@ def before(tx: Transaction, on: Ground, day: date, last: date) -> tuple[Mileston
     Where it is asked about days that are just over, the milestone before them is reached now if it was not before.
     """
     newest_kept = shelf.newest(tx, on.farm.id)
-    if newest_kept is None or not _serves(newest_kept, on, last):
-        milestone, later = _go_on(tx, on, newest_kept, _week_end(last))
+    if newest_kept is None or not _serves(newest_kept, on, week_end(last)):
+        milestone, later = _go_on(tx, on, newest_kept, week_end(last))
         if milestone.through < day:
             return milestone, [each for each in later if day_of(each) <= last]
     kept = shelf.newest(tx, on.farm.id, before=day)
@@ -91,11 +91,11 @@ def stimulated(tx: Transaction, on: Ground, learned: Learned, first: date) -> Le
     return Lessons(learned, stimulations(found), on.usual_percent)
 
 
-def _serves(kept: Kept, on: Ground, today: date) -> bool:
-    return kept.basis == on.basis and kept.through >= _week_end(today)
+def _serves(kept: Kept, on: Ground, week: date) -> bool:
+    return kept.basis == on.basis and kept.through >= week
 
 
-def _week_end(today: date) -> date:
+def week_end(today: date) -> date:
     """The last Sunday that is SETTLE_DAYS or more ago."""
     day = today - timedelta(days=SETTLE_DAYS)
     return day - timedelta(days=(day.weekday() + 1) % 7)

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from bot.books import Transaction, entries
 from bot.books.model import Entry, Farm
 from bot.reckon.chain import Chain, follow
-from bot.reckon.keeping import before, ground, newest, stimulated
+from bot.reckon.keeping import before, ground, newest, stimulated, week_end
 from bot.reckon.milestones import day_of, events_after
 from bot.reckon.teaching import (
     Lessons,
@@ -47,15 +47,15 @@ FARMS_KEPT = 512
 def lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
     """What the book of a farm has taught, for one who looks at the days before `today`.
 
-    Worked out anew only when something was entered that teaches.
+    Worked out anew only when something was entered that teaches, or another week is over.
     """
     mark = entries.lesson(tx, farm.id)
-    key = (farm.id, mark, float(farm.settings.drc_percent), today)
+    key = (farm.id, mark, float(farm.settings.drc_percent), week_end(today))
     if key in _memory:
         return _memory[key]
     if not mark:  # nothing was ever entered
         return taught_by((), farm.name, float(farm.settings.drc_percent))
-    return _keep(key, _lessons(tx, farm, today))
+    return _keep(key, _lessons(tx, farm, key[-1]))
 
 
 _Key = tuple[str, str, float, date]
@@ -70,10 +70,11 @@ def _keep(key: _Key, found: Lessons) -> Lessons:
     return found
 
 
-def _lessons(tx: Transaction, farm: Farm, today: date) -> Lessons:
+def _lessons(tx: Transaction, farm: Farm, week: date) -> Lessons:
+    """For every day whose newest milestone is the end of that week."""
     on = ground(tx, farm)
-    start, later = newest(tx, on, today)
-    known = stimulated(tx, on, start.rubber, min(start.first_needed, today - LOOKED_BACK))
+    start, later = newest(tx, on, week)
+    known = stimulated(tx, on, start.rubber, min(start.first_needed, week - LOOKED_BACK))
     events, _ = events_after(start, known, later, farm.name)
     return taught(known, events)
 

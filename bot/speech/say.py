@@ -26,14 +26,18 @@ def block_name(tongue: Tongue, name: str | None) -> str:
 
 def reason(tongue: Tongue, why: Reason | None) -> str:
     """Why there was no tapping."""
-    words = {
-        Reason.RAIN: tongue.say("rain"),
-        Reason.SICK: tongue.say("sick"),
-        Reason.REST: tongue.say("rest day"),
-        Reason.HOLIDAY: tongue.say("holiday"),
-        Reason.WINTERING: tongue.say("wintering"),
-    }
-    return words.get(why, tongue.say("other reason")) if why else tongue.say("other reason")
+    match why:
+        case Reason.RAIN:
+            return tongue.say("rain")
+        case Reason.SICK:
+            return tongue.say("sick")
+        case Reason.REST:
+            return tongue.say("rest day")
+        case Reason.HOLIDAY:
+            return tongue.say("holiday")
+        case Reason.WINTERING:
+            return tongue.say("wintering")
+    return tongue.say("other reason")
 
 
 def amount(tongue: Tongue, record: Record) -> str:
@@ -88,27 +92,39 @@ def line(tongue: Tongue, record: Record, today: date, *, with_day: bool = True) 
     """One record as it stands in the book: `B3 today 18 L, rain`."""
     day = tongue.day(record.day, today) if record.day and with_day else ""
     place = block_name(tongue, record.block) if record.block else ""
-    words = {
-        What.LATEX: "",
-        What.NO_TAPPING: tongue.say("not tapped ({reason})", reason=reason(tongue, record.reason)),
-        What.LUMP: tongue.say("lump"),
-        What.SHEETS_ROLLED: tongue.say("rolled"),
-        What.SHEETS_DRY: tongue.say("dry"),
-        What.STIMULATED: tongue.say("stimulated"),
-        What.ACID_STOCK: tongue.say("acid left"),
-        What.COLLECTED: tongue.say("collected"),
-        What.PRICE: tongue.say("price"),
-        What.CHECK_IN: tongue.say("at {place}", place=record.place or ""),
-    }
     pieces = [
         place,
         day,
-        words.get(record.what, ""),
+        _done(tongue, record),
         record.farm or "",
         amount(tongue, record),
         *_trade(tongue, record),
     ]
     return " ".join(piece for piece in pieces if piece) + marks(tongue, record)
+
+
+def _done(tongue: Tongue, record: Record) -> str:
+    """What was done, in a word; nothing for latex, whose litres say it."""
+    match record.what:
+        case What.NO_TAPPING:
+            return tongue.say("not tapped ({reason})", reason=reason(tongue, record.reason))
+        case What.LUMP:
+            return tongue.say("lump")
+        case What.SHEETS_ROLLED:
+            return tongue.say("rolled")
+        case What.SHEETS_DRY:
+            return tongue.say("dry")
+        case What.STIMULATED:
+            return tongue.say("stimulated")
+        case What.ACID_STOCK:
+            return tongue.say("acid left")
+        case What.COLLECTED:
+            return tongue.say("collected")
+        case What.PRICE:
+            return tongue.say("price")
+        case What.CHECK_IN:
+            return tongue.say("at {place}", place=record.place or "")
+    return ""
 
 
 def _trade(tongue: Tongue, record: Record) -> list[str]:

@@ -151,10 +151,12 @@ def _expected(desk: Desk, record: Record, form: str, replaces: Entry | None) -> 
     """What the book lets expect, without this take and what it replaces."""
     day = record.day or desk.today
     replaced = None if replaces is None else replaces.id
-    found = entries.standing(desk.tx, desk.farm.id, first=day - timedelta(days=HANGS_DAYS), last=day)
-    standing = [each for each in found if each.id != replaced]
     first = None if replaces is None else replaces.record.day
     chain = sheets_there(desk.tx, desk.farm, day, without=lambda each: each.id == replaced, first=first)
+    found = entries.standing(
+        desk.tx, desk.farm.id, first=day - timedelta(days=HANGS_DAYS), last=day
+    )  # among the chain's
+    standing = [each for each in found if each.id != replaced]
     weight = expected_of(chain, standing, desk.farm, desk.known, record, form)
     kept = (
         {}

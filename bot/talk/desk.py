@@ -1,11 +1,11 @@
 """What a handler has before it: who texts, for which farm, in which setting, and the open transaction."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from bot.books import Transaction, cooperatives, entries, farms, people, questions
@@ -31,6 +31,9 @@ ENOUGH_TO_TELL = 3
 
 #: A text before this hour of the farm's clock speaks of the day before: that tapping is what is being reported.
 NEW_DAY_HOUR = 3
+
+
+Seen = TypeVar("Seen")
 
 
 @dataclass(frozen=True)
@@ -192,6 +195,20 @@ class Desk:
         expected = expect_litres(learned, Latex(self.today, block, 0.0))
         return Decimal(str(round(expected.middle, 1)))
 
+    def _entered(self) -> list[Entered]:
+        """What stands in view, as the reader sees it."""
+        zone = ZoneInfo(self.farm.timezone)
+        return [
+            Entered(
+                id=entry.id,
+                record=entry.record,
+                by=entry.by.name,
+                mine=self.is_mine(entry.by.id),
+                at=entry.entered_at.astimezone(zone).replace(tzinfo=None),
+            )
+            for entry in self.view
+        ]
+
     def setting(self, question: OpenQuestion | None) -> Setting:
         """The setting that the text is read in."""
         return Setting(
@@ -207,42 +224,33 @@ class Desk:
             name=self.me.name,
             people=tuple(Named(each.person.name, each.role, each.blocks) for each in self.members),
             farms=tuple(farms.names_known(self.tx, self.farm)),
-            places=tuple(point.name for point in farms.points(self.tx)),
-            entered=_Seen(self),
+            places=_WhenLooked(lambda: [point.name for point in farms.points(self.tx)]),
+            entered=_WhenLooked(self._entered),
             question=question,
         )
 
 
-class _Seen(Sequence[Entered]):
-    """What stands in view, as the reader sees it. It is read from the book when it is first looked into: a text that
-    corrects nothing does not need it, and the lines of ten days cost more than all else that a text needs.
+class _WhenLooked(Sequence[Seen]):
+    """What the reader may look into, read from the book when it first does: a text that corrects nothing does not need what
+    stands in view, and the lines of ten days cost more than all else that a text needs; nor do most need the names of all
+    places of a country.
     """
 
-    def __init__(self, desk: Desk) -> None:
-        self._desk = desk
+    def __init__(self, read: Callable[[], Sequence[Seen]]) -> None:
+        self._read = read
 
     @cached_property
-    def _lines(self) -> tuple[Entered, ...]:
-        desk, zone = self._desk, ZoneInfo(self._desk.farm.timezone)
-        return tuple(
-            Entered(
-                id=entry.id,
-                record=entry.record,
-                by=entry.by.name,
-                mine=desk.is_mine(entry.by.id),
-                at=entry.entered_at.astimezone(zone).replace(tzinfo=None),
-            )
-            for entry in desk.view
-        )
+    def _found(self) -> Sequence[Seen]:
+        return self._read()
 
     def __len__(self) -> int:
-        return len(self._lines)
+        return len(self._found)
 
-    def __iter__(self) -> Iterator[Entered]:
-        return iter(self._lines)
+    def __iter__(self) -> Iterator[Seen]:
+        return iter(self._found)
 
     def __getitem__(self, at: Any) -> Any:
-        return self._lines[at]
+        return self._found[at]
 
 
 def log_day(local: datetime) -> date:

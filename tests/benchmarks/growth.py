@@ -2,7 +2,7 @@
 
     python tests/benchmarks/growth.py [--farms 1 10 100 1000] [--years 2 5 10]
 
-Each farm has an owner, two tappers and four blocks, of which two are tapped on each of six days a week. Rows go in through the
+Each farm has an owner, two tappers, a collector and four blocks, of which two are tapped on each of six days a week. Rows go in through the
 store's own sessions, as they stand after years; then the real application is asked, at farms spread over the books. Shown are
 milliseconds of the processor (medians), which other programs on the machine disturb least, and megabytes of the file.
 Farms grow with one year of books, years with ten farms.
@@ -49,7 +49,7 @@ MESSAGES = Table(
 
 
 def number(farm: int, who: int) -> str:
-    """An invented phone: 0 is the owner, 1 and 2 are tappers."""
+    """An invented phone: 0 is the owner, 1 and 2 are tappers, 3 is the collector."""
     return f"+4477009{farm:04}{who}"
 
 
@@ -66,9 +66,8 @@ def _farm(books: Books, n: int, years: int) -> tuple[str, str]:
         about = {"timezone": "Asia/Bangkok", "currency": "USD", "language": "en", "containers": {}, "settings": {}}
         farm = farms.add_farm(tx, name=f"Farm {n}", blocks=blocks, at=start, **about)  # type: ignore[arg-type]
         ids = []
-        for who in range(TAPPERS + 1):
-            role = Role.TAPPER if who else Role.OWNER
-            own = tuple(names[(who - 1) * 2 : who * 2]) if who else ()
+        for who, role in enumerate([Role.OWNER, *[Role.TAPPER] * TAPPERS, Role.COLLECTOR]):
+            own = tuple(names[(who - 1) * 2 : who * 2]) if role is Role.TAPPER else ()
             person = {
                 "name": f"Person {n} {who}",
                 "number": number(n, who),
@@ -122,11 +121,13 @@ def measure(folder: Path, count: int, years: int) -> tuple[str, ...]:
     settings = Settings(path, link_key="a key for the benchmark")
     client = create_app(settings, books, lambda: NOW).test_client()
     chosen = [n * count // SAMPLES % count for n in range(SAMPLES)]
-    texts, questions, pages = [], [], []
+    texts, questions, takes, pages = [], [], [], []
     for turn, n in enumerate(chosen):
         at = NOW + timedelta(days=turn // count)  # where farms are few, each text has a day of its own
         texts.append(milliseconds(lambda n=n, at=at: text_as(books, number(n, 1), "block 1 15 litres", at)))
         questions.append(milliseconds(lambda n=n: text_as(books, number(n, 2), "acid for 22 l?", NOW)))
+        taken = f"took 6 sheets {3 + turn / 100:.2f} kg"
+        takes.append(milliseconds(lambda n=n, at=at, taken=taken: text_as(books, number(n, 3), taken, at)))
         link = links.path(settings, *grown[n])
         pages.append(milliseconds(lambda link=link: client.get(link)))
     with books.reading() as tx:
@@ -137,7 +138,7 @@ def measure(folder: Path, count: int, years: int) -> tuple[str, ...]:
     )
     books.close()
     size = path.stat().st_size / 1e6
-    shown = (median(texts), median(questions), median(pages), weekly)
+    shown = (median(texts), median(questions), median(takes), median(pages), weekly)
     return (f"{count:,}", str(years), f"{lines:,}", f"{size:,.0f}", *(f"{each:.1f}" for each in shown))
 
 
@@ -146,8 +147,8 @@ def main() -> None:
     about.add_argument("--farms", type=int, nargs="*", default=[1, 10, 100, 1000])
     about.add_argument("--years", type=int, nargs="*", default=[2, 5, 10])
     asked = about.parse_args()
-    print("| farms | years | lines | MB | a text | a question | the week's page | a weekly text |")
-    print("| ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |")
+    print("| farms | years | lines | MB | a text | a question | a take | the week's page | a weekly text |")
+    print("| ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |")
     for count, years in [*((each, 1) for each in asked.farms), *((10, each) for each in asked.years)]:
         with tempfile.TemporaryDirectory() as folder:
             print("| " + " | ".join(measure(Path(folder), count, years)) + " |", flush=True)

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from bot.books import Books, entries, open_books
-from bot.reckon import learning
+from bot.reckon import keeping, learning
 from bot.talk.answer import answer
 from bot.talk.exchange import Incoming, Kind
 from parsers.reading import Role
@@ -88,3 +88,41 @@ def test_a_repeat_takes_three_statements_at_most(books: Books) -> None:
     statements_of(books, "3 18", "m1")
 
     assert statements_of(books, "3 18", "m1") <= 3
+
+
+def test_a_report_does_not_read_the_names_of_all_places_of_a_country(books: Books) -> None:
+    seen: list[str] = []
+    books.tracer = lambda name, _: seen.append(name)
+    answer(books, Incoming("m1", made.TOBIN, "block 3 18 litres rain", made.NOW, made.NOW, "practice"), made.NOW)
+    books.tracer = None
+
+    assert "points" not in seen
+
+
+def test_lines_that_were_read_are_not_read_again_before_something_is_written(books: Books) -> None:
+    seen: list[str] = []
+    books.tracer = lambda name, _: seen.append(name)
+    with books.transaction() as tx:
+        farm_id, me = tx.run("all_farms")[0]["id"], _person(tx)
+        made.a_text(tx, "m1")
+        entries.standing(tx, farm_id).append(None)  # what is given is the caller's own
+        assert entries.standing(tx, farm_id) == []
+
+        line = made.a_line(tx, farm_id, me, "m1")
+
+        assert entries.standing(tx, farm_id) == [line]
+    books.tracer = None
+    assert seen.count("standing") == 2
+
+
+def test_a_new_day_of_the_same_week_teaches_nothing_by_itself(books: Books) -> None:
+    statements_of(books, "block 3 18 litres", "m1")
+    statements_of(books, "acid for 20 l?", "m2")
+    seen: list[str] = []
+    books.tracer = lambda name, _: seen.append(name)
+    tomorrow = made.NOW + timedelta(days=1)
+    answer(books, Incoming("m3", made.TOBIN, "block 3 17 litres", tomorrow, tomorrow, "practice"), tomorrow)
+    books.tracer = None
+
+    assert keeping.week_end(tomorrow.date()) == keeping.week_end(made.NOW.date())
+    assert "learned_before" not in seen

@@ -115,6 +115,9 @@ def test_rows_are_found_by_a_key(tmp_path_factory: pytest.TempPathFactory, name:
         ("successor", "sqlite_autoindex_entries_2 (replaces=?)"),
         ("claim", "outbox_waiting (state=? AND due_at<?)"),
         ("latest_farm_of", "entries_by_person (by_person=?)"),
+        ("parts_with_an_end", "outbox_by_time (created_at>?)"),
+        ("position_of_take", "INDEX entries_of_takes (farm_id=? AND id<?)"),
+        ("highest_receipt", "INDEX entries_of_takes (farm_id=? AND id<?)"),
     ],
 )
 def test_what_every_text_asks_for_is_found_by_its_own_key(

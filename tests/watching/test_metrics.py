@@ -187,10 +187,11 @@ def test_no_number_name_or_text_is_among_the_figures(place: Place) -> None:
 def test_books_that_cannot_be_read_are_a_figure_and_no_fault(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     place.text("block 3 18 litres")
 
-    def gone() -> None:
+    def gone(**_: bool) -> None:
         raise BooksUnavailable("gone")
 
     monkeypatch.setattr(place.books.engine, "session", gone)
+    monkeypatch.setattr(place.books.engine, "writing", gone)
     assert place.text("block 4 18 litres") == 503
 
     found = place.figures()
