@@ -5,6 +5,7 @@ from dataclasses import replace
 from parsers import amending, asking
 from parsers.days import log_day
 from parsers.facts import Facts
+from parsers.pairing import IMPLAUSIBLE
 from parsers.reading import Ask, Intent, OpenQuestion, Reading, Record, Setting, What
 
 #: What makes a text a message of its own and no answer to "which block?".
@@ -47,6 +48,10 @@ def _block(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> 
     if pending.litres is None and pending.kg is None and pending.what is What.LATEX:
         return None
     record = pending.with_(block=names[0])
+    block = setting.blocks.get(names[0])
+    usual = None if block is None else block.usual_litres
+    if record.litres is not None and usual is not None and record.litres > IMPLAUSIBLE * usual:
+        return replace(waiting, ask=Ask.LITRES, pending=(record, *waiting.pending[1:]), options=(), answers=True)
     if waiting.intent is Intent.FIX:
         record = amending.completed(record, waiting.correction, setting)
     return _done(waiting, (record, *waiting.pending[1:]))

@@ -80,8 +80,8 @@ class Weighing(Pairing):
         lead = "no other way" if rival is None else f"leads by {rival - best[0]:.2f}"
         self.grounds.append(f"{lead}; a lead of {MARGIN} is needed")
         if len(readings) > 1:
-            pending = Record(What.LATEX, self.today, litres=None)
-            return self._ask(Ask.BLOCK, [pending], self.own)
+            said = measured[0].value if len(measured) == 1 else None
+            return self._ask(Ask.BLOCK, [Record(What.LATEX, self.today, litres=said)], self.own)
         if self._unused_litres(numbers, best[1]):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, self._only_block())])
         self._take_roles(numbers, best[1])
