@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from parsers.facts import Facts
-from parsers.reading import Intent, Reading, Role, Setting
+from parsers.reading import Intent, Reading, Role, Setting, What
 
 #: A name must be introduced within so many items of its word (`this is`, `phone of`).
 NEAR = 3
@@ -83,13 +83,36 @@ def about_the_book(facts: Facts, setting: Setting) -> Reading | None:
         return Reading(Intent.DISPUTE, figure=figures[0].value if figures else None)
     if facts.has("why") and not facts.has("not_tapped", "rain", "litres", "block"):
         return Reading(Intent.WHY, figure=figures[0].value if figures else None)
+    if any(facts.items[each.at].key.startswith(HANDS_OFF) for each in facts.of("keep")):
+        return Reading(Intent.CHAT, confirmed=True)  # `36, not 35; do not change it yet`
+    if _agrees(facts, setting):
+        return Reading(Intent.CHAT, confirmed=True)
     contrast = facts.has("not", "fix") and len(figures) > 1
+    recounts = facts.has("sheets") and facts.has("fix")  # `46 tờ mới đúng, số ký giữ nguyên`
     keeping = facts.has("keep") and not contrast and not facts.has("collected", "not_tapped", "lump", "dry", "rolled")
+    keeping = keeping and not recounts
     if keeping and setting.question is None and (figures or facts.has("person")) and not facts.has("litres", "block"):
         return Reading(Intent.CHAT, confirmed=True)
     if keeping and setting.question is None and facts.has("person") and not figures:
         return Reading(Intent.CHAT, confirmed=True)
     return None
+
+
+#: Words that forbid a change begin so.
+HANDS_OFF = (
+    *("dont change", "do not change", "no cambi", "no lo cambi", "no toque", "no mueva", "ne chang", "ne touch"),
+    *("jangan ubah", "jangan diubah", "jangan ganti", "dung sua", "dung doi", "อย่าแก้", "อย่าเพิ่งแก้"),
+)
+
+
+def _agrees(facts: Facts, setting: Setting) -> bool:
+    """`sí, de acuerdo con 27.5`: a yes, and one bare figure that a take in the book holds."""
+    figures = facts.of("number", "kg")
+    first = facts.found[0] if facts.found else None
+    agreed = first is not None and first.kind == "yes" and setting.question is None and len(figures) == 1
+    if not agreed or facts.has("litres", "sheets", "block", "day", "fix", "not"):
+        return False
+    return any(each.record.what is What.COLLECTED and each.record.kg == figures[0].value for each in setting.entered)
 
 
 def _is_weighing(facts: Facts) -> bool:

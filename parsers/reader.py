@@ -8,6 +8,7 @@ from parsers.facts import Fact, Facts
 from parsers.field import Field
 from parsers.other_figures import THOUSANDS
 from parsers.reading import About, Ask, Intent, Query, Reading, Record, Role, What
+from parsers.weighing import block_name
 
 #: A text of so many words is short.
 FEW = 6
@@ -117,6 +118,18 @@ class Reader(Field):
             return False
         if asking.dated(self.facts, self.today) is not None:
             return True
+        bare = [each for each in self.facts.of("number") if block_name(each, self.own)]
+        asked = self.facts.has("question") and self.facts.has("ask") and not self.facts.has("block")
+        if asked and bare and len(bare) == len(self.facts.of("number")):
+            self._take_roles(bare, ("block",) * len(bare))
+            return True  # `la 7 a donné combien ?`
+        if (
+            self.setting.role is Role.OWNER
+            and self.facts.has("question")
+            and self.facts.has("block")
+            and self.facts.has("day")
+        ):
+            return True  # `lote 7 del 3 al 5 de marzo?`
         first = self.facts.found[0] if self.facts.found else None
         span = self.facts.has("question") and asking.between(self.facts, self.today) is not None
         return span or (first is not None and first.kind == "ask")

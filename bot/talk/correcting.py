@@ -241,6 +241,8 @@ def target(desk: Desk, record: Record, correction: Correction, targets: tuple[st
     named = [entry for entry in desk.view if entry.id in targets and entry.record.what is record.what]
     own = [entry for entry in fits if desk.is_mine(entry.by.id)]
     figure = [entry for entry in own or fits if correction.was in (entry.record.litres, entry.record.kg)]
+    if correction.was is not None and not named and not figure and not correction.said & {"block", "day", "farm"}:
+        return None  # nothing holds the figure that is said to be wrong
     chosen = named or (figure if correction.was is not None else []) or own or fits
     return chosen[0] if chosen else None
 
