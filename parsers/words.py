@@ -8,6 +8,7 @@ same form that begin with `language = "xx"`; a language of its own is one more f
 has several meanings; which one is meant is weighed later.
 """
 
+import gc
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -131,6 +132,16 @@ def standard() -> Words:
 
 def load(overlays: tuple[Path | Mapping[str, Any], ...] = ()) -> Words:
     """The words of the package with an operator's words laid over them. Raises WordsError."""
+    collects = gc.isenabled()
+    gc.disable()  # many small things are made and none is waste: looking for it takes a third of the time
+    try:
+        return _loaded(overlays)
+    finally:
+        if collects:
+            gc.enable()
+
+
+def _loaded(overlays: tuple[Path | Mapping[str, Any], ...]) -> Words:
     meanings: list[tuple[str, Meaning]] = []
     languages = list(LANGUAGES)
     folder = resources.files("parsers") / "words"
@@ -154,7 +165,8 @@ def load(overlays: tuple[Path | Mapping[str, Any], ...] = ()) -> Words:
         own[meaning.language].setdefault(key, []).append(meaning)
     abroad = {key: kept for key, found in by_key.items() if (kept := _abroad(key, found))}
     longest = _longest(abroad)
-    lexicons = {language: _lexicon(own[language], abroad, longest, language) for language in languages}
+    unspaced = frozenset(_unspaced(abroad))
+    lexicons = {language: _lexicon(own[language], abroad, longest, unspaced, language) for language in languages}
     return Words(lexicons, **apart)
 
 
@@ -214,14 +226,18 @@ def _lexicon(
     own: Mapping[str, list[Meaning]],
     abroad: Mapping[str, tuple[Meaning, ...]],
     longest_abroad: Mapping[str, int],
+    unspaced_abroad: frozenset[str],
     language: str,
 ) -> Lexicon:
     """A word that the sender's language has means what it means there; other words what they mean elsewhere."""
     real = _real(language)
-    phrases = {key: found for key, found in abroad.items() if not _ordinary_here(key, found, real)}
-    phrases |= {key: tuple(found) for key, found in own.items()}
+    phrases = dict(abroad)
+    for key in real & abroad.keys():
+        if _ordinary_here(abroad[key]):
+            del phrases[key]
+    phrases.update((key, tuple(found)) for key, found in own.items())
     spellable = tuple(key for key in own if len(key) >= 4 and " " not in key and is_latin(key))
-    unspaced = frozenset(key for key in phrases if not is_latin(key) and " " not in key)
+    unspaced = frozenset(key for key in unspaced_abroad if key in phrases) | frozenset(_unspaced(own))
     longest = dict(longest_abroad)
     for first, length in _longest(own).items():
         longest[first] = max(length, longest.get(first, 0))
@@ -232,9 +248,14 @@ def _lexicon(
 COMMANDS = frozenset({"undo", "stop", "help", "week"})
 
 
-def _ordinary_here(key: str, found: tuple[Meaning, ...], real: frozenset[str]) -> bool:
-    """An ordinary word of the sender's language: no command of another, and what it means in none but English."""
-    return key in real and (any(each.tag in COMMANDS for each in found) or all(each.language != "en" for each in found))
+def _ordinary_here(found: tuple[Meaning, ...]) -> bool:
+    """What an ordinary word of the sender's language does not mean: commands of another, and what it means in none but English."""
+    return any(each.tag in COMMANDS for each in found) or all(each.language != "en" for each in found)
+
+
+def _unspaced(keys: Iterable[str]) -> Iterable[str]:
+    """The single words of scripts that put no spaces between words."""
+    return (key for key in keys if not is_latin(key) and " " not in key)
 
 
 def _real(language: str) -> frozenset[str]:
