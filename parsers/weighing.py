@@ -55,8 +55,9 @@ class Weighing(Pairing):
             return self._assembled(measured, "litres") if measured else []
         scored: list[tuple[float, tuple[str, ...]]] = []
         terms: dict[tuple[str, ...], Terms] = {}
+        named, loose = self._named_with_volumes([*measured, *numbers]), self._loose()
         for roles in self._possible(measured, numbers):
-            found = self._cost(measured, numbers, roles)
+            found = self._cost(measured, numbers, roles, named, loose)
             if found is not None:
                 terms[roles] = found
                 scored.append((sum(amount for *_, amount in found), roles))
@@ -173,9 +174,11 @@ class Weighing(Pairing):
                 found.append(fact)
         self.facts = Facts(found, self.facts.items)
 
-    def _cost(self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...]) -> Terms | None:
+    def _cost(
+        self, measured: list[Fact], numbers: list[Fact], roles: tuple[str, ...], named: list[Fact], loose: bool
+    ) -> Terms | None:
         """What speaks against a way of reading the bare numbers; None where it cannot be."""
-        blocks = [(f.at, str(f.name)) for f in self._named_with_volumes([*measured, *numbers])]
+        blocks = [(f.at, str(f.name)) for f in named]
         blocks += [
             (n.at, str(block_name(n, self.own))) for n, role in zip(numbers, roles, strict=True) if role == "block"
         ]
@@ -197,9 +200,9 @@ class Weighing(Pairing):
             return None
         if not volumes:
             return None if any(role != "noise" for role in roles) else terms
-        if names and len(volumes) > len(names) and days < 2 and not self._loose():
+        if names and len(volumes) > len(names) and days < 2 and not loose:
             return None
-        if not names and len(volumes) > max(1, days) and not self._loose():
+        if not names and len(volumes) > max(1, days) and not loose:
             return None
         pairs = paired(volumes, blocks) if names else [(value, None) for _, value in volumes]
         for value, name in pairs:
@@ -227,7 +230,9 @@ class Weighing(Pairing):
         """Where the blocks stand that a clause without litres says are at rest: `1 and 2 rest, 5 gave 21 litres`."""
         idle = {each.clause for each in self.facts.of("rest", "not_tapped", "wintering")} - busy
         idle -= {n.clause for n, role in zip(numbers, roles, strict=True) if role == "litres"}
-        return {each.at for each in (*self.facts.of("block"), *numbers) if each.clause in idle and len(idle) and busy}
+        if not (idle and busy):
+            return set()
+        return {each.at for each in (*self.facts.of("block"), *numbers) if each.clause in idle}
 
     def _no_fit(self, measured: list[Fact], numbers: list[Fact], other_records: bool) -> list[Record] | Reading:
         if measured:
