@@ -123,6 +123,7 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         or moving.placed(facts, setting)
         or moving.of_yesterday(facts, setting)
         or moving.redated(facts, setting)
+        or amending.taken_again(facts, setting)
         or amending.weighed_again(facts, setting)
         or moving.of_a_colleague(facts, setting)
     )

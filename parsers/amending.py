@@ -2,10 +2,11 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 from parsers.corrections import block_was, day_was, figure_was, stated
-from parsers.facts import Facts
-from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Setting, What
+from parsers.facts import Fact, Facts
+from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Role, Setting, What
 
 
 def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
@@ -239,7 +240,8 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
         or facts.has("ask", "question", "acid")
     ):
         return None
-    latex = [entry for entry in setting.entered if entry.record.what is What.LATEX and entry.mine]
+    owner = setting.role is Role.OWNER and facts.has("block")
+    latex = [each for each in setting.entered if each.record.what is What.LATEX and (each.mine or owner)]
     day = next((fact.day.day for fact in facts.of("day") if fact.day), None) or today
     named = {fact.name for fact in facts.of("block")}
     if not named and not values:
@@ -256,19 +258,36 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
         newest = max(entry.at for entry in found)
         found = [entry for entry in found if entry.at == newest]
     changes: dict[str, object] = {}
-    if values:
-        changes["drc"] = values[-1].value
     if rained:
         changes["rain"] = True
     if late:
         changes["late"] = True
-    records = tuple(entry.record.with_(**changes) for entry in found)
+    each_own = _each_its_own(values, facts)
+    records = tuple(
+        entry.record.with_(**changes, **({"drc": each_own.get(entry.record.block, values[-1].value)} if values else {}))
+        for entry in found
+    )
     return Reading(
         Intent.FIX,
         records,
         correction=Correction(said=stated(facts), adds=True),
         targets=tuple(entry.id for entry in found),
     )
+
+
+#: A DRC stands within so many words behind its block.
+NEAR = 4
+
+
+def _each_its_own(values: list[Fact], facts: Facts) -> dict[str | None, Decimal | None]:
+    """`drc: block 1 is 34, block 2 is 29.5`: the DRC behind each block; empty where there is one for all."""
+    blocks = facts.of("block")
+    if len(values) < 2 or len(values) != len(blocks):
+        return {}
+    behind = {
+        block.name: next((value.value for value in values if 0 < value.at - block.at <= NEAR), None) for block in blocks
+    }
+    return {} if None in behind.values() else behind
 
 
 def regraded(facts: Facts, setting: Setting) -> Reading | None:
@@ -283,6 +302,9 @@ def regraded(facts: Facts, setting: Setting) -> Reading | None:
         return None
     takes = [entry for entry in reversed(setting.entered) if entry.mine and entry.record.what is What.COLLECTED]
     found = [e for e in takes if not farms or any(same_farm(str(e.record.farm), farm) for farm in farms)]
+    was = figure_was(facts)
+    if prices and was is not None and any(each.record.price == was for each in found):
+        found = [each for each in found if each.record.price == was]
     if found and facts.has("all") and facts.has("fix", "not") and not farms:
         newest = [each for each in found if each.at == found[0].at]
         records = tuple(
@@ -301,6 +323,22 @@ def regraded(facts: Facts, setting: Setting) -> Reading | None:
         price=prices[0].value if prices else found[0].record.price,
     )
     return Reading(Intent.FIX, (record,), correction=Correction(said=stated(facts)), targets=(found[0].id,))
+
+
+def taken_again(facts: Facts, setting: Setting) -> Reading | None:
+    """`the Otter Bend kg not correct, it was 42`, of a collector: the weight of a take, the unit before the figure."""
+    numbers = [each for each in facts.of("number") if each.value != figure_was(facts)]
+    unit = any(item.kind == "word" and item.has("kg") for item in facts.items)
+    other = facts.has("kg", "litres", "sheets", "price_value", "grade", "collected", "ask", "question")
+    if setting.role is not Role.COLLECTOR or len(numbers) != 1 or not unit or other or not facts.has("fix", "not"):
+        return None
+    farms = {str(each.name) for each in facts.of("farm")}
+    takes = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.COLLECTED]
+    found = [each for each in takes if any(same_farm(str(each.record.farm), farm) for farm in farms)]
+    if len(farms) != 1 or not found:
+        return None
+    record = found[0].record.with_(kg=numbers[0].value)
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"kg"})), targets=(found[0].id,))
 
 
 def weighed_again(facts: Facts, setting: Setting) -> Reading | None:

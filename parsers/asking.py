@@ -255,7 +255,9 @@ TOTAL = 8
 def _is_for_each(fact: Fact, facts: Facts) -> bool:
     """Whether a word for each kilo stands beside a price."""
     beside = facts.items[max(0, fact.at - 1) : fact.at + 3]
-    return any(item.kind == "word" and item.has("per_kg") for item in beside)
+    behind = facts.items[fact.at + 1 : fact.at + 4]
+    slashed = any(one.text == "/" and two.has("kg") for one, two in zip(behind, behind[1:], strict=False))
+    return slashed or any(item.kind == "word" and item.has("per_kg") for item in beside)
 
 
 def _farm_of(farms: list[tuple[int, str]], group: list[Fact], groups: list[list[Fact]], n: int) -> str | None:
@@ -406,7 +408,9 @@ def _place_words(facts: Facts, at: int) -> str | None:
         ):
             continue
         small = (
-            item.kind == "word" and item.has("ignore", "at_place", "yes") and not item.has("place", "from", "number")
+            item.kind == "word"
+            and item.has("ignore", "at_place", "yes")
+            and not item.has("place", "from", "number", "tree")
         )
         if words and small and not item.capital and not (item.key in SKIPPED and words[-1].casefold() in SKIPPED):
             break

@@ -227,7 +227,7 @@ def set_right(facts: Facts) -> bool:
 
 def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     """A weak word of correction (`sorry`) counts where the book already holds a line for what the text speaks of."""
-    if _lowers(alone, facts, setting):
+    if _lowers(alone, facts, setting) or _gainsays(alone, facts, setting):
         return True
     if not facts.has("fix", "self") or facts.has("again", "late_report"):
         return False  # the book is not looked into for a text that corrects nothing
@@ -243,6 +243,38 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     if _of_another_day(alone, setting):
         return True
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
+
+
+#: Words for what was, before a figure that is told anew.
+IT_WAS = frozenset({"was", "were", "etait", "etaient", "c etait", "era", "eran", "fue", "fueron"})
+
+#: Words for no that open an answer, in the languages whose word for it is no particle of the verb.
+NAY = frozenset({"no", "nope", "nah", "non", "bukan", "ไม่ใช่", "không phải", "khong phai", "ko phai"})
+
+
+def _gainsays(alone: Reading, facts: Facts, setting: Setting) -> bool:
+    """`no, block 3 is 17`, `block 3 was 17`: another figure for lines of his that stand in the book since today."""
+    behind = facts.items[1] if len(facts.items) > 1 else None
+    opens = behind is not None and facts.items[0].key in NAY and behind.kind != "number" and not behind.has("rain")
+    was = any(item.key in IT_WAS for item in facts.items)
+    if not (opens or was or facts.has("one_of")) or facts.has(
+        "again", "late_report", "not_tapped", "sheets", "drc", "ask", "question"
+    ):
+        return False
+    day = setting.sent_at.date()
+    stands = {
+        (each.record.block, each.record.day): each.record.litres
+        for each in setting.entered
+        if each.mine and each.record.what is What.LATEX and each.record.litres and each.record.day == day
+    }
+    if alone.ask is Ask.BLOCK and (opens or facts.has("one_of")):
+        return bool(stands) and all(record.what is What.LATEX for record in alone.pending)
+    told = {(each.block, each.day): each.litres for each in alone.records if each.what is What.LATEX}
+    return (
+        bool(told)
+        and len(told) == len(alone.records)
+        and all(key in stands and value is not None and stands[key] != value for key, value in told.items())
+    )
 
 
 def _of_another_day(alone: Reading, setting: Setting) -> bool:

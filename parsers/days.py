@@ -109,6 +109,12 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
     before_pair = _sign(found, at + 3, ":=") and _number(found, at + 4) is not None
     if before_pair or (_sign(found, at - 1, ":=") and _number(found, at - 2) is not None):
         return None  # `14 : 18 / 12 : 23`: blocks and litres
+    if (
+        _sign(found, at + 1, "/")
+        and not found[at + 1].glued
+        and None not in (_number(found, at - 1), _number(found, at + 3))
+    ):
+        return None  # `12 29 / 11 25`: likewise
     if _sign(found, at + 1, "/-") and (second := _number(found, at + 2)) is not None and not found[at].has("share"):
         third = _number(found, at + 4) if _sign(found, at + 3, "/-") else None
         if third is not None and (third > 31 or third in (25, 26, 68, 69)):

@@ -19,6 +19,11 @@ def bare_name(name: str) -> str:
     return "".join(words)
 
 
+#: Words for a farm that stand behind its name, and the Thai one that is written together with it.
+WORDS_FOR_FARM = frozenset({"farm", "farms", "estate", "plantation", "plot", "garden", "holding"})
+THAI_WORD_FOR_FARM = "สวน"
+
+
 @dataclass(frozen=True)
 class Names:
     """The farm's own names by their tokens: (tag, name) for the key of each."""
@@ -61,6 +66,15 @@ def _names(
         _, _, rest = name.partition(" ")
         if len(rest) >= 4 and sum(other.endswith(rest) for other in farms) == 1:
             by_key.setdefault(_key(rest), ("farm", name))  # without its word for farm
+        first, _, last = name.rpartition(" ")
+        if (
+            last.casefold() in WORDS_FOR_FARM
+            and len(first) >= 4
+            and sum(other.startswith(first) for other in farms) == 1
+        ):
+            by_key.setdefault(_key(first), ("farm", name))
+        if name.startswith(THAI_WORD_FOR_FARM) and len(name) > len(THAI_WORD_FOR_FARM) + 3:
+            by_key.setdefault(_key(name.removeprefix(THAI_WORD_FOR_FARM)), ("farm", name))
     for name in farms:
         by_key[_key(name)] = ("farm", name)
     for name in containers:

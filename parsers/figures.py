@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
+from parsers.facts import Fact
 from parsers.meanings import Item
 from parsers.other_figures import THOUSANDS, OtherFigures
 
@@ -234,15 +235,22 @@ class Figures(OtherFigures):
         self.at += 1
 
     def _drc_of_block(self, value: Decimal) -> bool:
-        """`le drc de la 2 d'hier c'est 31`: behind the word and a bare block, with a day between."""
-        tail = [each for each in self.facts.found if each.kind not in ("from", "day", "this_is", "fix")][-2:]
-        if len(tail) < 2 or tail[0].kind != "drc" or tail[1].kind != "number" or tail[1].name not in self.blocks:
+        """`le drc de la 2 d'hier c'est 31`, `drc for yesterday: block 1 is 34`: behind the word and a block, a day between."""
+        tail = self._behind_links()
+        if len(tail) < 2 or tail[0].kind != "drc" or tail[1].kind not in ("number", "block"):
             return False
-        near = self.at - tail[0].at <= 7 and tail[0].clause == self.clause and 10 <= value <= 65
+        if tail[1].kind == "number" and tail[1].name not in self.blocks:
+            return False
+        near = self.at - tail[0].at <= 7 and self.clause - tail[0].clause <= 1 and 10 <= value <= 65
+        near = near and (tail[1].kind == "number" or (self.at - tail[1].at <= 3 and tail[1].clause == self.clause))
         if near and not self._is(1, "litre", "kg"):
             self.facts.change(tail[1], replace(tail[1], kind="block"))
             return True
         return False
+
+    def _behind_links(self) -> list[Fact]:
+        """The last two facts, without those that only link others."""
+        return [each for each in self.facts.found if each.kind not in ("from", "day", "this_is", "fix", "for")][-2:]
 
     def _requested(self) -> bool:
         """`need boots size 40`: a bare number behind word that something is needed or should be sent, and no dose."""
@@ -257,12 +265,14 @@ class Figures(OtherFigures):
         return False
 
     def _next_of_drcs(self, value: Decimal) -> bool:
-        """`DRC upper 34 lower 33`: a further block and its figure behind those that the word was said of."""
-        last = self.facts.found[-2:]
+        """`DRC upper 34 lower 33`, `drc: 1 is 34, block 2 is 29`: a further block behind those that the word was said of."""
+        last = self._behind_links()
         goes_on = [each.kind for each in last] == ["drc_value", "block"] and 10 <= value <= 65
-        return (
-            goes_on and last[0].clause == self.clause and self.at - last[1].at == 1 and not self._is(1, "litre", "kg")
+        linked = goes_on and all(
+            self._is(step, "this_is", "ignore", "fix") for step in range(last[1].at + 1 - self.at, 0)
         )
+        next_to_it = goes_on and last[1].at < self.at <= last[1].at + 2 and self.clause - last[0].clause <= 1
+        return linked and next_to_it and not self._is(1, "litre", "kg")
 
     def _before_sign(self, item: Item, after: Item, value: Decimal) -> None:
         if after.text == "%":

@@ -169,10 +169,15 @@ def _beside_a_name(meanings: Sequence[Meaning], lexicon: Lexicon) -> list[Meanin
 
 
 def _cuts_a_number(found: Sequence[Token], at: int, meanings: Sequence[Meaning], lexicon: Lexicon) -> bool:
-    """`ba mốt ký` is 31 kilos: `một ký` would take the one away from the three."""
+    """`ba mốt ký` is 31 kilos: `một ký` would take the one away from the three; `mười lăm được` is 15, not `làm được`."""
     before = lexicon.phrases.get(found[at - 1].bare, ()) if at else ()
-    tens = any(each.tag == "number" and 2 <= int(each.value) <= 9 for each in before)
-    return tens and any(each.tag == "per_kg" for each in meanings)
+    tens = any(each.tag == "number" and 2 <= int(each.value) <= 10 for each in before)
+    if not tens:
+        return False
+    marked = not found[at].word.isascii()
+    own = [each for each in lexicon.phrases.get(found[at].bare, ()) if each.exact == found[at].word]
+    digit = marked and any(each.tag == "number" and int(each.value) < 10 for each in own)
+    return any(each.tag == "per_kg" for each in meanings) or (digit and all(each.tag != "number" for each in meanings))
 
 
 def _as_own_container(item: Item, names: Names) -> Item:

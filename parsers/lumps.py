@@ -51,12 +51,19 @@ class Lumps(Trees):
             block = self.own[0]
         if not kilos:
             return self._ask(Ask.KG, [Record(What.LUMP, day, block)])
+        if self._one_of_two(kilos[0]):
+            return self._ask(Ask.KG, [Record(What.LUMP, day, block)])
         self._spend(kilos[0], *([] if self.facts.has("litres") else named))
         if self.facts.has("not", "fix"):
             self._spend(*self.facts.of("number", "kg"))
         if self.facts.has("litres") and len(named) > 1:
             self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
         return [Record(What.LUMP, day, block, kg=kilos[0].value)]
+
+    def _one_of_two(self, kilos: Fact) -> bool:
+        """`8 or 9 kg`: which of the two weights it is has to be asked."""
+        choice = any(each.at == kilos.at - 1 for each in self.facts.of("or"))
+        return choice and any(each.at == kilos.at - 2 for each in self.facts.of("number", "kg"))
 
     def _led_or_followed(self, bare: list[Fact]) -> bool:
         """Whether each number stands behind an article or a word for from, or before a colon."""

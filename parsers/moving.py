@@ -3,7 +3,7 @@
 from parsers.amending import figures_of, same_farm
 from parsers.corrections import bare_blocks, block_was, figure_was, stated
 from parsers.facts import Facts
-from parsers.reading import Correction, Intent, Reading, Role, Setting, What
+from parsers.reading import Correction, Entered, Intent, Reading, Role, Setting, What
 
 
 def of_another_farm(facts: Facts, setting: Setting) -> Reading | None:
@@ -92,7 +92,8 @@ def redated(facts: Facts, setting: Setting) -> Reading | None:
 def of_a_colleague(facts: Facts, setting: Setting) -> Reading | None:
     """`change Yaw's A to 16`, of a tapper: the line of somebody else whom the text names; whose it is decides who may."""
     people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
-    figures = facts.of("litres", "number", "kg")
+    was = figure_was(facts)
+    figures = [each for each in facts.of("litres", "number", "kg") if each.value != was]
     disputes = setting.role is not Role.COLLECTOR and len(people) == 1 and facts.has("fix") and facts.has("kg")
     takes = [e for e in setting.entered if e.by in people and e.record.what is What.COLLECTED] if disputes else []
     if takes:
@@ -100,18 +101,47 @@ def of_a_colleague(facts: Facts, setting: Setting) -> Reading | None:
             kg=facts.of("kg")[0].value
         )  # a collector's weight: only he, or the owner disputes
         return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"kg"})), targets=(takes[-1].id,))
-    if setting.role is not Role.TAPPER or len(people) != 1 or not facts.has("fix", "instead", "not"):
+    if setting.role is not Role.TAPPER or not facts.has("fix", "instead", "not"):
         return None
     named = {str(each.name) for each in facts.of("block")}
-    if facts.has("this_is", "phone_of", "again_me") or named & set(setting.own_blocks):
+    if facts.has("phone_of", "again_me") or _introduced(facts) or named & set(setting.own_blocks):
         return None
     his = [each for each in setting.entered if each.by in people and not each.mine]
+    if not people and len(named) == 1:
+        his = _of_somebody(named, facts, setting)
+    elif len(people) != 1:
+        return None
+    if not named:
+        led = [each for each in figures if any(0 < one.at - each.at <= 2 for one in facts.of("person"))]
+        named = {str(each.name) for each in led} & {str(each.record.block) for each in his}  # `la 2 de Salif`
+        figures = [each for each in figures if str(each.name) not in named]
     his = [each for each in his if each.record.block in named] if named else his
-    was = figure_was(facts)
     if not his or not (named or was is not None):
         return None
     record = his[-1].record.with_(litres=figures[0].value) if figures else his[-1].record
     return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"litres"})), targets=(his[-1].id,))
+
+
+def _introduced(facts: Facts) -> bool:
+    """`this is Yaw`: the name of him who texts, not of a colleague."""
+    return any(
+        abs(each.at - one.at) <= 3 and each.clause == one.clause
+        for each in facts.of("this_is")
+        for one in facts.of("person")
+    )
+
+
+def _of_somebody(named: set[str], facts: Facts, setting: Setting) -> list[Entered]:
+    """`block 3 yesterday of Ut, change to 15`: lines of others on a block which the text says is somebody's."""
+    blocks, days = facts.of("block"), {each.day.day for each in facts.of("day") if each.day}
+    his = any(0 < each.at - one.at <= 2 for one in blocks for each in facts.of("from"))
+    if not his:
+        return []
+    return [
+        each
+        for each in setting.entered
+        if not each.mine and each.record.block in named and (not days or each.record.day in days)
+    ]
 
 
 def given_away(facts: Facts, setting: Setting) -> Reading | None:

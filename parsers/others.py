@@ -30,7 +30,7 @@ def speaker(facts: Facts, setting: Setting) -> str | None:
             return fact.name
     phone = facts.of("phone_of")
     mine = [fact for fact in facts.of("person") if (fact.name or "").casefold() == own]
-    lent = any(0 < each.at - one.at <= 2 for each in mine for one in phone)
+    lent = any(-1 <= each.at - one.at <= 2 for each in mine for one in phone)
     if lent and names[0].name in known and names[0].at <= 4:  # `Kofi, from Ama's phone`, on Ama's phone
         return names[0].name
     for fact in names:
@@ -78,6 +78,7 @@ def about_the_book(facts: Facts, setting: Setting) -> Reading | None:
         facts.has("dispute")
         and not facts.has("collected")
         and (setting.role is not Role.TAPPER or facts.has("kg"))
+        and not (setting.role is Role.COLLECTOR and facts.has("fix") and figures)  # he corrects what he took
         and not _is_weighing(facts)
     ):
         return Reading(Intent.DISPUTE, figure=figures[0].value if figures else None)

@@ -277,8 +277,11 @@ class Reader(Field):
             day, _ = self.day_of(volume[0])
             lump = self._lump() if self.facts.has("kg") else []
             lump = [] if isinstance(lump, Reading) else lump
+            sheets = self._sheets() if self.facts.has("sheets") and self.facts.has("rolled", "dry") else []
+            if isinstance(sheets, Reading):
+                return sheets
             return (
-                Reading(Intent.LOG, (*lump, Record(What.ACID_STOCK, day, litres=volume[0].value)))
+                Reading(Intent.LOG, (*lump, *sheets, Record(What.ACID_STOCK, day, litres=volume[0].value)))
                 if day
                 else self._ask(Ask.DAY, [])
             )

@@ -312,10 +312,15 @@ class Units(Walk):
         return self.containers.get(str(vessel.tags["own_container"]))
 
     def _share_after(self, step: int) -> tuple[Decimal, int]:
-        """A half or quarter behind the unit: `12 litres and a half`, `31l1/2`."""
+        """A half or quarter behind the unit: `12 litres and a half`, `31l1/2`; `them 2 lit nua` is two more."""
         plus = 1 if self._is(step, "plus") and self._is(step + 1, *SHARES) else 0
         item = self._next(step + plus)
-        if item is not None and item.kind == "word" and item.has(*SHARES) and not item.has("own_block"):
+        further = (
+            item is not None
+            and item.has("again")
+            and any(each.clause == self.clause for each in self.facts.of("again"))
+        )
+        if item is not None and item.kind == "word" and item.has(*SHARES) and not item.has("own_block") and not further:
             return next(value for tag, value in SHARES.items() if item.has(tag)), plus + 1
         run = [self._next(step + n) for n in range(3)]
         written = "".join(each.text for each in run if each is not None)

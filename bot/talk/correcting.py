@@ -14,7 +14,7 @@ from bot.books.model import Entry, Person
 from bot.reckon import batches
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
-from bot.talk import collecting, entering, questions
+from bot.talk import collecting, entering, going_back, questions
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers.reading import Correction, Intent, Reading, Record, Role, What
@@ -130,7 +130,10 @@ def _and_next(desk: Desk, outcome: Outcome, person: str | None, rest: Sequence[t
 
 
 def undo(desk: Desk, reading: Reading) -> Outcome:
-    """Take lines out of the book; they stay visible as taken out."""
+    """Take lines out of the book, where they stay visible as taken out, or put back what the last text changed."""
+    back = going_back.as_before(desk, reading)
+    if back:
+        return _changed(desk, [(entry, change(desk, entry, before)) for entry, before in back])
     found = meant_by_undo(desk, reading)
     if not found:
         return _nothing_to_take_out(desk)
@@ -253,6 +256,8 @@ def meant_by_undo(desk: Desk, reading: Reading) -> list[Entry]:
     named = [by_id[each] for each in reading.targets if each in by_id]
     if named:
         return named
+    if going_back.as_before(desk, reading):
+        return []  # nothing is taken out: a correction is withdrawn
     if reading.records:
         found = [target(desk, record, reading.correction or Correction(), ()) for record in reading.records]
         return list({entry.id: entry for entry in found if entry is not None}.values())
