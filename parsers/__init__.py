@@ -1,5 +1,7 @@
 """Reading what people really text: `read(text, setting)` gives a `Reading`. No clock, no network, no database."""
 
+import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 from parsers import amending, answers, corrections, explaining, managing, moving, others, undoing
@@ -9,7 +11,7 @@ from parsers.items import items
 from parsers.mending import shares
 from parsers.numbers import numbered
 from parsers.reader import Reader
-from parsers.reading import Intent, Reading, Setting, What
+from parsers.reading import Intent, Reading, Record, Setting, What
 from parsers.spelling import LONGEST_TEXT
 from parsers.words import Words, standard
 from parsers.written import as_written
@@ -37,7 +39,8 @@ def read(text: str, setting: Setting, words: Words | None = None) -> Reading:
     if reserved is not None:
         return reserved
     facts = facts_of(text, setting, words)
-    reading = as_written(_read(text, facts, setting), text, setting)
+    beside = None if setting.question is None else _answer_and_report(text, setting, words)
+    reading = as_written(beside or _read(text, facts, setting), text, setting)
     return replace(reading, bounded=True) if len(text) > LONGEST_TEXT else reading
 
 
@@ -81,6 +84,51 @@ def _read(text: str, facts: Facts, setting: Setting) -> Reading:
     return reading if speaker is None else replace(reading, person=speaker)
 
 
+#: Where a text that begins with an answer may go on with a report.
+GOES_ON = re.compile(
+    r"[.,;!?\n]+\s+|(?<=\S)\s+(?=(?:and|y|et|dan|sama|con|còn|va|và)\s(?!\s*(?:a\s+)?(?:half|demi|medi|quart|cuart|setengah)))|(?<=[\u0e00-\u0e7f])\s+(?=[\u0e00-\u0e7f])",
+    re.I,
+)
+
+#: Words that link the report to the answer.
+LINKS = re.compile(r"^(?:and|y|et|dan|sama|sekalian|va|và|con|còn|แล้ว|ส่วน)\s+", re.I)
+
+#: So many places are tried.
+MOST_PLACES = 6
+
+
+def _answer_and_report(text: str, setting: Setting, words: Words | None) -> Reading | None:
+    """`it is A. and B gave 10 litres`: the answer to the open question, and a report of other blocks that stands by itself."""
+    question = setting.question
+    assert question is not None
+    for place in [*GOES_ON.finditer(text)][:MOST_PLACES]:
+        first, rest = text[: place.start()], LINKS.sub("", text[place.end() :])
+        facts = facts_of(first, setting, words)
+        if others.speaker(facts, setting) is not None:
+            return None
+        answer = answers.answered(facts, question, setting, Reader(facts, setting).read())
+        if answer is None or answer.intent is not Intent.LOG or answer.ask is not None or not answer.records:
+            continue
+        if not _says_no_more(facts, answer.records):
+            continue
+        unasked = replace(setting, question=None)
+        report = _read(rest, facts_of(rest, unasked, words), unasked)
+        known = {(each.record.block, each.record.day) for each in setting.entered if each.record.what is What.LATEX}
+        known |= {(each.block, each.day) for each in answer.records}
+        clear = report.intent is Intent.LOG and report.ask is None and report.records and report.person is None
+        clear = clear and all(each.what is not What.NO_TAPPING for each in report.records)
+        if clear and not any(each.what is What.LATEX and (each.block, each.day) in known for each in report.records):
+            return replace(answer, records=(*answer.records, *report.records))
+    return None
+
+
+def _says_no_more(facts: Facts, records: Sequence[Record]) -> bool:
+    """Whether every figure of an answer is one of the records that it completes, or the name of their block."""
+    known = {figure for each in records for figure in amending.figures_of(each)}
+    blocks = {each.block for each in records}
+    return all(each.value in known or each.name in blocks for each in facts.of("litres", "kg", "number", "sheets"))
+
+
 def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -> Reading:
     """The reading as a correction, an addition or a taking back, where the text is one."""
     if alone.intent in (Intent.STOP, Intent.HELP, Intent.WEEK, Intent.READY, Intent.DOSE):
@@ -89,7 +137,10 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     if asks and facts.has("number") and not facts.has("undo"):
         return alone  # a question changes nothing
     quantity = facts.has("litres", "kg", "sheets", "number", "unmeasured", "price_value", "trees")
-    planned = {fact.clause for fact in facts.of("about_tomorrow")} & {fact.clause for fact in facts.of("undo")}
+    not_yet = {fact.at for fact in facts.of("no")}
+    planned = {each.clause for each in facts.of("about_tomorrow") if each.at not in not_yet} & {
+        fact.clause for fact in facts.of("undo")
+    }
     if (
         facts.has("undo")
         and not quantity
@@ -115,15 +166,14 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         return undoing.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
-    regraded = amending.regraded(facts, setting)
-    if regraded is not None and all(each.what in (What.PRICE, What.NO_TAPPING) for each in alone.records):
-        return regraded
+    retaken = _taken_otherwise(alone, facts, setting)
+    if retaken is not None:
+        return retaken
     special = (
         moving.of_another_farm(facts, setting)
         or moving.placed(facts, setting)
         or moving.of_yesterday(facts, setting)
         or moving.redated(facts, setting)
-        or amending.taken_again(facts, setting)
         or amending.weighed_again(facts, setting)
         or moving.of_a_colleague(facts, setting)
     )
@@ -151,6 +201,14 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         moved = moving.moved(facts, setting)
         return moved or alone
     return alone
+
+
+def _taken_otherwise(alone: Reading, facts: Facts, setting: Setting) -> Reading | None:
+    """A take with other figures, another grade or another price."""
+    regraded = amending.regraded(facts, setting)
+    if regraded is not None and any(each.what not in (What.PRICE, What.NO_TAPPING) for each in alone.records):
+        regraded = None
+    return amending.taken_again(facts, setting) or regraded
 
 
 def _reports_beside(facts: Facts) -> bool:

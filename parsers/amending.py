@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from parsers.corrections import block_was, day_was, figure_was, stated
+from parsers.days import log_day
 from parsers.facts import Fact, Facts
 from parsers.reading import Ask, Correction, Entered, Intent, Reading, Record, Role, Setting, What
 
@@ -141,6 +142,8 @@ def recounted(facts: Facts, setting: Setting) -> Reading | None:
         counts = facts.of(unit)
         if not counts and unit == "sheets" and facts.has("sheet") and figure_was(facts) is not None:
             counts = [each for each in facts.of("number") if each.value != figure_was(facts)]
+        if not counts and unit == "trees" and _of_counted_trees(facts, setting):
+            counts = [each for each in facts.of("number") if each.value != figure_was(facts)]
         if len(counts) != 1 or facts.has("litres", "kg", "collected") or counts[0].value is None:
             continue
         if unit == "sheets" and facts.has("rolled", "dry"):
@@ -153,6 +156,13 @@ def recounted(facts: Facts, setting: Setting) -> Reading | None:
             correction = Correction(said=frozenset({"count"}), was=was)
             return Reading(Intent.FIX, (record,), correction=correction, targets=(found[0].id,))
     return None
+
+
+def _of_counted_trees(facts: Facts, setting: Setting) -> bool:
+    """`counted again, not 6, it is 8`: a figure that only a count of dry trees holds, and no litres of the last days."""
+    was = figure_was(facts)
+    known = [each.record for each in setting.entered if each.mine and was in figures_of(each.record)]
+    return was is not None and bool(known) and all(each.what is What.DRY_TREES for each in known)
 
 
 def completed(record: Record, correction: Correction | None, setting: Setting) -> Record:
@@ -326,19 +336,56 @@ def regraded(facts: Facts, setting: Setting) -> Reading | None:
 
 
 def taken_again(facts: Facts, setting: Setting) -> Reading | None:
-    """`the Otter Bend kg not correct, it was 42`, of a collector: the weight of a take, the unit before the figure."""
-    numbers = [each for each in facts.of("number") if each.value != figure_was(facts)]
-    unit = any(item.kind == "word" and item.has("kg") for item in facts.items)
-    other = facts.has("kg", "litres", "sheets", "price_value", "grade", "collected", "ask", "question")
-    if setting.role is not Role.COLLECTOR or len(numbers) != 1 or not unit or other or not facts.has("fix", "not"):
+    """`Otter Bend weigh 35.5 kg, I read the scale bad`, of a collector: figures of a take of today, farm by farm.
+
+    A text that names no other take of the farm (no sheets beside kilos, no grade) and says that something was weighed or
+    told anew corrects what stands. None where it is a new take, or where it is not clear what a figure is.
+    """
+    farms = sorted(facts.of("farm"), key=lambda fact: fact.at)
+    if setting.role is not Role.COLLECTOR or not farms or facts.has("question", "undo", "collected", "lump", "grade"):
         return None
-    farms = {str(each.name) for each in facts.of("farm")}
     takes = [each for each in reversed(setting.entered) if each.mine and each.record.what is What.COLLECTED]
-    found = [each for each in takes if any(same_farm(str(each.record.farm), farm) for farm in farms)]
-    if len(farms) != 1 or not found:
+    found = {
+        str(farm.name): next((each for each in takes if same_farm(str(each.record.farm), str(farm.name))), None)
+        for farm in farms
+    }
+    anew = facts.has("fix", "not", "self", "weighed", "again", "keep", "this_is")
+    if not anew or any(each is None or each.record.day != log_day(setting.sent_at) for each in found.values()):
         return None
-    record = found[0].record.with_(kg=numbers[0].value)
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"kg"})), targets=(found[0].id,))
+    changes: dict[str, dict[str, object]] = {name: {} for name in found}
+    for fact in facts.of("kg", "number", "sheets", "price_value", "litres"):
+        if fact.value == figure_was(facts):
+            continue
+        farm = next((each for each in reversed(farms) if each.at < fact.at), farms[0])
+        start = max(
+            [farm.at, *(each.at for each in facts.of("kg", "number", "sheets", "price_value") if each.at < fact.at)]
+        )
+        what = _figure_of_take(fact, facts, start)
+        own = changes[str(farm.name)]
+        if what is None or what in own:
+            return None
+        own[what] = int(fact.value) if what == "sheets" and fact.value is not None else fact.value
+    if any(not own or {"kg", "sheets"} <= set(own) for own in changes.values()):
+        return None
+    pairs = [(each.record.with_(**changes[name]), each.id) for name, each in found.items() if each is not None]
+    said = frozenset(what for own in changes.values() for what in own)
+    records, targets = tuple(record for record, _ in pairs), tuple(target for _, target in pairs)
+    return Reading(Intent.FIX, records, correction=Correction(said=said), targets=targets)
+
+
+def _figure_of_take(fact: Fact, facts: Facts, start: int) -> str | None:
+    """What a figure of a take is: its own unit says it, or the last word before it (`weight`, `price`, `sheets`)."""
+    units = {"kg": "kg", "sheets": "sheets", "price_value": "price"}
+    if fact.kind in units:
+        priced = fact.kind == "kg" and any(start < each.at < fact.at for each in facts.of("price"))
+        return None if priced else units[fact.kind]
+    if fact.kind != "number":
+        return None
+    for item in reversed(facts.items[max(0, start - 4) : fact.at]):
+        for tag, what in (("price", "price"), ("weighed", "kg"), ("kg", "kg"), ("sheet", "sheets")):
+            if item.kind == "word" and item.has(tag):
+                return what
+    return None
 
 
 def weighed_again(facts: Facts, setting: Setting) -> Reading | None:

@@ -253,7 +253,7 @@ NAY = frozenset({"no", "nope", "nah", "non", "bukan", "ไม่ใช่", "kh�
 
 
 def _gainsays(alone: Reading, facts: Facts, setting: Setting) -> bool:
-    """`no, block 3 is 17`, `block 3 was 17`: another figure for lines of his that stand in the book since today."""
+    """`no, block 3 is 17`, `block 3 was 17`: another figure for lines of his that stand in the book."""
     behind = facts.items[1] if len(facts.items) > 1 else None
     opens = behind is not None and facts.items[0].key in NAY and behind.kind != "number" and not behind.has("rain")
     was = any(item.key in IT_WAS for item in facts.items)
@@ -261,11 +261,10 @@ def _gainsays(alone: Reading, facts: Facts, setting: Setting) -> bool:
         "again", "late_report", "not_tapped", "sheets", "drc", "ask", "question"
     ):
         return False
-    day = setting.sent_at.date()
     stands = {
         (each.record.block, each.record.day): each.record.litres
         for each in setting.entered
-        if each.mine and each.record.what is What.LATEX and each.record.litres and each.record.day == day
+        if each.mine and each.record.what is What.LATEX and each.record.litres
     }
     if alone.ask is Ask.BLOCK and (opens or facts.has("one_of")):
         return bool(stands) and all(record.what is What.LATEX for record in alone.pending)

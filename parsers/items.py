@@ -227,7 +227,14 @@ def _fitting(exact: str, key: str, meanings: Sequence[Meaning]) -> Sequence[Mean
     marked = len(key) <= SHORT_WORD and any(each.exact != key for each in meanings)
     if marked and not same and all(each.language == "vi" for each in meanings):
         return ()  # `lò` is a kiln and no `lô`, for which `lo` is typed
+    if not exact.isascii() and not same and all(each.language == "vi" for each in meanings):
+        meanings = [each for each in meanings if each.tag not in NEVER_BY_OTHER_MARKS]
+        plain = [each for each in plain if each.tag not in NEVER_BY_OTHER_MARKS]
     return same or plain or (meanings if len(key) > SHORT_WORD else ())
+
+
+#: What a Vietnamese phrase typed with other marks never means: `đo là` (to measure it is) is no `đổ lá` (leaf fall).
+NEVER_BY_OTHER_MARKS = frozenset({"wintering", "sick", "not_tapped", "holiday", "stop", "undo"})
 
 
 def _tags(meanings: Sequence[Meaning]) -> dict[str, int | str]:

@@ -2,6 +2,7 @@
 
 from parsers.amending import figures_of, same_farm
 from parsers.corrections import bare_blocks, block_was, figure_was, stated
+from parsers.days import log_day
 from parsers.facts import Facts
 from parsers.reading import Correction, Entered, Intent, Reading, Role, Setting, What
 
@@ -132,15 +133,10 @@ def _introduced(facts: Facts) -> bool:
 
 
 def _of_somebody(named: set[str], facts: Facts, setting: Setting) -> list[Entered]:
-    """`block 3 yesterday of Ut, change to 15`: lines of others on a block which the text says is somebody's."""
-    blocks, days = facts.of("block"), {each.day.day for each in facts.of("day") if each.day}
-    his = any(0 < each.at - one.at <= 2 for one in blocks for each in facts.of("from"))
-    if not his:
-        return []
+    """`block 3 yesterday of Ut, change to 15`, `change his block 4 to 16`: lines of others on a block that is not his."""
+    days = {each.day.day for each in facts.of("day") if each.day} or {log_day(setting.sent_at)}
     return [
-        each
-        for each in setting.entered
-        if not each.mine and each.record.block in named and (not days or each.record.day in days)
+        each for each in setting.entered if not each.mine and each.record.block in named and each.record.day in days
     ]
 
 

@@ -74,10 +74,11 @@ class Naming(Figures):
     def _foreign_block(self, item: Item) -> bool:
         """`C3` where the farm's blocks are named so, and none is this."""
         number = self._next()
-        named_so = any(_LETTER_AND_NUMBER.fullmatch(name) for name in self.blocks)
+        named_so = [name for name in self.blocks if _LETTER_AND_NUMBER.fullmatch(name)]
         if not named_so or number is None or number.kind != "number" or not number.glued or item.glued:
             return False
-        if len(item.text) != 1 or not item.text.isupper() or item.tags or "." in number.text:
+        as_others = all(name[0] == item.text for name in named_so) and set(item.tags) <= {"ignore", "from"}
+        if len(item.text) != 1 or not item.text.isupper() or (item.tags and not as_others) or "." in number.text:
             return False
         self._note("badblock", name=f"{item.text}{number.text}")
         self.at += 2

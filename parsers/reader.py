@@ -86,6 +86,9 @@ class Reader(Field):
             return None
         if self.facts.has("litres", "unmeasured", "same") and not self.facts.has("question"):
             return None
+        corrected = self.facts.has("fix") and self.facts.has("block") and self.facts.has("number")
+        if corrected and not self.facts.has("question", "week", "how"):
+            return None  # `my father says I wrote it wrong, that hill is 12`
         asked = {fact.clause for fact in self.facts.of("ask")}
         idle = {fact.clause for fact in self.facts.of("not_tapped")}
         told = idle & {fact.clause for fact in self.facts.of("block", "day", "all")}

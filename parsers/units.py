@@ -262,7 +262,8 @@ class Units(Walk):
 
     def _litres(self, value: Decimal) -> None:
         length = 2
-        if any(self._is(step, "fuel") and not self._is_money(step) for step in (-1, -2, -3, -4, 2, 3)) and not any(
+        ahead = () if self._is_sign(2, ",;.") else (2, 3)
+        if any(self._is(step, "fuel") and not self._is_money(step) for step in (-1, -2, -3, -4, *ahead)) and not any(
             self._is(s, "latex") for s in (-2, -1, 2)
         ):
             self._quantity("fuel", value, length)

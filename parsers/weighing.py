@@ -48,6 +48,8 @@ class Weighing(Pairing):
             return self._ask(Ask.LITRES, [Record(What.LATEX, self.today, litres=measured[0].value)])
         weighable = len(numbers) + len(measured) > 1 or self.facts.has("block")
         numbers = [each for each in numbers if not (weighable and self._denied(each)) and not self._named_again(each)]
+        if self.facts.has("fix"):  # `only 10 litres, make it 10`
+            numbers = [each for each in numbers if all(one.value != each.value for one in measured)]
         measured = self._topped_up(measured)
         self.bounded = self.bounded or len(numbers) > MOST_WEIGHED
         numbers = numbers[: MOST_WEIGHED * 2]

@@ -14,7 +14,8 @@ def as_before(desk: Desk, reading: Reading) -> list[tuple[Entry, Record]]:
 
     A change that has been put back already is over: a second `undo` takes the line out.
     """
-    if reading.targets or reading.records:
+    named = reading.correction is not None and reading.correction.said
+    if reading.targets or reading.records or named:
         return []
     last = _last_written(desk)
     found = [(each, _before(desk, each)) for each in last]
