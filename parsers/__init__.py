@@ -93,14 +93,16 @@ GOES_ON = re.compile(
 #: Words that link the report to the answer.
 LINKS = re.compile(r"^(?:and|y|et|dan|sama|sekalian|va|và|con|còn|แล้ว|ส่วน)\s+", re.I)
 
-#: So many places are tried.
-MOST_PLACES = 6
+#: So many places are tried, in texts of no more than two parts.
+MOST_PLACES, LONGEST_ANSWER = 6, 320
 
 
 def _answer_and_report(text: str, setting: Setting, words: Words | None) -> Reading | None:
     """`it is A. and B gave 10 litres`: the answer to the open question, and a report of other blocks that stands by itself."""
     question = setting.question
     assert question is not None
+    if len(text) > LONGEST_ANSWER:
+        return None
     for place in [*GOES_ON.finditer(text)][:MOST_PLACES]:
         first, rest = text[: place.start()], LINKS.sub("", text[place.end() :])
         facts = facts_of(first, setting, words)
@@ -166,9 +168,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         return undoing.undone(facts, setting)
     only_price = bool(alone.records) and alone.records[0].what is What.PRICE and not facts.has("not")
     corrects = corrections.is_fix(facts) or reader.corrects or corrections.leans(facts, alone, setting)
-    retaken = _taken_otherwise(alone, facts, setting)
-    if retaken is not None:
-        return retaken
+    standing = _of_what_stands(alone, facts, setting, reader)
+    if standing is not None:
+        return standing
     special = (
         moving.of_another_farm(facts, setting)
         or moving.placed(facts, setting)
@@ -203,12 +205,29 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
     return alone
 
 
-def _taken_otherwise(alone: Reading, facts: Facts, setting: Setting) -> Reading | None:
-    """A take with other figures, another grade or another price."""
+def _rain_alone(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -> Reading | None:
+    """`it rained on ridge, not on creek`, of blocks that have latex today: rain is added, and no day of no tapping."""
+    only_rain = bool(alone.records) and all(each.what is What.NO_TAPPING for each in alone.records)
+    if (
+        not only_rain
+        or not facts.has("rain")
+        or facts.has("not_tapped", "sick", "rest", "holiday", "wintering", "other")
+    ):
+        return None
+    return amending.added(facts, setting, reader.today, reader.own, True)
+
+
+def _of_what_stands(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -> Reading | None:
+    """A take with other figures, another grade or price, another price of the day, or rain on latex that stands."""
     regraded = amending.regraded(facts, setting)
     if regraded is not None and any(each.what not in (What.PRICE, What.NO_TAPPING) for each in alone.records):
         regraded = None
-    return amending.taken_again(facts, setting) or regraded
+    return (
+        amending.taken_again(facts, setting)
+        or regraded
+        or amending.repriced(alone, facts, setting)
+        or _rain_alone(alone, facts, setting, reader)
+    )
 
 
 def _reports_beside(facts: Facts) -> bool:

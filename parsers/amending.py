@@ -15,6 +15,8 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
     correction = Correction(
         said=stated(facts), was=figure_was(facts), block_was=block_was(facts), day_was=day_was(facts)
     )
+    if correction.was is None:
+        correction = replace(correction, was=_held_before(reading, facts, setting))
     at_once = _moved_by_figure(facts, correction, setting)
     if at_once is not None:
         return at_once
@@ -62,6 +64,18 @@ def fixed(reading: Reading, facts: Facts, setting: Setting) -> Reading:
         person=reading.person,
         grounds=reading.grounds,
     )
+
+
+def _held_before(reading: Reading, facts: Facts, setting: Setting) -> Decimal | None:
+    """`the 15 litres are really 14`: the first of two figures, which a line of his holds, a word of correction between."""
+    figures = facts.of("litres", "number", "kg")
+    if len(figures) != 2 or len(reading.records) != 1 or facts.has("block", "again"):
+        return None
+    first, second = figures
+    between = any(first.at < each.at < second.at for each in facts.of("fix"))
+    lines = [each.record for each in setting.entered if each.mine and first.value in figures_of(each.record)]
+    held = any(each.what is reading.records[0].what and each.day == reading.records[0].day for each in lines)
+    return first.value if between and held and second.value in figures_of(reading.records[0]) else None
 
 
 def _moved_by_figure(facts: Facts, correction: Correction, setting: Setting) -> Reading | None:
@@ -253,7 +267,7 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
     owner = setting.role is Role.OWNER and facts.has("block")
     latex = [each for each in setting.entered if each.record.what is What.LATEX and (each.mine or owner)]
     day = next((fact.day.day for fact in facts.of("day") if fact.day), None) or today
-    named = {fact.name for fact in facts.of("block")}
+    named = {fact.name for fact in facts.of("block")} - {block_was(facts)}
     if not named and not values:
         named = {str(fact.name) for fact in facts.of("number") if fact.name in own}  # `rain, on the 2 only`
     todays = [entry for entry in latex if entry.record.day == day]
@@ -386,6 +400,19 @@ def _figure_of_take(fact: Fact, facts: Facts, start: int) -> str | None:
             if item.kind == "word" and item.has(tag):
                 return what
     return None
+
+
+def repriced(alone: Reading, facts: Facts, setting: Setting) -> Reading | None:
+    """`sorry, the price is 67.50`: another figure for a price of the day that he told before."""
+    record = alone.records[0] if len(alone.records) == 1 and alone.ask is None else None
+    if record is None or record.what is not What.PRICE or not facts.has("fix"):
+        return None
+    key = (record.what, record.day, record.grade)
+    told = [each for each in reversed(setting.entered) if each.mine]
+    found = next((each for each in told if (each.record.what, each.record.day, each.record.grade) == key), None)
+    if found is None or found.record.price == record.price:
+        return None
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"price"})), targets=(found.id,))
 
 
 def weighed_again(facts: Facts, setting: Setting) -> Reading | None:

@@ -115,6 +115,8 @@ def _kg(facts: Facts, waiting: Reading, setting: Setting, alone: Reading) -> Rea
     values = facts.of("kg") or facts.of("number")
     if not values or not waiting.pending:
         return None
+    if alone.ask is None and any(each.what is not waiting.pending[0].what for each in alone.records):
+        return None  # a report of its own
     return _done(waiting, (waiting.pending[0].with_(kg=values[0].value), *waiting.pending[1:]))
 
 

@@ -41,6 +41,8 @@ class Lumps(Trees):
             block = None
         elif len({fact.name for fact in named}) == 1 and (not self.facts.has("all") or not self.facts.has("litres")):
             block = named[0].name
+        elif named and not self.facts.has("all") and (linked := self._linked(found[0], named)) is not None:
+            block, named = linked.name, [linked]
         elif named and not self.facts.has("all"):
             near = [fact for fact in named if kilos and abs(fact.at - kilos[0].at) <= 4]
             block = near[-1].name if near and self.facts.has("litres") else None
@@ -59,6 +61,12 @@ class Lumps(Trees):
         if self.facts.has("litres") and len(named) > 1:
             self._spend(named[-1] if named[-1].at > self.facts.of("litres")[0].at else named[0])
         return [Record(What.LUMP, day, block, kg=kilos[0].value)]
+
+    def _linked(self, lump: Fact, named: list[Fact]) -> Fact | None:
+        """`12 litres of C and 7 kg of lump from B`: the block that a word for from links to the lump, behind all others."""
+        behind = named[-1]
+        linked = any(each.at == behind.at - 1 for each in self.facts.of("from"))
+        return behind if linked and 0 < behind.at - lump.at <= 3 and self.facts.has("litres") else None
 
     def _one_of_two(self, kilos: Fact) -> bool:
         """`8 or 9 kg`: which of the two weights it is has to be asked."""
