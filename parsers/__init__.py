@@ -226,6 +226,7 @@ def _of_what_stands(alone: Reading, facts: Facts, setting: Setting, reader: Read
         amending.taken_again(facts, setting)
         or regraded
         or amending.repriced(alone, facts, setting)
+        or amending.trees_recounted(facts, setting)
         or _rain_alone(alone, facts, setting, reader)
     )
 

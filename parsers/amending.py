@@ -172,6 +172,25 @@ def recounted(facts: Facts, setting: Setting) -> Reading | None:
     return None
 
 
+def trees_recounted(facts: Facts, setting: Setting) -> Reading | None:
+    """`the dry trees are only 4`: the one count of dry trees of the day is another, where no block is named."""
+    words = [each.at for each in facts.of("dry_trees")]
+    words += [each.at for each in facts.of("dry") if each.at and facts.items[each.at - 1].has("tree")]
+    if not words or facts.has("block", "litres", "kg", "ask", "question", "again"):
+        return None
+    told = facts.has("this_is", "fix") or any(item.kind == "word" and item.has("only") for item in facts.items)
+    counts = [each for each in facts.of("number", "trees") if 0 < each.at - words[0] <= 3]
+    lines = [
+        each
+        for each in setting.entered
+        if each.mine and each.record.what is What.DRY_TREES and each.record.day == log_day(setting.sent_at)
+    ]
+    if not told or not counts or counts[0].value is None or len(lines) != 1:
+        return None
+    record = lines[0].record.with_(count=int(counts[0].value))
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"count"})), targets=(lines[0].id,))
+
+
 def _of_counted_trees(facts: Facts, setting: Setting) -> bool:
     """`counted again, not 6, it is 8`: a figure that only a count of dry trees holds, and no litres of the last days."""
     was = figure_was(facts)
