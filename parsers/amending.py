@@ -421,10 +421,33 @@ def _figure_of_take(fact: Fact, facts: Facts, start: int) -> str | None:
     return None
 
 
+def _bare_price(facts: Facts, setting: Setting) -> Reading | None:
+    """`sorry 785`, right behind a price of 780 that was told."""
+    newest = max(setting.entered, key=lambda each: each.at, default=None)
+    numbers = [each.value for each in facts.of("number", "price_value") if each.value != figure_was(facts)]
+    other = facts.has("litres", "kg", "sheets", "block", "farm", "grade", "day", "ask", "question")
+    if newest is None or not newest.mine or newest.record.what is not What.PRICE or other or len(numbers) != 1:
+        return None
+    price, before = numbers[0], newest.record.price
+    if price is None or not before or abs(price / before - 1) > NEAR_PRICE:
+        return None
+    correction = Correction(said=frozenset({"price"}))
+    return Reading(Intent.FIX, (newest.record.with_(price=price),), correction=correction, targets=(newest.id,))
+
+
+#: A bare figure within this share of a price that was just told is that price set right.
+NEAR_PRICE = Decimal("0.5")
+
+
 def repriced(alone: Reading, facts: Facts, setting: Setting) -> Reading | None:
     """`sorry, the price is 67.50`: another figure for a price of the day that he told before."""
+    if not facts.has("fix"):
+        return None
+    bare = _bare_price(facts, setting) if not alone.records else None
+    if bare is not None:
+        return bare
     record = alone.records[0] if len(alone.records) == 1 and alone.ask is None else None
-    if record is None or record.what is not What.PRICE or not facts.has("fix"):
+    if record is None or record.what is not What.PRICE:
         return None
     key = (record.what, record.day, record.grade)
     told = [each for each in reversed(setting.entered) if each.mine]

@@ -246,7 +246,9 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
 
 
 #: Words for what was, before a figure that is told anew.
-IT_WAS = frozenset({"was", "were", "etait", "etaient", "c etait", "era", "eran", "fue", "fueron"})
+IT_WAS = frozenset(
+    {"was", "were", "etait", "etaient", "c etait", "era", "eran", "fue", "fueron", "remesure", "remeasured"}
+)
 
 #: Words for no that open an answer, in the languages whose word for it is no particle of the verb.
 NAY = frozenset({"no", "nope", "nah", "non", "bukan", "ไม่ใช่", "không phải", "khong phai", "ko phai"})
