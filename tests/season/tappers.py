@@ -91,13 +91,16 @@ class Tappers:
         return lambda _reply: self.play.ledger.write(line)
 
     def _answers(
-        self, by: Someone, litres: Decimal, then: Callable[[Reply], None], block: str | None, times: int = 2
+        self, by: Someone, litres: Decimal, then: Callable[[Reply], None], block: str | None, times: int = 3
     ) -> Callable[[Reply], None]:
-        """Asked about a figure that is unusual he says it again, at once; asked for the block he names it."""
+        """Asked about a figure that is unusual he says it again, at once; asked for the block he names it.
+
+        Where both stand in the question he says the figure, then the block, then the figure once more.
+        """
 
         def say(reply: Reply) -> None:
             said = wording.figure(litres, by.language)
-            body = said if said in str(reply["reply"]) or block is None else block
+            body = said if (said in str(reply["reply"]) and times != 2) or block is None else block
             again = self._answers(by, litres, then, block, times - 1) if times > 1 else None
             at = self.play.house.now + timedelta(minutes=2)
             self.play.send(Text(by, body, at, ("entered",), then, asked=again))
