@@ -74,13 +74,18 @@ def kilos(tongue: Tongue, value: Decimal | float) -> str:
     return f"{tongue.measured(value)} kg"
 
 
+def drc(tongue: Tongue, percent: Decimal) -> str:
+    """`DRC 33%`."""
+    return tongue.say("DRC {drc}%", drc=tongue.number(percent))
+
+
 def marks(tongue: Tongue, record: Record) -> str:
     """What was said beside the quantity: rain, late, DRC, a further collection."""
     said = []
     if record.again:
         said.append(tongue.say("again"))
     if record.drc is not None:
-        said.append(tongue.say("DRC {drc}%", drc=tongue.number(record.drc)))
+        said.append(drc(tongue, record.drc))
     if record.rain:
         said.append(tongue.say("rain"))
     if record.late:

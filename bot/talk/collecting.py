@@ -306,7 +306,7 @@ def _marks(speech: Tongue, entry: Entry, lot: Lot) -> list[str]:
     if lot.moisture is not None:
         said.append(speech.say("{percent}% water", percent=speech.number(lot.moisture)))
     if drc is not None:
-        said.append(speech.say("DRC {drc}%", drc=speech.number(drc)) + ("?" if lot.record.drc is None else ""))
+        said.append(say.drc(speech, drc) + ("?" if lot.record.drc is None else ""))
     return said + [say.grade_note(speech, each) for each in lot.notes]
 
 

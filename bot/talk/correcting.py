@@ -6,7 +6,6 @@ tapper may not touch another's.
 
 from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 
 import parsers
 from bot.books import disputes, entries
@@ -14,7 +13,7 @@ from bot.books.model import Entry, Person
 from bot.reckon import batches
 from bot.speech import say
 from bot.speech.language import Tongue, tongue
-from bot.talk import collecting, entering, going_back, questions
+from bot.talk import collecting, entering, going_back, questions, remarks
 from bot.talk.desk import Desk, Outcome, Told
 from bot.talk.exchange import Kind
 from parsers.reading import Correction, Intent, Reading, Record, Role, What
@@ -278,6 +277,8 @@ def difference(tongue: Tongue, before: Record, now: Record) -> str:
         return tongue.say("was {before}", before=tongue.date(before.day))
     if before.reason != now.reason:
         return tongue.say("was {before}", before=say.reason(tongue, before.reason))
+    if before.drc is not None and before.drc != now.drc:
+        return tongue.say("was {before}", before=say.drc(tongue, before.drc))
     return ""
 
 
@@ -307,17 +308,7 @@ def _holds_more(desk: Desk, before: Record, now: Record) -> str:
     """What a block holds on a day in all, where a line was moved to one that has latex already; empty elsewhere."""
     if now.what is not What.LATEX or now.day is None or (before.block, before.day) == (now.block, now.day):
         return ""
-    there = entries.standing(desk.tx, desk.farm.id, first=now.day, last=now.day, what=What.LATEX)
-    found = [each.record for each in there if each.record.block == now.block]
-    litres = [each.litres for each in found if each.litres is not None]
-    if len(found) < 2 or len(litres) < len(found):
-        return ""
-    return desk.tongue.say(
-        "{block} {day} now holds {litres} L in all.",
-        block=say.block_name(desk.tongue, now.block),
-        day=desk.tongue.day(now.day, desk.today),
-        litres=desk.tongue.number(sum(litres, Decimal(0))),
-    )
+    return remarks.holds_in_all(desk, now, least=2)
 
 
 def _dose_matters(before: Record, now: Record) -> bool:
@@ -348,7 +339,8 @@ def told_of_removal(desk: Desk, found: list[Entry]) -> tuple[Told, ...]:
 def _told_of_take(desk: Desk, entry: Entry, person: Person) -> Told:
     theirs = tongue(person.language)
     number = desk.receipt_number(entry)
-    said = f"{theirs.say('Receipt {number}.', number=number)} {say.line(theirs, entry.record, desk.today)}"
+    line = say.sentence(say.line(theirs, entry.record, desk.today)).rstrip(".")
+    said = f"{theirs.say('Receipt {number}.', number=number)} {line}"
     return Told(person, theirs.say("{name} took out: {lines}.", name=desk.me.name, lines=said))
 
 

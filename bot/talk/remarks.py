@@ -34,9 +34,30 @@ def remark(desk: Desk, entry: Entry) -> str:
         What.SHEETS_ROLLED: _dry_of_wet,
         What.LATEX: _drc_fits,
         What.STIMULATED: _stimulant,
+        What.NO_TAPPING: _gave_latex,
     }
     say_it = words.get(entry.record.what)
     return say_it(desk, entry) if say_it is not None else ""
+
+
+def _gave_latex(desk: Desk, entry: Entry) -> str:
+    """A block that is said not to be tapped has latex of that day in the book: both stand, and he hears of it."""
+    return holds_in_all(desk, entry.record)
+
+
+def holds_in_all(desk: Desk, record: Record, *, least: int = 1) -> str:
+    """The litres that the lines of a block hold on a day; empty below so many lines, or where one was weighed."""
+    there = [] if record.day is None else entries.standing(desk.tx, desk.farm.id, first=record.day, last=record.day)
+    found = [each.record for each in there if each.record.what is What.LATEX and each.record.block == record.block]
+    litres = [each.litres for each in found if each.litres is not None]
+    if record.day is None or len(found) < least or len(litres) < len(found):
+        return ""
+    return desk.tongue.say(
+        "{block} {day} now holds {litres} L in all.",
+        block=say.block_name(desk.tongue, record.block),
+        day=desk.tongue.day(record.day, desk.today),
+        litres=desk.tongue.number(sum(litres, Decimal(0))),
+    )
 
 
 def _acid_lasts(desk: Desk, entry: Entry) -> str:

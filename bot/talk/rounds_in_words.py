@@ -38,7 +38,7 @@ def arrived(collector: Collector, record: Record) -> Outcome:
     place = meant(collector.places, record.place or "")
     own = _own_places(collector)
     if place is None or place not in own:
-        text = desk.tongue.say("I know no place {name} of yours.", name=record.place or "-")
+        text = desk.tongue.say("I know no place {name} of yours.", name=f'"{record.place or ""}"')
         known = desk.tongue.several(f"{each.number} {each.name}" for each in own)
         return Outcome(Kind.ASKED, f"{text} {known}".strip())
     at = next(each for each in collector.desks if each.farm.id in place.farm_ids)

@@ -85,6 +85,20 @@ def test_rain_that_was_added_is_taken_off_again(books: Books, say: Say) -> None:
     assert litres(books) == [("3", 18)]
 
 
+def test_a_drc_that_is_taken_off_again_is_named(say: Say) -> None:
+    say("block 3 18 litres")
+    say("drc 33")
+
+    assert str(say("undo").text).startswith("Changed: B3 today 18 L (was DRC 33%).")
+
+
+def test_of_a_block_with_latex_that_is_said_not_to_be_tapped_both_stand_and_he_hears_it(books: Books, say: Say) -> None:
+    say("block 3 18 litres")
+
+    assert say("block 3 rain no tapping").text == "Not tapped today: B3, rain. Noted. B3 today now holds 18 L in all."
+    assert litres(books) == [("3", 0), ("3", 18)]
+
+
 @pytest.mark.parametrize("text", ["no 3 12", "no rain block 3 17"])
 def test_a_no_that_belongs_to_something_else_corrects_nothing(books: Books, say: Say, text: str) -> None:
     say("block 3 18 litres")
