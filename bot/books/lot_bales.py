@@ -3,14 +3,14 @@
 Bales have no numbers: they are known by cooperative, grade, weight, and the days on which they were pressed. The oldest go first.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
 from typing import Any
 
 from bot.books import storeroom
-from bot.books.convert import moment_or_none, moment_out, scaled
+from bot.books.convert import moment_or_none, moment_out
 from bot.books.ids import new_id
 from bot.books.lots import Lot, LotRefused, hold
 from bot.books.store import Transaction
@@ -19,7 +19,7 @@ from bot.books.storeroom import Bale
 
 @dataclass(frozen=True)
 class LotBales:
-    """So many bales of one grade and weight in a lot, pressed from one day to another."""
+    """So many bales of one grade and weight in a lot, pressed on one day."""
 
     id: str
     cooperative_id: str
@@ -32,7 +32,7 @@ class LotBales:
     @property
     def grams(self) -> int:
         """What they weigh together."""
-        return int(self.bale.kg * 1000) * self.pieces
+        return self.bale.grams * self.pieces
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ def free(tx: Transaction, cooperative_id: str, day: date) -> dict[Bale, int]:
 def in_open_lots(tx: Transaction, cooperative_id: str) -> dict[Bale, int]:
     """Bales at a store that are in lots which are not sold yet."""
     return {
-        Bale(row["kind"], Decimal(row["bale_g"]) / 1000): int(row["pieces"])
+        storeroom.bale_in(row): int(row["pieces"])
         for row in tx.run("bales_in_open_lots", cooperative_id=cooperative_id)
     }
 
@@ -85,30 +85,44 @@ def add(tx: Transaction, lot: Lot, cooperative_id: str, bale: Bale, pieces: int,
         raise LotRefused(
             f"The store should hold {max(left, 0)} bales {bale.kind} of {bale.kg} kg that are in no lot, and not {pieces}."
         )
-    days = _days(tx, cooperative_id, bale, pieces)
+    for pressed, count in _oldest(tx, cooperative_id, bale, pieces).items():
+        _add(tx, lot, cooperative_id, bale, count, pressed, at)
+
+
+def _add(
+    tx: Transaction, lot: Lot, cooperative_id: str, bale: Bale, pieces: int, pressed: date, at: datetime
+) -> None:  # fmt: skip
     tx.run(
         "add_lot_bales",
         id=new_id(),
         lot_id=lot.id,
         cooperative_id=cooperative_id,
         kind=bale.kind,
-        bale_g=scaled(bale.kg, 1000),
+        bale_g=bale.grams,
         pieces=pieces,
-        pressed_first=min(days).isoformat(),
-        pressed_last=max(days).isoformat(),
+        pressed_first=pressed.isoformat(),
+        pressed_last=pressed.isoformat(),
         added_at=moment_out(at),
     )
 
 
-def _days(tx: Transaction, cooperative_id: str, bale: Bale, pieces: int) -> list[date]:
-    """When the next bales to go were pressed: those before them are in lots, or left otherwise."""
-    which = {"cooperative_id": cooperative_id, "kind": bale.kind, "bale_g": scaled(bale.kg, 1000)}
-    gone = int(tx.run("bales_ever_in_lots", **which)[0]["pieces"] or 0)
-    gone += int(tx.run("bales_left_otherwise", **which)[0]["grams"] or 0) // int(bale.kg * 1000)
-    each = list(_one_by_one(tx.run("pressings", **which)))
-    return (
-        each[gone : gone + pieces] or each[-1:]
-    )  # counting found more than were pressed: the last pressing is the nearest
+def _oldest(tx: Transaction, cooperative_id: str, bale: Bale, pieces: int) -> Counter[date]:
+    """So many of the oldest bales that are in no lot, by the day of their pressing. Raises LotRefused where none was pressed.
+
+    What left the store in no lot was the oldest then. Where counting found more than were pressed the last pressing is the
+    nearest.
+    """
+    which = {"cooperative_id": cooperative_id, "kind": bale.kind, "bale_g": bale.grams}
+    pressed = list(_one_by_one(tx.run("pressings", **which)))
+    if not pressed:
+        raise LotRefused(
+            f"No pressing of bales {bale.kind} of {bale.kg} kg stands in the books: enter when they were pressed."
+        )
+    in_lots = {date.fromisoformat(row["day"]): int(row["pieces"]) for row in tx.run("bales_in_lots_by_day", **which)}
+    there = sorted((Counter(pressed) - Counter(in_lots)).elements())
+    left = int(tx.run("bales_left_otherwise", **which)[0]["grams"] or 0) // bale.grams
+    taken = there[left : left + pieces]
+    return Counter(taken + [pressed[-1]] * (pieces - len(taken)))
 
 
 def _one_by_one(rows: list[dict[str, Any]]) -> Iterator[date]:
@@ -132,17 +146,27 @@ def _bales(row: Mapping[str, Any]) -> LotBales:
         row["id"],
         row["cooperative_id"],
         row["cooperative"],
-        Bale(row["kind"], Decimal(row["bale_g"]) / 1000),
+        storeroom.bale_in(row),
         int(row["pieces"]),
         date.fromisoformat(row["pressed_first"]),
         date.fromisoformat(row["pressed_last"]),
     )
 
 
-def take_out(tx: Transaction, lot: Lot, bales: LotBales, *, at: datetime) -> None:
-    """Take bales out of an open lot again. Raises LotRefused."""
+def take_out(tx: Transaction, lot: Lot, cooperative_id: str, bale: Bale, pieces: int, *, at: datetime) -> None:
+    """Take so many bales out of an open lot again, those pressed last. Raises LotRefused where it has not so many."""
     hold(tx, lot)
-    tx.run("take_bales_out_of_lot", id=bales.id, at=moment_out(at))
+    own = [each for each in of_lot(tx, lot) if (each.cooperative_id, each.bale) == (cooperative_id, bale)]
+    there = sum(each.pieces for each in own)
+    if pieces > there:
+        raise LotRefused(f"The lot {lot.name} has {there} bales {bale.kind} of {bale.kg} kg, and not {pieces}.")
+    for each in sorted(own, key=lambda each: each.pressed_last, reverse=True):
+        gone = min(pieces, each.pieces)
+        if gone:
+            tx.run("take_bales_out_of_lot", id=each.id, at=moment_out(at))
+        if 0 < gone < each.pieces:
+            _add(tx, lot, cooperative_id, bale, each.pieces - gone, each.pressed_last, at)
+        pieces -= gone
 
 
 def leave(tx: Transaction, lot: Lot, cooperative_id: str, day: date) -> None:

@@ -1154,10 +1154,11 @@ select l.id, l.name, l.closed_at,
     ) as bale_grams
 from lots l order by l.id desc limit :most;
 
--- name: bales_ever_in_lots
--- Bales of a grade and weight in open and closed lots.
-select sum(pieces) as pieces from lot_bales
-where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g and taken_out_at is null;
+-- name: bales_in_lots_by_day
+-- Bales of a grade and weight in open and closed lots, by the day of their pressing.
+select pressed_last as day, sum(pieces) as pieces from lot_bales
+where cooperative_id = :cooperative_id and kind = :kind and bale_g = :bale_g and taken_out_at is null
+group by pressed_last order by pressed_last;
 
 -- name: pressings
 -- When bales of a grade and weight were pressed, oldest first; below 0 where a pressing was taken back.

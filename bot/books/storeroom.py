@@ -57,6 +57,16 @@ class Bale:
     kind: str
     kg: Decimal
 
+    @property
+    def grams(self) -> int:
+        """What one weighs, in grams."""
+        return int(self.kg * 1000)
+
+
+def bale_in(row: Mapping[str, Any]) -> Bale:
+    """The bales that a row is about."""
+    return Bale(row["kind"], _kg(row["bale_g"]))
+
 
 @dataclass(frozen=True)
 class Storeroom:
@@ -95,14 +105,14 @@ def at(tx: Transaction, cooperative_id: str, day: date) -> Storeroom:
     for row in tx.run("taken_into_store", **when):
         loose[row["kind"]] = Moved(came=_kg(row["paid_g"]))
     for row in tx.run("pressed", **when):
-        bale = Bale(row["kind"], _kg(row["bale_g"]))
+        bale = bale_in(row)
         pressed = bale.kg * int(row["pieces"])
         bales[bale] = Moved(came=pressed)
         loose[bale.kind] = loose.get(bale.kind, Moved()).plus(Moved(pressed=pressed))
     for row in tx.run("left_store", **when):
         _add(loose, bales, row, Moved(left=_kg(row["grams"])))
     for row in tx.run("left_with_lots", **when):
-        bale = Bale(row["kind"], _kg(row["bale_g"]))
+        bale = bale_in(row)
         bales[bale] = bales.get(bale, Moved()).plus(Moved(left=bale.kg * int(row["pieces"])))
     for row in tx.run("counted", **when):
         _add(loose, bales, row, Moved(counted=_kg(row["grams"]), counts=int(row["times"])))
@@ -114,7 +124,7 @@ def _add(loose: dict[str, Moved], bales: dict[Bale, Moved], row: Mapping[str, An
     if row["bale_g"] is None:
         loose[row["kind"]] = loose.get(row["kind"], Moved()).plus(more)
     else:
-        bale = Bale(row["kind"], _kg(row["bale_g"]))
+        bale = bale_in(row)
         bales[bale] = bales.get(bale, Moved()).plus(more)
 
 

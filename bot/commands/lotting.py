@@ -9,10 +9,9 @@ from pathlib import Path
 
 import click
 
-from bot.books import Transaction, lot_bales, lots
+from bot.books import lot_bales, lots
 from bot.books.cooperative_file import kind_of_price
-from bot.books.cooperatives import Cooperative
-from bot.books.lots import Lot, LotRefused
+from bot.books.lots import LotRefused
 from bot.books.storeroom import Bale
 from bot.commands.common import (
     FARM,
@@ -188,7 +187,7 @@ def bales(name: str, pieces: int, grade: str, bale_kg: Decimal | None, which: st
         found, one = lots.named(tx, name), cooperative_called(tx, which)
         bale = Bale(kind, one.bale_kg if bale_kg is None else bale_kg)
         if take_out:
-            _take_bales_out(tx, found, one, bale, pieces)
+            lot_bales.take_out(tx, found, one.id, bale, pieces, at=now())
         else:
             lot_bales.add(tx, found, one.id, bale, pieces, day=local_day(one, now()), at=now())
         seen = reckoned.look(tx, found)
@@ -196,18 +195,6 @@ def bales(name: str, pieces: int, grade: str, bale_kg: Decimal | None, which: st
     click.echo(
         f"Lot {found.name} has {sum(each.pieces for each in seen.bales)} bales, {reckoned.kg(seen.bale_grams)} kg."
     )
-
-
-def _take_bales_out(tx: Transaction, lot: Lot, one: Cooperative, bale: Bale, pieces: int) -> None:
-    """What a lot keeps of these bales is put into it anew, so that those that go back are the newest."""
-    own = [each for each in lot_bales.of_lot(tx, lot) if each.cooperative_id == one.id and each.bale == bale]
-    there = sum(each.pieces for each in own)
-    if pieces > there:
-        raise LotRefused(f"The lot {lot.name} has {there} bales {bale.kind} of {bale.kg} kg, and not {pieces}.")
-    for each in own:
-        lot_bales.take_out(tx, lot, each, at=now())
-    if there > pieces:
-        lot_bales.add(tx, lot, one.id, bale, there - pieces, day=local_day(one, now()), at=now())
 
 
 @lot.command()

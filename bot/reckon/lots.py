@@ -12,6 +12,7 @@ from bot.books.lot_bales import LotBales
 from bot.books.lots import Lot, LotRefused, LotTake
 from bot.books.model import Farm
 from bot.books.plots import Plot
+from bot.books.storeroom import Bale
 from bot.reckon.land import country, hectares
 from bot.reckon.tracing import Origin, Receipt, Share, Why, by_block, origins, receipts
 from bot.reckon.wording import later
@@ -218,7 +219,7 @@ def statement(seen: LotSeen, net_grams: int | None, buyer: str, closed: datetime
         "sources": [_stated(each) for each in seen.sources],
         "unknown": [{"what": what, "kg": kg(grams)} for what, grams in seen.unknown],
         "receipts": [_receipt(each) for each in seen.parts],
-        "bales": [_baled(each) for each in seen.bales],
+        "bales": _baled(seen.bales),
         "bales_kg": kg(seen.bale_grams),
         "not_proven": list(NOT_PROVEN),
     }
@@ -252,31 +253,37 @@ def _receipt(part: InLot) -> dict[str, Any]:
     }
 
 
-def _baled(bales: LotBales) -> dict[str, Any]:
-    return {
-        "cooperative": bales.cooperative,
-        "grade": bales.bale.kind,
-        "bale_kg": kg(int(bales.bale.kg * 1000)),
-        "pieces": bales.pieces,
-        "kg": kg(bales.grams),
-        "pressed_first": bales.pressed_first.isoformat(),
-        "pressed_last": bales.pressed_last.isoformat(),
-    }
+def _baled(bales: Sequence[LotBales]) -> list[dict[str, Any]]:
+    """Bales of one store, grade and weight stand together, with the first and the last day of their pressing."""
+    alike: dict[tuple[str, Bale], list[LotBales]] = {}
+    for each in bales:
+        alike.setdefault((each.cooperative, each.bale), []).append(each)
+    return [
+        {
+            "cooperative": cooperative,
+            "grade": bale.kind,
+            "bale_kg": kg(bale.grams),
+            "pieces": sum(each.pieces for each in own),
+            "kg": kg(sum(each.grams for each in own)),
+            "pressed_first": min(each.pressed_first for each in own).isoformat(),
+            "pressed_last": max(each.pressed_last for each in own).isoformat(),
+        }
+        for (cooperative, bale), own in alike.items()
+    ]
 
 
 def check_bales(seen: LotSeen) -> None:
     """Mass balance: bales weigh no more than what was put into the lot and was taken when they were pressed. Raises LotRefused."""
-    if not seen.bales:
-        return
-    pressed = max(each.pressed_last for each in seen.bales)
-    later_takes = sum(each.take.grams for each in seen.parts if _day(each) > pressed)
-    over = seen.bale_grams - (seen.grams - later_takes)
-    if over > 0:
-        after = f", of which {kg(later_takes)} kg were taken after these were pressed" if later_takes else ""
-        raise LotRefused(
-            f"Its bales weigh {kg(seen.bale_grams)} kg, {kg(over)} kg more than its receipts give ({kg(seen.grams)} kg{after}): a lot "
-            "cannot hold more than its plots gave. Put the receipts that are missing into it first."
-        )
+    for pressed in sorted({each.pressed_last for each in seen.bales}, reverse=True):
+        baled = sum(each.grams for each in seen.bales if each.pressed_last <= pressed)
+        later_takes = sum(each.take.grams for each in seen.parts if _day(each) > pressed)
+        over = baled - (seen.grams - later_takes)
+        if over > 0:
+            after = f", of which {kg(later_takes)} kg were taken after these were pressed" if later_takes else ""
+            raise LotRefused(
+                f"Its bales weigh {kg(baled)} kg, {kg(over)} kg more than its receipts give ({kg(seen.grams)} kg{after}): a lot "
+                "cannot hold more than its plots gave. Put the receipts that are missing into it first."
+            )
 
 
 def _day(part: InLot) -> date:

@@ -174,3 +174,66 @@ def test_no_bale_is_put_into_a_lot_that_is_not_there(books: Books, pieces: int) 
     one = with_bales(books, 10)
     with books.transaction() as tx, pytest.raises(LotRefused, match="should hold 10 bales"):
         put(tx, one, "A", pieces)
+
+
+def pressed_on(books: Books, *days: int) -> Cooperative:
+    """A store with five bales of each of these days, counted from the day, and lots A to C."""
+    with books.transaction() as tx:
+        one = a_cooperative(tx)
+        a_text(tx)
+        for after in days:
+            storeroom.press(tx, one.id, BALE, 5, day=DAY + timedelta(days=after), at=NOW, message_id="m1")
+        for name in ("A", "B", "C"):
+            lots.new(tx, name, "rubber", "", at=NOW)
+    return one
+
+
+def pressings(tx: Transaction, name: str) -> dict[int, int]:
+    found = lot_bales.of_lot(tx, lots.named(tx, name))
+    return {(each.pressed_first - DAY).days: each.pieces for each in found}
+
+
+def test_bales_that_were_taken_out_are_the_next_to_go_and_no_pressing_is_stated_twice(books: Books) -> None:
+    one = pressed_on(books, -5, 0)
+    with books.transaction() as tx:
+        put(tx, one, "A", 5)
+        put(tx, one, "B", 5)
+        lot_bales.take_out(tx, lots.named(tx, "A"), one.id, BALE, 5, at=NOW)
+        put(tx, one, "C", 5)
+
+        assert [pressings(tx, name) for name in "ABC"] == [{}, {0: 5}, {-5: 5}]
+
+
+def test_of_bales_that_are_taken_out_in_part_those_pressed_last_go(books: Books) -> None:
+    one = pressed_on(books, -5, 0)
+    with books.transaction() as tx:
+        put(tx, one, "A", 8)
+        lot_bales.take_out(tx, lots.named(tx, "A"), one.id, BALE, 2, at=NOW)
+        assert pressings(tx, "A") == {-5: 5, 0: 1}
+
+        lot_bales.take_out(tx, lots.named(tx, "A"), one.id, BALE, 4, at=NOW)
+        assert pressings(tx, "A") == {-5: 2}
+
+    with books.transaction() as tx, pytest.raises(LotRefused, match="has 2 bales"):
+        lot_bales.take_out(tx, lots.named(tx, "A"), one.id, BALE, 3, at=NOW)
+
+
+def test_bales_can_be_taken_out_where_the_store_was_counted_and_has_fewer(books: Books) -> None:
+    one = pressed_on(books, 0)
+    with books.transaction() as tx:
+        put(tx, one, "A", 5)
+        found = {"day": DAY, "at": NOW, "message_id": "m1", "bale_kg": BALE.kg}
+        storeroom.count(tx, one.id, BALE.kind, BALE.kg * 3, BALE.kg * 5, **found)
+        lot_bales.take_out(tx, lots.named(tx, "A"), one.id, BALE, 1, at=NOW)
+
+        assert pressings(tx, "A") == {0: 4}
+
+
+def test_bales_that_were_counted_and_never_pressed_go_into_no_lot(books: Books) -> None:
+    one = pressed_on(books)
+    with books.transaction() as tx:
+        found = {"day": DAY, "at": NOW, "message_id": "m1", "bale_kg": BALE.kg}
+        storeroom.count(tx, one.id, BALE.kind, BALE.kg * 4, Decimal(0), **found)
+
+    with books.transaction() as tx, pytest.raises(LotRefused, match="No pressing of bales"):
+        put(tx, one, "A", 2)
