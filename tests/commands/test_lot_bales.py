@@ -116,6 +116,16 @@ def test_rubber_taken_after_the_bales_were_pressed_is_not_in_them(trade: Trade) 
     assert "of which 1000.000 kg were taken after these were pressed" in trade.refused("bales", "A", "1", "RSS3")
 
 
+def test_one_late_bale_does_not_cover_for_the_early_ones(trade: Trade) -> None:
+    trade.hills.text("took 3000 sheets 1500 kg rss3 from Esi", day=1)
+    trade.hills.text("bales 1 rss3", HANA, day=2)
+    trade.lot("add", "A", "--farm", "Esi Bend", "--receipt", "1003")
+
+    with time_machine.travel(START + timedelta(days=2), tick=False):
+        assert "were taken after these were pressed" in trade.refused("bales", "A", "11", "RSS3")
+
+
+
 def test_a_bale_is_in_one_lot_at_most(trade: Trade) -> None:
     with_receipts(trade)
     trade.lot("new", "B")
