@@ -152,9 +152,9 @@ def _corrected(alone: Reading, facts: Facts, setting: Setting, reader: Reader) -
         and (not _is_dry_out(facts) or facts.has("person"))
     ):
         return undoing.undone(facts, setting)
-    if undoing.takes_out_a_figure(facts, setting) or undoing.takes_out_no_tapping(facts, setting):
+    if undoing.takes_out_a_figure(facts, setting):
         return undoing.undone(facts, setting)
-    tapped_after_all = undoing.tapped_after_all(alone, facts, setting)
+    tapped_after_all = undoing.tapped_instead(facts, setting) or undoing.tapped_after_all(alone, facts, setting)
     if tapped_after_all is not None:
         return tapped_after_all
     if (

@@ -319,7 +319,7 @@ def added(facts: Facts, setting: Setting, today: date, own: tuple[str, ...], rai
 
 
 #: A DRC stands within so many words behind its block.
-NEAR = 4
+DRC_NEAR = 4
 
 
 def _each_its_own(values: list[Fact], facts: Facts) -> dict[str | None, Decimal | None]:
@@ -328,7 +328,8 @@ def _each_its_own(values: list[Fact], facts: Facts) -> dict[str | None, Decimal 
     if len(values) < 2 or len(values) != len(blocks):
         return {}
     behind = {
-        block.name: next((value.value for value in values if 0 < value.at - block.at <= NEAR), None) for block in blocks
+        block.name: next((value.value for value in values if 0 < value.at - block.at <= DRC_NEAR), None)
+        for block in blocks
     }
     return {} if None in behind.values() else behind
 
@@ -428,6 +429,8 @@ def _bare_price(facts: Facts, setting: Setting) -> Reading | None:
     other = facts.has("litres", "kg", "sheets", "block", "farm", "grade", "day", "ask", "question")
     if newest is None or not newest.mine or newest.record.what is not What.PRICE or other or len(numbers) != 1:
         return None
+    if setting.sent_at - newest.at > JUST_NOW:
+        return None
     price, before = numbers[0], newest.record.price
     if price is None or not before or abs(price / before - 1) > NEAR_PRICE:
         return None
@@ -435,7 +438,10 @@ def _bare_price(facts: Facts, setting: Setting) -> Reading | None:
     return Reading(Intent.FIX, (newest.record.with_(price=price),), correction=correction, targets=(newest.id,))
 
 
-#: A bare figure within this share of a price that was just told is that price set right.
+#: What was sent so long ago was sent just now.
+JUST_NOW = timedelta(hours=1)
+
+#: A bare figure within this share of a price that was just told is that price set right. Common practice, no source.
 NEAR_PRICE = Decimal("0.5")
 
 

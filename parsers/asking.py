@@ -243,13 +243,20 @@ def _price(facts: Facts, start: int, end: int, groups: int) -> Decimal | None:
     inside = [fact for fact in found if start <= fact.at < end] or (found if groups == 1 else [])
     each = [fact for fact in inside if _is_for_each(fact, facts)]  # `62.50 a kilo, paid 4450`
     values = [fact.value for fact in each or inside if fact.value is not None]
+    kilos = [fact.value for fact in facts.of("kg") if start <= fact.at < end and fact.value]
+    whole = max(values, default=Decimal(0))
+    if len(values) == 2 and whole and any(abs(min(values) * kg / whole - 1) <= CLOSE for kg in kilos):
+        return min(values)  # `4.8 kg, 62.50, paid 300`
     if values and max(values) > TOTAL * min(values):
         return min(values)  # `48,500, paid 2,691,750`
     return values[-1] if values else None
 
 
-#: Of two amounts the one that is so many times the other is what was paid in all.
+#: Of two amounts the one that is so many times the other is what was paid in all. Common practice, no source.
 TOTAL = 8
+
+#: A price times the kilos comes so near to what was paid: people round. Common practice, no source.
+CLOSE = Decimal("0.02")
 
 
 def _is_for_each(fact: Fact, facts: Facts) -> bool:
@@ -359,17 +366,11 @@ def place(facts: Facts, setting: Setting) -> str | None:
     links = facts.of("at_place")
     if not links and not any(item.has("place") for item in facts.items if item.kind == "word"):
         return None
-    for start in ([fact.at for fact in _in_order(links)] or [-1]) + [-1]:
+    for start in ([fact.at for fact in reversed(links)] or [-1]) + [-1]:
         words = _place_words(facts, start + 1)
         if words:
             return words
     return None
-
-
-def _in_order(links: list[Fact]) -> list[Fact]:
-    """Words for being somewhere, the last first; behind a place that was said, `until` (`ถึงเที่ยง`) names none."""
-    first = [link for link in links if link.at == 0]
-    return first + [link for link in reversed(links) if link not in first]
 
 
 SKIPPED = frozenset({

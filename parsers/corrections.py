@@ -245,37 +245,56 @@ def leans(facts: Facts, alone: Reading, setting: Setting) -> bool:
     return bool(alone.records) and all((each.what, each.block, each.day) in mine for each in alone.records)
 
 
-#: Words for what was, before a figure that is told anew.
-IT_WAS = frozenset(
-    {"was", "were", "etait", "etaient", "c etait", "era", "eran", "fue", "fueron", "remesure", "remeasured"}
-)
-
-#: Words for no that open an answer, in the languages whose word for it is no particle of the verb.
-NAY = frozenset({"no", "nope", "nah", "non", "bukan", "ไม่ใช่", "không phải", "khong phai", "ko phai"})
-
-
 def _gainsays(alone: Reading, facts: Facts, setting: Setting) -> bool:
     """`no, block 3 is 17`, `block 3 was 17`: another figure for lines of his that stand in the book."""
-    behind = facts.items[1] if len(facts.items) > 1 else None
-    opens = behind is not None and facts.items[0].key in NAY and behind.kind != "number" and not behind.has("rain")
-    was = any(item.key in IT_WAS for item in facts.items)
-    if not (opens or was or facts.has("one_of")) or facts.has(
-        "again", "late_report", "not_tapped", "sheets", "drc", "ask", "question"
-    ):
+    opens, was, one_of = _opens_with_no(facts), _was_so(facts), facts.has("one_of")
+    if not (opens or was or one_of) or facts.has(*OF_OTHER_THINGS):
         return False
-    stands = {
-        (each.record.block, each.record.day): each.record.litres
-        for each in setting.entered
-        if each.mine and each.record.what is What.LATEX and each.record.litres
-    }
-    if alone.ask is Ask.BLOCK and (opens or facts.has("one_of")):
+    stands = standing_latex(setting)
+    if alone.ask is Ask.BLOCK and (opens or one_of):
         return bool(stands) and all(record.what is What.LATEX for record in alone.pending)
     told = {(each.block, each.day): each.litres for each in alone.records if each.what is What.LATEX}
+    if was and facts.has("texting") and not facts.has("day") and len(told) == 1 == len(alone.records):
+        return alone.records[0].block in {block for block, _ in stands}  # `what I sent of A at dawn was 15.5`
     return (
         bool(told)
         and len(told) == len(alone.records)
         and all(key in stands and value is not None and stands[key] != value for key, value in told.items())
     )
+
+
+#: A text that speaks of these says no other figure of a line of latex.
+OF_OTHER_THINGS = ("again", "late_report", "not_tapped", "sheets", "drc", "ask", "question")
+
+
+def standing_latex(setting: Setting) -> dict[tuple[str | None, date | None], Decimal]:
+    """The litres of the sender's own lines by block and day; of several the newest."""
+    return {
+        (each.record.block, each.record.day): each.record.litres
+        for each in setting.entered
+        if each.mine and each.record.what is What.LATEX and each.record.litres
+    }
+
+
+def _opens_with_no(facts: Facts) -> bool:
+    """`no, ...`, `no block 3 ...`, `no it was ...`: a no at the head that denies nothing behind it (`no visitor today`)."""
+    head = facts.items[:3]
+    if len(head) < 2 or not head[0].has("nay"):
+        return False
+    behind = head[1]
+    named = behind.kind == "word" and behind.has("block", "own_block")
+    said = behind.has("ignore") and len(head) > 2 and head[2].has("it_was")
+    return behind.kind == "sign" or named or said
+
+
+def _was_so(facts: Facts) -> bool:
+    """`north was 16`, `3 was 17`: a word for was behind a block or day and right before a figure; or it was measured anew."""
+    figures = facts.of("litres", "number", "kg")
+    for at, item in enumerate(facts.items):
+        before = [each for each in (*facts.of("block", "day", "texting"), *figures) if 0 < at - each.at <= 4]
+        if item.has("it_was") and before and any(0 < each.at - at <= 2 for each in figures):
+            return True
+    return any(item.has("remeasured") for item in facts.items)
 
 
 def _of_another_day(alone: Reading, setting: Setting) -> bool:
@@ -295,9 +314,13 @@ def _lowers(alone: Reading, facts: Facts, setting: Setting) -> bool:
     only = any(item.kind == "word" and item.has("only") for item in facts.items)
     if not only or record is None or record.what is not What.LATEX or record.litres is None or facts.has("again"):
         return False
-    lines = [each.record for each in setting.entered if each.mine and each.record.what is What.LATEX]
-    here = [each.litres for each in lines if (each.block, each.day) == (record.block, record.day) and each.litres]
-    return len(here) == 1 and record.litres < here[0]
+    here = [
+        each.record.litres
+        for each in setting.entered
+        if each.mine
+        and (each.record.what, each.record.block, each.record.day) == (What.LATEX, record.block, record.day)
+    ]
+    return len(here) == 1 and here[0] is not None and record.litres < here[0]
 
 
 #: A word of correction speaks of figures within so many words.

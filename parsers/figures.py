@@ -33,7 +33,7 @@ class Figures(OtherFigures):
             return
         if after is not None and self._spaced_digits(item, after):
             self.at += 1
-            figure = Decimal(f"{item.value}{after.value}")
+            figure = 10 * value + (after.value or Decimal(0))
             (self._kilos if self._is(1, "kg") else self._litres)(figure)
             return
         if self.collects and self._spaced_thousands(item, after):
@@ -100,7 +100,7 @@ class Figures(OtherFigures):
             item.has("own_block") and self._is(-1, "from") and self.facts.has("trees")
         ):
             self._quantity("trees", value, 1)
-        elif after.key == "na" and self._is(2, "tree") and not item.has("own_block"):
+        elif after.has("ignore") and self._is(2, "tree") and not item.has("own_block"):
             self._quantity("trees", value, 3)  # `4 na puno`
         elif after.has("tree") and self._recent("drc", 2) and 10 <= value <= 65:
             self._bare(item, value)  # `drc 32 arbres saignés 590`
@@ -144,9 +144,9 @@ class Figures(OtherFigures):
 
     def _spaced_digits(self, item: Item, after: Item) -> bool:
         """`2 7 litres`: two digits that slipped apart, where the first is no block."""
-        spoken = (
-            self.language in ("vi", "id") and item.has("spelled") and after.has("spelled") and not self._is(-1, "block")
-        )
+        spoken = self.language in ("vi", "id") and not self._is(-1, "block")
+        spoken = spoken and all(each.has("spelled") and not each.has("share") for each in (item, after))
+        spoken = spoken and all((each.value or 0) % 1 == 0 for each in (item, after))
         if spoken and 2 <= (item.value or 0) <= 9 and 1 <= (after.value or 0) <= 9 and not item.has("own_block"):
             named = (
                 self.facts.found[-1:]

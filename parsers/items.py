@@ -407,11 +407,15 @@ def _corrected(word: str, names: tuple[str, ...], lexicon: Lexicon) -> str | Non
     return nearest[0] if len(meant) == 1 else None
 
 
+#: Groups of three digits behind one mark, and a fraction behind the other.
+_GROUPED = re.compile(r"\d{1,3}(?:(?:\.\d{3})+,|(?:,\d{3})+\.)\d+")
+
+
 def _decimal(text: str) -> Decimal:
     """`18.5`, `18,5`; a group of three digits after a point or comma and another group are thousands."""
-    marks = [each for each in text if each in ".,"]
-    if len(set(marks)) == 2 and marks.count(marks[-1]) == 1:  # `1.250,5`, `1,150.5`: the last mark is the decimal one
-        whole, _, rest = text.replace(marks[0], "").partition(marks[-1])
+    if _GROUPED.fullmatch(text):  # `1.250,5`, `1,150.5`: the last mark is the decimal one
+        mark = next(each for each in reversed(text) if each in ".,")
+        whole, _, rest = text.replace("," if mark == "." else ".", "").partition(mark)
         return Decimal(f"{whole[:9]}.{rest[:6]}")
     pieces = text.replace(",", ".").split(".")
     if len(pieces) == 1:

@@ -1,6 +1,8 @@
 """Lines that belong elsewhere: to another block, day, farm, or to somebody else."""
 
-from parsers.amending import figures_of, same_farm
+from itertools import pairwise
+
+from parsers.amending import JUST_NOW, figures_of, same_farm
 from parsers.corrections import bare_blocks, block_was, figure_was, stated
 from parsers.days import log_day
 from parsers.facts import Facts
@@ -64,7 +66,7 @@ def of_yesterday(facts: Facts, setting: Setting) -> Reading | None:
         return None
     newest = max(each.at for each in mine)
     last = [each for each in mine if each.at == newest and each.record.day != days[0]]
-    if not last or (setting.sent_at - newest).total_seconds() > 3600:
+    if not last or setting.sent_at - newest > JUST_NOW:
         return None
     return Reading(
         Intent.FIX,
@@ -119,8 +121,11 @@ def of_a_colleague(facts: Facts, setting: Setting) -> Reading | None:
     his = [each for each in his if each.record.block in named] if named else his
     if not his or not (named or was is not None):
         return None
-    record = his[-1].record.with_(litres=figures[0].value) if figures else his[-1].record
-    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({"litres"})), targets=(his[-1].id,))
+    held = "litres" if his[-1].record.litres is not None else "kg"
+    if figures and figures[0].kind not in (held, "number"):
+        return None  # kilos of a line of litres
+    record = his[-1].record.with_(**{held: figures[0].value}) if figures else his[-1].record
+    return Reading(Intent.FIX, (record,), correction=Correction(said=frozenset({held})), targets=(his[-1].id,))
 
 
 def _introduced(facts: Facts) -> bool:
@@ -144,11 +149,12 @@ def given_away(facts: Facts, setting: Setting) -> Reading | None:
     """`the hill one is not mine, Anil tapped it`: a line that he sent is the work of somebody else."""
     people = {fact.name for fact in facts.of("person") if fact.name != setting.name}
     known = [each for each in setting.people if each.name in people and each.role is Role.TAPPER]
-    mine = any(item.has("mine") for item in facts.items)
-    denied = facts.has("not", "no", "fix")
+    items = facts.items
+    mine = any(item.has("not_mine") for item in items)
+    mine = mine or any(one.has("no", "not") and two.has("mine") for one, two in pairwise(items))
     named = {str(each.name) for each in facts.of("block")}
     measured = facts.has("litres", "kg", "sheets", "number", "ask", "question", "undo")
-    if len(known) != 1 or len(people) != 1 or not mine or not denied or measured or len(named) != 1:
+    if len(known) != 1 or len(people) != 1 or not mine or measured or len(named) != 1:
         return None
     lines = [each for each in reversed(setting.entered) if each.mine and each.record.block in named]
     if not lines:

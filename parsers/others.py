@@ -111,7 +111,8 @@ def _agrees(facts: Facts, setting: Setting) -> bool:
     figures = facts.of("number", "kg")
     first = facts.found[0] if facts.found else None
     agreed = first is not None and first.kind == "yes" and setting.question is None and len(figures) == 1
-    if not agreed or facts.has("litres", "sheets", "block", "day", "fix", "not"):
+    latex = bool(setting.own_blocks) and not facts.has("kg") and len(facts.of("yes", "chat")) < 2  # `yes 18`
+    if not agreed or latex or facts.has("litres", "sheets", "block", "day", "fix", "not"):
         return False
     return any(each.record.what is What.COLLECTED and each.record.kg == figures[0].value for each in setting.entered)
 

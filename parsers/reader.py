@@ -266,10 +266,10 @@ class Reader(Field):
             acid = {each.clause for each in self.facts.of("acid", "stock")}
             numbers = [each for each in self.facts.of("number") if self._is_own_block(each)]
             of_blocks = {each.clause for each in (*self.facts.of("block"), *numbers)}
-            if all(each.clause in of_blocks - acid for each in self.facts.of("litres", "number")):
+            volume = self.facts.of("litres", "number")
+            if volume and all(each.clause in of_blocks - acid for each in volume):
                 self._spend(*self.facts.of("acid", "stock", "collected"))  # `block 8 22 litres. bought acid of 85 %`
                 return None
-            volume = self.facts.of("litres", "number")
             if not volume or self.facts.has("unread"):
                 return self._ask(Ask.LITRES, [Record(What.ACID_STOCK, self.today)])
             if len(self.facts.of("litres")) > 1 and self.facts.has("stock"):

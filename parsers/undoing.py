@@ -1,5 +1,6 @@
 """Taking back: which lines a text takes out of the book."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -52,11 +53,24 @@ def _untapped(setting: Setting, today: date) -> list[Entered]:
     ]
 
 
-def takes_out_no_tapping(facts: Facts, setting: Setting) -> bool:
+def tapped_instead(facts: Facts, setting: Setting) -> Reading | None:
     """`cancel, the rain is over, we tap`: a text that begins with taking out, and nothing measured, on a day of no tapping."""
     undo = facts.of("undo")
     measured = facts.has("litres", "kg", "sheets", "number", "unmeasured", "collected", "person", "ask", "question")
-    return bool(undo) and undo[0].at == 0 and not measured and bool(_untapped(setting, log_day(setting.sent_at)))
+    if not undo or undo[0].at > 0 or measured:
+        return None
+    named = {each.name for each in facts.of("block")}
+    gone = [each for each in _untapped(setting, log_day(setting.sent_at)) if not named or each.record.block in named]
+    return _out(gone, facts) if gone else None
+
+
+def _out(lines: Sequence[Entered], facts: Facts) -> Reading:
+    return Reading(
+        Intent.UNDO,
+        tuple(each.record for each in lines),
+        correction=Correction(said=stated(facts), everything=facts.has("all")),
+        targets=tuple(each.id for each in lines),
+    )
 
 
 def tapped_after_all(alone: Reading, facts: Facts, setting: Setting) -> Reading | None:
@@ -107,9 +121,4 @@ def undone(facts: Facts, setting: Setting) -> Reading:
             for name in named
             if any(e.record.block == name for e in chosen)
         ]
-    return Reading(
-        Intent.UNDO,
-        tuple(entry.record for entry in chosen),
-        correction=correction,
-        targets=tuple(entry.id for entry in chosen),
-    )
+    return _out(chosen, facts)
