@@ -1,6 +1,5 @@
 """Reading what people really text: `read(text, setting)` gives a `Reading`. No clock, no network, no database."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -8,11 +7,12 @@ from parsers import amending, answers, corrections, explaining, managing, moving
 from parsers.facts import Facts
 from parsers.finding import Finder
 from parsers.items import items
+from parsers.meanings import Item
 from parsers.mending import shares
-from parsers.numbers import numbered
+from parsers.numbers import SHARES, numbered
 from parsers.reader import Reader
 from parsers.reading import Intent, Reading, Record, Setting, What
-from parsers.spelling import LONGEST_TEXT
+from parsers.spelling import LONGEST_TEXT, is_thai
 from parsers.words import Words, standard
 from parsers.written import as_written
 
@@ -29,8 +29,11 @@ HELP_WORDS = frozenset(["help", "info", "aide", "ayuda", "bantuan"])
 def facts_of(text: str, setting: Setting, words: Words | None = None) -> Facts:
     """What a text says, before it is weighed."""
     lexicon = (words or standard()).of(setting.language)
-    found = numbered(items(text, setting, lexicon), setting.blocks)
-    return Finder(found, setting, setting.sent_at, shares(lexicon)).run()
+    return _found(numbered(items(text, setting, lexicon), setting.blocks), setting, words)
+
+
+def _found(found: Sequence[Item], setting: Setting, words: Words | None) -> Facts:
+    return Finder(list(found), setting, setting.sent_at, shares((words or standard()).of(setting.language))).run()
 
 
 def read(text: str, setting: Setting, words: Words | None = None) -> Reading:
@@ -39,7 +42,7 @@ def read(text: str, setting: Setting, words: Words | None = None) -> Reading:
     if reserved is not None:
         return reserved
     facts = facts_of(text, setting, words)
-    beside = None if setting.question is None else _answer_and_report(text, setting, words)
+    beside = _answer_and_report(facts, setting, words)
     reading = as_written(beside or _read(text, facts, setting), text, setting)
     return replace(reading, bounded=True) if len(text) > LONGEST_TEXT else reading
 
@@ -84,44 +87,54 @@ def _read(text: str, facts: Facts, setting: Setting) -> Reading:
     return reading if speaker is None else replace(reading, person=speaker)
 
 
-#: Where a text that begins with an answer may go on with a report.
-GOES_ON = re.compile(
-    r"[.,;!?\n]+\s+|(?<=\S)\s+(?=(?:and|y|et|dan|sama|con|còn|va|và)\s(?!\s*(?:a\s+)?(?:half|demi|medi|quart|cuart|setengah)))|(?<=[\u0e00-\u0e7f])\s+(?=[\u0e00-\u0e7f])",
-    re.I,
-)
-
-#: Words that link the report to the answer.
-LINKS = re.compile(r"^(?:and|y|et|dan|sama|sekalian|va|và|con|còn|แล้ว|ส่วน)\s+", re.I)
-
-#: So many places are tried, in texts of no more than two parts.
-MOST_PLACES, LONGEST_ANSWER = 6, 320
+#: So many places are tried where a text that begins with an answer may go on with a report, in texts of so many words.
+MOST_PLACES, LONGEST_ANSWER = 6, 60
 
 
-def _answer_and_report(text: str, setting: Setting, words: Words | None) -> Reading | None:
+def _answer_and_report(facts: Facts, setting: Setting, words: Words | None) -> Reading | None:
     """`it is A. and B gave 10 litres`: the answer to the open question, and a report of other blocks that stands by itself."""
     question = setting.question
-    assert question is not None
-    if len(text) > LONGEST_ANSWER:
+    figures = facts.of("litres", "kg", "number", "sheets", "trees")
+    parted = len({fact.clause for fact in facts.found}) > 1 or len(facts.of("block")) > 1 or len(figures) > 1
+    if question is None or not figures or not parted:
         return None
-    for place in [*GOES_ON.finditer(text)][:MOST_PLACES]:
-        first, rest = text[: place.start()], LINKS.sub("", text[place.end() :])
-        facts = facts_of(first, setting, words)
-        if others.speaker(facts, setting) is not None:
-            return None
-        answer = answers.answered(facts, question, setting, Reader(facts, setting).read())
+    if len(facts.items) > LONGEST_ANSWER or others.speaker(facts, setting) is not None:
+        return None
+    for end, start in _breaks(facts.items)[:MOST_PLACES]:
+        first = _found(facts.items[:end], setting, words)
+        answer = answers.answered(first, question, setting, Reader(first, setting).read())
         if answer is None or answer.intent is not Intent.LOG or answer.ask is not None or not answer.records:
             continue
-        if not _says_no_more(facts, answer.records):
+        if not _says_no_more(first, answer.records):
             continue
         unasked = replace(setting, question=None)
-        report = _read(rest, facts_of(rest, unasked, words), unasked)
-        known = {(each.record.block, each.record.day) for each in setting.entered if each.record.what is What.LATEX}
-        known |= {(each.block, each.day) for each in answer.records}
-        clear = report.intent is Intent.LOG and report.ask is None and report.records and report.person is None
-        clear = clear and all(each.what is not What.NO_TAPPING for each in report.records)
-        if clear and not any(each.what is What.LATEX and (each.block, each.day) in known for each in report.records):
+        rest = facts.items[start:]
+        report = _read(" ".join(item.text for item in rest), _found(rest, unasked, words), unasked)
+        if _stands_by_itself(report, answer.records, setting):
             return replace(answer, records=(*answer.records, *report.records))
     return None
+
+
+def _breaks(found: Sequence[Item]) -> list[tuple[int, int]]:
+    """Where a text may end and begin anew: at a sign, a word for and that no half belongs to, a space between Thai words."""
+    breaks = []
+    for n, item in enumerate(found[:-1]):
+        linked = item.kind == "sign" or (item.has("plus") and not found[n + 1].has(*SHARES))
+        spaced = item.kind == "word" and not item.glued and is_thai(item.text)
+        if n and (linked or spaced):
+            breaks.append((n, n + 1 if linked else n))
+    return breaks
+
+
+def _stands_by_itself(report: Reading, answered: Sequence[Record], setting: Setting) -> bool:
+    """Whether a report is clear, and of other blocks than those that were answered or stand in the book."""
+    clear = report.intent is Intent.LOG and report.ask is None and bool(report.records) and report.person is None
+    known = {(each.record.block, each.record.day) for each in setting.entered if each.record.what is What.LATEX}
+    known |= {(each.block, each.day) for each in answered}
+    return clear and not any(
+        each.what is What.NO_TAPPING or (each.what is What.LATEX and (each.block, each.day) in known)
+        for each in report.records
+    )
 
 
 def _says_no_more(facts: Facts, records: Sequence[Record]) -> bool:

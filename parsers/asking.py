@@ -241,7 +241,7 @@ def _within(found: list[Fact], start: int, end: int, groups: int) -> str | None:
 def _price(facts: Facts, start: int, end: int, groups: int) -> Decimal | None:
     found = facts.of("price_value") or (facts.of("number") if facts.has("grade", "price") and groups == 1 else [])
     inside = [fact for fact in found if start <= fact.at < end] or (found if groups == 1 else [])
-    each = [fact for fact in inside if _is_for_each(fact, facts)]  # `62.50 a kilo, paid 4450`
+    each = [fact for fact in inside if is_for_each(fact, facts)]  # `62.50 a kilo, paid 4450`
     values = [fact.value for fact in each or inside if fact.value is not None]
     kilos = [fact.value for fact in facts.of("kg") if start <= fact.at < end and fact.value]
     whole = max(values, default=Decimal(0))
@@ -259,7 +259,7 @@ TOTAL = 8
 CLOSE = Decimal("0.02")
 
 
-def _is_for_each(fact: Fact, facts: Facts) -> bool:
+def is_for_each(fact: Fact, facts: Facts) -> bool:
     """Whether a word for each kilo stands beside a price."""
     beside = facts.items[max(0, fact.at - 1) : fact.at + 3]
     behind = facts.items[fact.at + 1 : fact.at + 4]

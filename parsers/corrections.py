@@ -147,35 +147,15 @@ def is_fix(facts: Facts) -> bool:
     return bool(strong) or contrast or _sorry_it_is(facts)
 
 
-#: Words of excuse, and words for what is so.
-SORRY = frozenset(
-    {
-        "sorry",
-        "sori",
-        "sory",
-        "excusez",
-        "pardon",
-        "perdon",
-        "disculpe",
-        "disculpa",
-        "maaf",
-        "maap",
-        "xin loi",
-        "desole",
-        "dsl",
-    }
-)
-IT_IS = frozenset({"son", "fueron", "eran", "cest", "it is", "cetait", "era", "fue"})
-
 #: A text of so many words is short.
 SHORT = 8
 
 
 def _sorry_it_is(facts: Facts) -> bool:
     """`perdon el sur son 25`: a short text with a word of excuse at its head, and what the figure of a named block is."""
-    keys = {facts.items[fact.at].key: fact.at for fact in facts.of("fix")}
-    excused = any(key in SORRY and at < 2 for key, at in keys.items())
-    states = any(key in IT_IS for key in keys)
+    words = [facts.items[fact.at] for fact in facts.of("fix")]
+    excused = any(item.has("sorry") for item in facts.items[:2])
+    states = any(item.has("it_was", "holds", "this_is") for item in words)
     other = facts.has("late", "late_report", "texting", "day", "again", "rain", "ask", "question", "not_tapped")
     named = len({fact.name for fact in facts.of("block")}) == 1 and len(facts.of("litres", "number", "kg")) == 1
     return excused and states and named and not other and len(facts.items) <= SHORT
@@ -353,15 +333,7 @@ def _is_denial(fact: Fact, facts: Facts) -> bool:
     """`no`/`not`/`is` belong to corrections only beside a figure that is taken back."""
     weak = any(each.at == fact.at and each.kind in ("no", "not", "chat", "rest", "late_report") for each in facts.found)
     item = facts.items[fact.at]
-    return weak or item.has("ignore", "holds", "late_report") or item.key in WEAK or item.tags.get("slip") in WEAK
-
-
-#: Words that correct only together with something else.
-WEAK = frozenset({
-    "cetait", "it is", "is", "es", "fue", "era", "son", "sorry", "excusez", "texcuse", "pardon", "perdon", "disculpe", "disculpa", "maaf",
-    "xin loi", "pasensya", "pasensiya", "sori po", "desole", "dsl", "excuse", "sory", "sori", "maap", "perdone", "lai", "la", "eh", "jadi", "thanh",
-    "เป็น", "ขอโทษ", "โทษที", "ขอโทด", "pas", "fueron", "eran", "dispense", "not", "bukan", "non",
-})  # fmt: skip
+    return weak or item.has("ignore", "holds", "late_report", "sorry", "weak")
 
 
 def stated(facts: Facts) -> frozenset[str]:

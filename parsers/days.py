@@ -22,8 +22,8 @@ LAST_YEAR = 2999
 #: No day-book is older.
 FIRST_YEAR = 2000
 
-#: Words right before a date.
-_BEFORE_DATES = frozenset({"el", "le", "on", "tanggal", "tgl", "tarikh", "ngay", "วันที่"})
+#: Articles right before a date; words for date are those of the word files.
+_BEFORE_DATES = frozenset({"el", "le", "on"})
 
 #: Days of a month as they are spoken: `on the fifth`.
 ORDINALS = {
@@ -125,7 +125,7 @@ def _written(found: list[Item], at: int, sent: datetime) -> tuple[Said, int] | N
             (first <= 31 and 1 <= second <= 12) or (first <= 12 and 1 <= second <= 31) or second <= 12
         ):
             return _checked(first, second, None, sent), 3
-        led = at > 0 and found[at - 1].key in _BEFORE_DATES
+        led = at > 0 and (found[at - 1].has("date") or found[at - 1].key in _BEFORE_DATES)
         if found[at + 1].text == "/" and led and 12 < first <= 31 and 12 < second <= 31:
             return Said(None), 3  # `el 15/13`
         return None

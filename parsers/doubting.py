@@ -71,11 +71,8 @@ class Doubting(Weighing):
 
     def _counted_things(self, records: list[Record]) -> str | None:
         """A bare number far below what a block gives, right before a word that is not understood (`p1 2 gamelles`): a vessel?"""
-        items = self.facts.items
         for fact in self.told.of("number"):
-            behind = items[fact.at + 1] if fact.at + 1 < len(items) else None
-            unknown = behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 3
-            unknown = unknown or (behind is not None and behind.kind == "word" and self._two_unknown(fact.at + 1))
+            unknown = self._is_unknown(fact.at + 1) or self._two_unknown(fact.at + 1)
             for each in records if unknown else ():
                 usual = self._usual(each.block)
                 counted = each.what is What.LATEX and each.litres is not None and each.litres == fact.value
@@ -186,8 +183,8 @@ class Doubting(Weighing):
 
     def _is_unknown(self, at: int) -> bool:
         """Whether the item there is a word of which nothing is understood."""
-        item = self.facts.items[at]
-        return item.kind == "word" and not item.tags and len(item.key) > 2
+        item = self.facts.items[at] if at < len(self.facts.items) else None
+        return item is not None and item.kind == "word" and not item.tags and len(item.key) > 2
 
     def _day_unknown(self) -> bool:
         """`hôm zuplimo`, `hari zuplimo`: a word that leads a day, before one that is not understood."""

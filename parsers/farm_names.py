@@ -105,7 +105,7 @@ def _names(
 
 #: Titles that Thai names begin with, without a space.
 THAI_TITLES = ("แม่", "พ่อ", "ลุง", "ป้า", "น้า", "พี่", "นาย", "บัก", "ตา", "ยาย", "คุณ", "น้อง", "อา", "เจ๊", "เฮีย", "บัง")
-_GENERIC_PREFIX = ("สวน", "แปลง", "ทิศ", "ไร่", "ฝั่ง", "โซน", "ล็อก", "ล๊อก")
+_GENERIC_PREFIX = (THAI_WORD_FOR_FARM, "แปลง", "ทิศ", "ไร่", "ฝั่ง", "โซน", "ล็อก", "ล๊อก")
 #: Words before a name that many people share: by itself none of them names anybody.
 TITLES = frozenset({
     "pak", "bu", "don", "dona", "doña", "cô", "co", "chu", "chú", "anh", "chi", "chị", "ong", "ông", "ba", "bà",

@@ -106,7 +106,7 @@ class Finder(Denying):
         if found is None:
             return False
         said, length = found
-        slept = self._next() is not None and self._next_is_unknown()
+        slept = self._next_is_unknown()
         if item.kind == "word" and item.has("night") and (self._rain_near() or slept):
             self.at += length  # the rain was in the night; what is reported is of the day
             return True
@@ -281,9 +281,8 @@ class Finder(Denying):
             "qualite",
         )
         number = self._next()
-        if item.key.endswith(" rss"):
-            item.key = "rss"  # `tờ RSS 2`
-        if item.key not in words or number is None or number.kind != "number" or number.value not in (1, 2, 3, 4, 5):
+        word = "rss" if item.key.endswith(" rss") else item.key  # `tờ RSS 2`
+        if word not in words or number is None or number.kind != "number" or number.value not in (1, 2, 3, 4, 5):
             return False
         self._note("grade", name=f"RSS{int(number.value)}")
         self.at += 2

@@ -23,7 +23,7 @@ class Lumps(Trees):
             found = self.facts.of("lump")
         if not kilos and not self.facts.has("litres", "bags"):
             kilos = [
-                each for each in self._without_withdrawn(self.facts.of("number")) if not self._counts_unknown(each)
+                each for each in self._without_withdrawn(self.facts.of("number")) if not self._is_unknown(each.at + 1)
             ]
         if len(kilos) > 1 and len(self.facts.of("block")) == len(kilos) and not self.facts.has("litres"):
             return self._lumps(kilos)
@@ -81,12 +81,6 @@ class Lumps(Trees):
             n.at + 1 < len(items) and (items[n.at + 1].text in ":=" or items[n.at + 1].has("holds")) for n in bare
         ]
         return all(one or other for one, other in zip(led, followed, strict=True))
-
-    def _counts_unknown(self, number: Fact) -> bool:
-        """`3 gunks`: a bare number before a word that is not understood is no kilos."""
-        items = self.facts.items
-        behind = items[number.at + 1] if number.at + 1 < len(items) else None
-        return behind is not None and behind.kind == "word" and not behind.tags and len(behind.key) > 2
 
     def _unit_taken_back(self, kilos: list[Fact]) -> list[Fact]:
         """`9 pounds, sorry, 9 kilos`: the bare number before the word of correction."""

@@ -28,6 +28,11 @@ MINUTES = frozenset({10, 15, 20, 30, 40, 45, 50})
 THOUSANDS = re.compile(r"\d{1,3}([.,]\d{3})+")
 
 
+def without_marks(text: str) -> Decimal:
+    """`48.500` or `48,500` as thousands."""
+    return Decimal(text.replace(".", "").replace(",", ""))
+
+
 class OtherFigures(Units):
     """Notes times, phones and prices."""
 
@@ -201,7 +206,7 @@ class OtherFigures(Units):
             self.at += 3
             return True
         if THOUSANDS.fullmatch(item.text):
-            amount = Decimal(item.text.replace(".", "").replace(",", ""))
+            amount = without_marks(item.text)
         after = self._next(step)
         money = (
             after is not None

@@ -84,7 +84,7 @@ def about_the_book(facts: Facts, setting: Setting) -> Reading | None:
         return Reading(Intent.DISPUTE, figure=figures[0].value if figures else None)
     if facts.has("why") and not facts.has("not_tapped", "rain", "litres", "block"):
         return Reading(Intent.WHY, figure=figures[0].value if figures else None)
-    if any(facts.items[each.at].key.startswith(HANDS_OFF) for each in facts.of("keep")):
+    if any(facts.items[each.at].has("hands_off") for each in facts.of("keep")):
         return Reading(Intent.CHAT, confirmed=True)  # `36, not 35; do not change it yet`
     if _agrees(facts, setting):
         return Reading(Intent.CHAT, confirmed=True)
@@ -97,13 +97,6 @@ def about_the_book(facts: Facts, setting: Setting) -> Reading | None:
     if keeping and setting.question is None and facts.has("person") and not figures:
         return Reading(Intent.CHAT, confirmed=True)
     return None
-
-
-#: Words that forbid a change begin so.
-HANDS_OFF = (
-    *("dont change", "do not change", "no cambi", "no lo cambi", "no toque", "no mueva", "ne chang", "ne touch"),
-    *("jangan ubah", "jangan diubah", "jangan ganti", "dung sua", "dung doi", "อย่าแก้", "อย่าเพิ่งแก้"),
-)
 
 
 def _agrees(facts: Facts, setting: Setting) -> bool:

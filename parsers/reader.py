@@ -6,7 +6,7 @@ from decimal import Decimal
 from parsers import asking, corrections
 from parsers.facts import Fact, Facts
 from parsers.field import Field
-from parsers.other_figures import THOUSANDS
+from parsers.other_figures import THOUSANDS, without_marks
 from parsers.reading import About, Ask, Intent, Query, Reading, Record, Role, What
 from parsers.weighing import block_name
 
@@ -235,7 +235,7 @@ class Reader(Field):
             "collected",
             "acid",
         )
-        alone = len(prices) == 1 and asking._is_for_each(prices[0], self.facts) and not self.facts.has(*other)
+        alone = len(prices) == 1 and asking.is_for_each(prices[0], self.facts) and not self.facts.has(*other)
         worded = self.facts.has("price") or (prices and self.facts.has("grade")) or alone
         if (
             prices
@@ -321,7 +321,7 @@ class Reader(Field):
         text = self.facts.items[price.at].text
         if price.kind != "number" or THOUSANDS.fullmatch(text) is None:
             return price
-        return replace(price, value=Decimal(text.replace(".", "").replace(",", "")))
+        return replace(price, value=without_marks(text))
 
     def _nothing(self) -> Reading:
         if self.facts.has("undo"):

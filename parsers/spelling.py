@@ -22,8 +22,9 @@ _FRACTION = re.compile("[" + "".join(_FRACTIONS) + "]")
 _ELISION = re.compile(r"\b(?:[ldLD])['’](?=[^\W\d_])")
 _HYPHEN = re.compile(r"(?<=[^\W\d_])-(?=[^\W\d_])")
 _THAI_DOT = re.compile(r"(?<=[\u0e01-\u0e2e\u0e34\u0e35])\.(?=[\u0e01-\u0e2e])")
-#: Thai signs above and below that were typed twice, and a tone that was typed before its vowel.
+#: A Thai letter that was typed three times and more.
 _THAI_LONG = re.compile("([\u0e01-\u0e2e])\\1{2,}")
+#: Thai signs above and below that were typed twice, and a tone that was typed before its vowel.
 _THAI_TWICE = re.compile("([\u0e31\u0e34-\u0e3a\u0e40-\u0e44\u0e47-\u0e4c])\\1+")
 _THAI_ORDER = re.compile("([\u0e48-\u0e4b])([\u0e31\u0e34-\u0e39])")
 _APOSTROPHE = re.compile(r"(?<=[^\W\d_])['’`´](?=[^\W\d_])")
@@ -62,6 +63,11 @@ def bare(word: str) -> str:
 def is_latin(word: str) -> bool:
     """True for a word whose first letter is Latin."""
     return word[:1] < "\u0250"
+
+
+def is_thai(word: str) -> bool:
+    """True for a word whose first letter is Thai: such words are written without spaces between them."""
+    return "\u0e00" <= word[:1] <= "\u0e7f"
 
 
 @lru_cache(maxsize=1)

@@ -8,10 +8,10 @@ from parsers.meanings import Item
 from parsers.numbers import SHARES
 from parsers.walking import Walk
 
-#: Words behind a vessel that say that it was full.
 #: Articles before a thing that is spoken of, and not counted.
 DEFINITE = frozenset({"la", "le", "el", "the"})
 
+#: Words behind a vessel that say that it was full.
 FULL = frozenset(
     {"full", "penuh", "plein", "pleine", "remplie", "lleno", "llena", "day", "เต็ม", "fullu", "kebak", "puno"}
 )

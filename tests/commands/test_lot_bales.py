@@ -125,7 +125,6 @@ def test_one_late_bale_does_not_cover_for_the_early_ones(trade: Trade) -> None:
         assert "were taken after these were pressed" in trade.refused("bales", "A", "11", "RSS3")
 
 
-
 def test_a_bale_is_in_one_lot_at_most(trade: Trade) -> None:
     with_receipts(trade)
     trade.lot("new", "B")
